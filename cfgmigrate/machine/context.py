@@ -3,13 +3,13 @@
 What stands before all keys is left out (`wrappers.py`). In nested files a member `unit` says the unit of the numbers
 beside it, and a member `value` is what the object's own name says.
 
-This module looks at words and places only; what they mean together is the matter of `matching.py`.
+What the keys beside it say of it is the matter of `keys_beside.py`. This module looks at words and places only; what
+they mean together is the matter of `matching.py`.
 """
 
 from __future__ import annotations
 
 import re
-from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -33,16 +33,17 @@ from cfgmigrate.machine.coded_keys import CodedKeys
 from cfgmigrate.machine.converted import said_again, told_of_value, without_step_angle
 from cfgmigrate.machine.explained import Explained
 from cfgmigrate.machine.headings import heading
+from cfgmigrate.machine.keys_beside import WHOLE, KeysBeside
 from cfgmigrate.machine.list_orders import order_of_places, order_said
 from cfgmigrate.machine.members import VALUE_KEYS, Members
 from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated, remarks_of
 from cfgmigrate.machine.sides import sided, twins
-from cfgmigrate.machine.spellings import symbol, ways_of
-from cfgmigrate.machine.two_meanings import filled, of_layers, of_width, plainly, rate_of_feed, to_and_fro
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.two_meanings import filled, of_width, rate_of_feed, to_and_fro
 from cfgmigrate.machine.unit_lines import UnitLines, unit_lines_of
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import Name, are_initials, names_of, paths_of, split
-from cfgmigrate.machine.wrappers import BEFORE_ALL, FEWEST, PARTS_OF_A_MACHINE, standing_before
+from cfgmigrate.machine.words import Name, names_of, paths_of, split
+from cfgmigrate.machine.wrappers import standing_before
 
 #: the dimension of a unit as the word that the trade has for it
 _DIMENSION_WORDS = {
@@ -53,7 +54,6 @@ _DIMENSION_WORDS = {
 _KEY_DIMENSIONS = frozenset({"speed", "acceleration", "current", "time", "length", "frequency", "resistance"})
 #: words by which a key says itself what it is measured in
 _MEASURES = frozenset({"length", "mm", "time", "current", "temperature", "step", "diameter", "position", "height", "ratio"})  # fmt: skip
-_BOUNDS = frozenset({"min", "max", "minimum", "maximum"})
 _COUNTS = frozenset({"microstep", "full"})
 _MICROSTEPS = pattern(r"\d+[ \t]*(?:u|µ|μ|micro[ -]?)steps?", re.I)
 _STEPS_A_TURN = pattern(
@@ -61,8 +61,6 @@ _STEPS_A_TURN = pattern(
 )
 #: what a setting is called that states the order of lists
 _ORDERS = ("order", "sequence", "which", "columns")
-#: words of so many letters are not cut short
-WHOLE = 4
 #: so many words a unit in a key has at most
 _WIDEST = 5
 Pieces = tuple[str, ...]
@@ -84,10 +82,6 @@ class Spoken(Struct, frozen=True):
     half: str = ""
 
 
-#: so many keys of a section begin alike, and then with its initials
-FEWEST_OF_A_SECTION = 3
-
-
 @dataclass
 class Context:
     """A document with all that is found once for it."""
@@ -99,7 +93,7 @@ class Context:
     before: frozenset[Pieces] = field(init=False)
     members: Members = field(init=False)
     unit_lines: UnitLines = field(init=False)
-    mark: str = field(init=False)
+    beside: KeysBeside = field(init=False)
     explained: Explained = field(init=False)
     coded_keys: CodedKeys = field(init=False)
     order: str = ""
@@ -109,17 +103,10 @@ class Context:
         self.before = standing_before(self.document, self.taught)
         self.unit_lines = unit_lines_of(self.document)
         self.members = Members(self.document, self.unit_lines.of_file)
-        self.mark = _mark(self.document)
         self.explained = Explained(self.document, self.remarks, self.taught)
         self.coded_keys = CodedKeys(self.document, self.remarks)
-        self._keys: dict[Pieces, set[str]] = defaultdict(set)
         self._twins = twins((*split(s.section), *split(s.key)) for s in self.document.settings)
-        for setting in self.document.settings:
-            path = _own_path(setting)
-            self._keys[path[0]].add(" ".join(path[1]))
-        self._initials = _initials_of_sections(map(_own_path, self.document.settings))
-        self._layered = {section: of_layers(keys) for section, keys in self._keys.items()}
-        self._tables = _tables_of_limits(map(_own_path, self.document.settings))
+        self.beside = KeysBeside(_own_path(setting) for setting in self.document.settings)
         self.order = self.remarks.order or self._order_setting()
 
     def _order_setting(self) -> str:
@@ -176,24 +163,24 @@ class Context:
     ) -> tuple[Name, ...]:
         section, key = self.explained.tagged(path) or self._without(path)
         own = _own_path(setting)
-        if is_past(section) or was_before(own, self._keys):
+        if is_past(section) or was_before(own, self.beside.keys):
             return ()
         section, key = self.explained.spelled(section, self.explained.corner(path, key))
         key = turned_round(without_occasion(key), setting.value)
         key = rate_of_feed(key) if self.remarks.feeds else key
-        beside = self._keys.get(own[0], set())
-        key = filled(key, self._layered.get(own[0], False))
+        beside = self.beside.keys_of(own[0])
+        key = filled(key, self.beside.layered(own[0]))
         key = to_and_fro(of_width(key, beside), beside)
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
         cut = stripped and unit is None and _says_little(section, key) and not _is_list(setting.value)
-        cut = cut and not self._of_axes(own)
+        cut = cut and not self.beside.for_several_axes(own)
         if self._twins and (moved := sided(section + key)) != section + key:
             section, key = (), moved
         measured = unit_of(setting.value) or unit
         said = (
             words_said(told.words if len(told.words.split()) <= DESCRIBES else "", measured)
             + key_dimension(key)
-            + self._family(own, section, key)
+            + self.beside.say(own, section, key)
             + _counted_steps(setting.value)
         )
         found = names_of(section, key, said, measured.of if measured else "")
@@ -203,45 +190,10 @@ class Context:
         """Section and key in pieces, without what stands before all others and with what is explained in full."""
         return self.explained.in_full(*self._without(_own_path(setting)))
 
-    def _family(self, path: tuple[Pieces, Pieces], section: Pieces, key: Pieces) -> Pieces:
-        """What the keys beside say of a key of one word: `max` for the speed or acceleration of one of several axes
-        that stand side by side, or where both stand in one section: such a table is one of limits; `current` for
-        `rest` beside `current`."""
-        if self._tables and _owner_and_measure(path[1])[0] in self._tables.get(path[0], ()):
-            return ("max",)
-        if len(key) != 1 or not section:
-            return ()
-        beside = self._keys.get(path[0], set())
-        if len({"x", "y", "z"} & beside) >= 2:
-            return (
-                ("max",)
-                if not PARTS_OF_A_MACHINE.isdisjoint(vocabulary().names_in(frozenset(ways_of(key[0])[0])))
-                else ()
-            )
-        if ways_of(key[0])[0] in vocabulary().spelled("hold") and "current" in beside:
-            return ("current",)
-        if not limited(key[0]):
-            return ()
-        return ("max",) if {limited(each) for each in beside} >= {"speed", "acceleration"} else ()
-
-    def _of_axes(self, path: tuple[Pieces, Pieces]) -> bool:
-        """Whether a key of one word is an axis's letter and a bound, and stands there for another axis as well."""
-        (word,) = path[1] if len(path[1]) == 1 else ("",)
-        if (
-            word[:1] not in ("x", "y", "z")
-            or _BOUNDS.isdisjoint(ways_of(word)[0])
-            or len(ways_of(word)[0]) != 2
-        ):
-            return False
-        return any(axis + word[1:] in self._keys.get(path[0], ()) for axis in "xyz" if axis != word[0])
-
     def _without(self, path: tuple[Pieces, Pieces]) -> tuple[Pieces, Pieces]:
         """A path without what stands before all others."""
         section, key = path
-        if self._initials and section and key[:1] == (self._initials.get(section),) and len(key) > 1:
-            key = key[1:]
-        if self.mark and section and key[:1] == (self.mark,) and len(key) > 1:
-            key = key[1:]
+        key = self.beside.without_marks(section, key)
         whole = section + key
         count = max((len(prefix) for prefix in self.before if whole[: len(prefix)] == prefix), default=0)
         count = min(count, len(whole) - 1)
@@ -285,14 +237,6 @@ def _qualifier_in(section: str) -> str:
     return found[0] if len(found) == 1 else ""
 
 
-def _mark(document: Document) -> str:
-    """The letter that nearly all keys below sections begin with, as a mark of constants; "" for none."""
-    keys = [pieces for setting in document.settings if setting.section and (pieces := split(setting.key))]
-    first = keys[0][0] if len(keys) >= FEWEST else ""
-    marked = sum(pieces[0] == first and len(pieces) > 1 for pieces in keys)
-    return first if len(first) == 1 and first not in "xyze" and marked >= BEFORE_ALL * len(keys) else ""
-
-
 def _own_path(setting: Setting) -> tuple[Pieces, Pieces]:
     """Section and key of a setting in pieces; the object's name where the key is a word such as `value`."""
     section, key = setting.section, setting.key
@@ -301,60 +245,11 @@ def _own_path(setting: Setting) -> tuple[Pieces, Pieces]:
     return paths_of(section, key)[-1]
 
 
-def _initials_of_sections(paths: Iterable[tuple[Pieces, Pieces]]) -> dict[Pieces, str]:
-    """By section the letters that nearly all its keys begin with, where its own name begins with them, too: `st_push` below
-    `[stamper]` is a push, and no step of one."""
-    firsts: dict[Pieces, list[str]] = defaultdict(list)
-    for section, key in paths:
-        if section:
-            firsts[section].append(key[0] if len(key) > 1 else "")
-    found = {}
-    for section, several in firsts.items():
-        first = several[0]
-        if (
-            are_initials(first, section[-1])
-            and len(several) >= FEWEST_OF_A_SECTION
-            and several.count(first) >= BEFORE_ALL * len(several)
-        ):
-            found[section] = first
-    return found
-
-
 def _counted_steps(value: str) -> Pieces:
     """What a number that is followed by the words of a motor's full steps or microsteps says: `200 steps/turn`."""
     if _MICROSTEPS.fullmatch(value.strip("\"' \t")):
         return ("microstep",)
     return ("full", "step", "per", "turn") if _STEPS_A_TURN.fullmatch(value.strip("\"' \t")) else ()
-
-
-def _owner_and_measure(key: Pieces) -> tuple[Pieces, str]:
-    """A key's words before its last, where that is no more than a speed or an acceleration, and which; `((), "")` for any
-    other."""
-    words = plainly(key[-2:] if len(key) > 1 else key) if len(key) < WHOLE else ()
-    measure = limited(words[-1]) if words else ""
-    return ((*key[:-2], *words[:-1]), measure) if measure and len(words) > 1 else ((), "")
-
-
-def _tables_of_limits(paths: Iterable[tuple[Pieces, Pieces]]) -> dict[Pieces, frozenset[Pieces]]:
-    """By section the parts that have a speed and an acceleration each, where two axes and more do: `xspeed`, `xaccel`,
-    `yspeed`, `yaccel` are limits."""
-    found: dict[Pieces, dict[Pieces, set[str]]] = defaultdict(lambda: defaultdict(set))
-    for section, key in paths:
-        owner, measure = _owner_and_measure(key)
-        if measure:
-            found[section][owner].add(measure)
-    both = {
-        section: frozenset(owner for owner, measures in owners.items() if len(measures) > 1)
-        for section, owners in found.items()
-    }
-    return {section: owners for section, owners in both.items() if len(owners & {("x",), ("y",), ("z",)}) > 1}
-
-
-@lru_cache(maxsize=8192)
-def limited(piece: str) -> str:
-    """`speed` or `acceleration` where a key is no more than that, "" for anything else."""
-    words = {(piece,), (symbol(piece),)}
-    return next((name for name in ("speed", "acceleration") if words & {*vocabulary().spelled(name)}), "")
 
 
 def _says_little(section: Pieces, key: Pieces) -> bool:

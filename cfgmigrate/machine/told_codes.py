@@ -24,8 +24,9 @@ from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed
 from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without_code, without_value
 from cfgmigrate.machine.codes import coded, sets_nothing
-from cfgmigrate.machine.context import Spoken, limited, words_said
+from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.first_remarks import FirstRemarks
+from cfgmigrate.machine.keys_beside import limited
 from cfgmigrate.machine.legends import text_in_full
 from cfgmigrate.machine.list_orders import order_in
 from cfgmigrate.machine.listed_letters import (

@@ -8,7 +8,7 @@ it decides that, nor what is fed back with a retraction: it may be drawn back or
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from functools import lru_cache
 from itertools import pairwise
 
@@ -39,7 +39,7 @@ _LENGTHS = frozenset({"mm", "length", "len", "distance", "turn", "temperature", 
                       "revs", "rev", "revolution", "rotation"})  # fmt: skip
 
 
-def of_width(key: Pieces, beside: set[str]) -> Pieces:
+def of_width(key: Pieces, beside: Set[str]) -> Pieces:
     """A key in which `d` is a diameter: it stands with nozzle or filament, and no `p` stands so beside it, as it does where
     the three of a heater's tuning are, or the tuning's has a word of its own."""
     if len(key) != 2 or "d" not in key:
@@ -67,7 +67,7 @@ def _with_back() -> frozenset[str]:
     )
 
 
-def to_and_fro(key: Pieces, beside: set[str]) -> Pieces:
+def to_and_fro(key: Pieces, beside: Set[str]) -> Pieces:
     """A key in which `back` is a retraction: another of its section says the same of the way forth."""
     if "back" not in key or not _with_back().isdisjoint(plainly(key)):
         return key

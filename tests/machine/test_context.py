@@ -6,7 +6,7 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.ground.units import units
-from cfgmigrate.machine.context import Context, Spoken, key_dimension, limited, unit_of, words_said
+from cfgmigrate.machine.context import Context, Spoken, key_dimension, unit_of, words_said
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -86,13 +86,6 @@ def test_a_value_states_the_unit_behind_its_number_or_its_first(value: str, unit
     assert (found.name if found else "") == unit
 
 
-@pytest.mark.parametrize(
-    ("piece", "measure"), [("speed", "speed"), ("v", "speed"), ("acceleration", "acceleration"), ("a", "acceleration"), ("length", ""), ("zum", "")]
-)  # fmt: skip
-def test_a_key_of_one_word_may_be_a_speed_or_an_acceleration(piece: str, measure: str) -> None:
-    assert limited(piece) in (measure, "") and (len(piece) == 1 or limited(piece) == measure)
-
-
 def test_a_remark_and_a_unit_say_words_beside_a_name_each_once() -> None:
     assert words_said("", None) == ()
     assert words_said("", units()["mm/s"]) == ("speed",)
@@ -153,58 +146,3 @@ def test_an_order_is_said_by_the_line_the_opening_remark_or_a_setting_of_its_own
     text: str, order: str
 ) -> None:
     assert spoken(text).order == order
-
-
-@pytest.mark.parametrize(
-    ("keys", "mark"),
-    [
-        ("kspeed kaccel klag klength ksteps kturn", ""),
-        ("k_speed k_accel k_lag k_length k_steps k_turn k_run k_hold", "k"),
-        ("x_speed x_accel x_lag x_length x_steps x_turn x_run x_hold", ""),
-        ("k_speed m_accel k_lag m_length k_steps m_turn k_run m_hold", ""),
-        ("kk_speed kk_accel kk_lag kk_length kk_steps kk_turn kk_run kk_hold", ""),
-    ],
-)
-def test_a_letter_before_nearly_all_keys_below_sections_is_a_mark_unless_it_is_an_axis_s(
-    keys: str, mark: str
-) -> None:
-    text = "[zum]\n" + "".join(f"{key} = 1\n" for key in keys.split())
-    assert Context(read("one.ini", text.encode(), "sectioned")).mark == mark
-
-
-@pytest.mark.parametrize(
-    ("keys", "limits"),
-    [
-        ("xspeed xaccel yspeed yaccel", {"axis.x.max_speed", "axis.x.max_acceleration", "axis.y.max_speed", "axis.y.max_acceleration"}),
-        ("xspeed xaccel yspeed", {"axis.x.max_acceleration"}),
-        ("xspeed xaccel", {"axis.x.max_acceleration"}),
-    ],
-)  # fmt: skip
-def test_a_table_of_speeds_and_accelerations_of_two_axes_is_one_of_limits(
-    keys: str, limits: set[str]
-) -> None:
-    text = "[motion]\n" + "".join(f"{key} = {900 if 'accel' in key else 120}\n" for key in keys.split())
-    found = recognise([read("one.ini", text.encode(), "sectioned")])
-    assert {each.quantity for each in found.readings} == limits
-
-
-@pytest.mark.parametrize(
-    ("text", "read_as"),
-    [
-        (b"-- feeder --\nfe_ticks = 96.4  ; ticks a mm\nfe_top = 70\nfe_push = 2600\n", {"feeder.steps_per_mm": 96.4}),
-        (b"-- stopfer --\nst_top = 70\nst_near = 3\nst_push = 2600\n", {}),
-    ],
-)  # fmt: skip
-def test_initials_of_a_section_before_all_its_keys_say_nothing_more(
-    text: bytes, read_as: dict[str, float]
-) -> None:
-    machine = recognise([read("m.txt", text, "flat")])
-    found = {each.quantity: each.value for each in machine.readings if each.quantity.startswith("feeder.")}
-    assert found == read_as
-
-
-def test_a_push_below_a_section_of_something_else_is_asked_about() -> None:
-    text = b"-- side --\nside_near = -2\nside_push = 2400 ; mm/s2\n-- feeder --\nticks a mm = 96.4\n"
-    machine = recognise([read("m.txt", text, "flat")])
-    assert "feeder.max_acceleration" not in {each.quantity for each in machine.readings}
-    assert [each.place.line for each in machine.doubts] == [3]
