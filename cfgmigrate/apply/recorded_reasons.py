@@ -17,6 +17,7 @@ from cfgmigrate.apply.undone_by_hand import back_to
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import Review
 from cfgmigrate.packet.standing import joint_verdict, standings
+from cfgmigrate.plan.at_console import told_values
 from cfgmigrate.plan.lights import after_review
 from cfgmigrate.plan.model import ByHand, Change
 
@@ -86,6 +87,8 @@ def _by_hand(item: ByHand, reviews: Sequence[Review]) -> dict[str, Any]:
     }
     if back := back_to(item):
         said["back"] = back
+    if stores := told_values(item):
+        said["stores"] = [list(values) for values in stores]
     if was := old_values(item):
         said |= {"was": [list(pair) for pair in was], "value": item.value}
     return {**said, **joint_verdict(item.id, reviews)}

@@ -25,6 +25,11 @@ def listings(documents: Iterable[Document], saved: Collection[str]) -> frozenset
     return frozenset(each.path for each in documents if each.path in saved and each.dialect != "command")
 
 
+def is_listed(reading: Reading) -> bool:
+    """Whether a reading stands in a listing."""
+    return reading.why_not == AT_CONSOLE
+
+
 def read_only(readings: Iterable[Reading], listed: Collection[str]) -> list[Reading]:
     """The readings, those of listings none to be edited."""
     return [

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.plan.encoding import EncodedValue
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
@@ -19,6 +20,11 @@ from cfgmigrate.plan.model import ByHand
 from cfgmigrate.rules.result import Result, Status
 
 STORE_RULE = "files.at_console"
+#: `ConsoleValue.text` taken apart
+_TOLD = pattern(
+    r"(?P<name>[^→\r\n]{1,200}): (?P<old>[^→\r\n]{1,80}) → (?P<new>[^\r\n(]{1,80}) "
+    r"\([^\r\n]{0,300}; (?P<file>[^;\r\n]{1,300}):\d{1,9}\)"
+)
 _WHAT = "Store these values at the board's console, each by its name, then have it keep them"
 _WHY = (
     "The board prefers what it keeps to its files, so until then each of these old values wins over the new one. What is "
@@ -83,6 +89,12 @@ def to_store(values: Sequence[ConsoleValue]) -> tuple[ByHand, ...]:
 def _named(value: ConsoleValue) -> tuple[str, str, str]:
     reading = value.reading
     return reading.place.file, reading.setting.name.casefold(), reading.quantity
+
+
+def told_values(item: ByHand) -> list[tuple[str, str, str, str]]:
+    """What a step tells to store, as `ConsoleValue.text` has it: file, name, old and new text."""
+    found = (_TOLD.fullmatch(step) for step in item.steps) if item.rule == STORE_RULE else ()
+    return [(each["file"], each["name"], each["old"], each["new"]) for each in found if each is not None]
 
 
 #: the id of that thing to do

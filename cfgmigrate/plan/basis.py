@@ -84,12 +84,24 @@ class ToldByHand(Struct, frozen=True):
     entry: Install
 
 
+class ToldToStore(Struct, frozen=True):
+    """What an earlier packet told to store at the board's console in place of what a listing in `file` says of `name`: `was`
+    and the new `text`, as they are written there."""
+
+    file: str
+    name: str
+    was: str
+    text: str
+    entry: Install
+
+
 class Basis(Struct, frozen=True):
     """`named` are the files that may be edited, None for all. `follows` is the path of the swap sheet that a
     measured sheet follows. `carried_from` is what the configuration is called that was carried over, `origin` its
     files in their order. All else is what the history told: `installs` whether any stands, `inputs` the files read for
     those (None: not known), `holders` whom they knew, `ages` of single values, `entries` the earlier parts of the
-    same swap, with what of them was taken back or lost, and what they told by hand."""
+    same swap, with what of them was taken back or lost, and what they told by hand. `stored` is what a measured sheet takes
+    as stored of what was told."""
 
     named: tuple[str, ...] | None = None
     follows: str = ""
@@ -103,11 +115,12 @@ class Basis(Struct, frozen=True):
     taken: tuple[TakenOver, ...] = ()
     lost: tuple[Lost, ...] = ()
     told: tuple[ToldByHand, ...] = ()
+    stored: tuple[ToldToStore, ...] = ()
 
     @property
     def of_history(self) -> bool:
         """Whether it says anything that only a history can tell."""
-        return bool(self.installs or self.ages or self.entries)
+        return bool(self.installs or self.ages or self.entries or self.stored)
 
 
 NO_BASIS = Basis()

@@ -22,7 +22,7 @@ from cfgmigrate.machine.ends_in_doubt import is_of_a_table
 from cfgmigrate.machine.further_gears import SAID_NOTHING
 from cfgmigrate.machine.gear_order import UNTOLD
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
-from cfgmigrate.machine.listings import AT_CONSOLE
+from cfgmigrate.machine.listings import is_listed
 from cfgmigrate.machine.model import Holder, Machine, Reading
 from cfgmigrate.machine.precedence import OVERRIDDEN
 from cfgmigrate.machine.quantities import known, of_feeder, quantity
@@ -177,9 +177,9 @@ class Votes:
     ) -> None:
         """The change to the files; what the board keeps goes to a person, beside it or alone."""
         told = replace(named, warnings=(*named.warnings, *more))
-        kept = [pair for pair in pairs if _at_console(pair[0])]
+        kept = [pair for pair in pairs if is_listed(pair[0])]
         self.found.stored += [console_value(named, place, text) for place, text in kept]
-        in_files = [pair for pair in pairs if not _at_console(pair[0])]
+        in_files = [pair for pair in pairs if not is_listed(pair[0])]
         if not in_files:
             self.found.find(finding_of(told, whose))
             return
@@ -288,10 +288,6 @@ def _maybe(machine: Machine) -> dict[tuple[str, str], Place]:
     return found
 
 
-def _at_console(reading: Reading) -> bool:
-    return reading.why_not == AT_CONSOLE
-
-
 def _differs(result: Result, reading: Reading) -> bool:
     """Whether what stands there is not what was worked out, as far as the uncertainty tells."""
     if result.value is None or reading.value is None or quantity(reading.quantity).protected:
@@ -301,7 +297,7 @@ def _differs(result: Result, reading: Reading) -> bool:
 
 def _stands_already(result: Result, reading: Reading) -> bool:
     """Whether what is never written is what is wanted as it stands, as a person has written it."""
-    if reading.editable or quantity(reading.quantity).protected or _at_console(reading):
+    if reading.editable or quantity(reading.quantity).protected or is_listed(reading):
         return False
     if (
         result.value is None
@@ -316,7 +312,7 @@ def _never(result: Result, reading: Reading) -> str:
     """Why a reading is not written whatever its new value, "" where it may be."""
     if quantity(reading.quantity).protected:
         return "protected: read and compared, never written"
-    if not reading.editable and not _at_console(reading):
+    if not reading.editable and not is_listed(reading):
         return f"{reading.why_not}; it would be {shown(result)}"
     if result.unsettled:
         return result.unsettled

@@ -15,6 +15,8 @@ import json
 import textwrap
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
+from msgspec.structs import replace
+
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import FlatMachine, Machine
@@ -77,11 +79,20 @@ def starter_sheet(machine: Machine, path_hint: str = "", needed: Collection[str]
 
 
 def measured_starter(
-    machine: FlatMachine, path_hint: str = "", sheet: str = "", of: Mapping[str, str] | None = None
+    machine: FlatMachine,
+    path_hint: str = "",
+    sheet: str = "",
+    of: Mapping[str, str] | None = None,
+    asked: Mapping[str, tuple[float, str]] | None = None,
 ) -> str:
     """The measured sheet's text, with what is in force filled in; `sheet` is the swap sheet that it follows, `of` what
-    is measured, where there are several."""
+    is measured, where there are several. `asked` has the quantities of which it isn't known what is in force: what it may
+    be, and the question, which takes the place of a value."""
     schema = measured_schema()
+    schema = replace(
+        schema,
+        fields={path: _as_question(field, asked or {}) for path, field in schema.fields.items()},
+    )
     values = {"sheet": _printable(sheet), "machine": _printable(path_hint).strip()[:80], **(of or {})}
     for field in schema.fields.values():
         values[field.path] = values.get(field.path) or _in_files(field, machine)[0]
@@ -90,6 +101,15 @@ def measured_starter(
     text = _text(_MEASURED_HEADER, _fields(schema, shown, given, machine))
     parse_sheet(text.encode(), "the new sheet", schema)
     return text
+
+
+def _as_question(field: Field, asked: Mapping[str, tuple[float, str]]) -> Field:
+    """A field that isn't filled in, where it is to be asked what is in force."""
+    if field.reads not in asked:
+        return field
+    value, question = asked[field.reads]
+    says = f"{field.says} {question}"
+    return replace(field, reads="", example=f"{value:.6g} {field.unit}".rstrip(), says=says)
 
 
 def check_answer(path: str, answer: str) -> SheetEntry:

@@ -53,6 +53,8 @@ class KeptByHand(TypedDict, total=False):
     was: list[tuple[str, float]]
     value: float | None
     back: str
+    #: what was to be stored at the board's console: the listing's file, the name, the old and the new text
+    stores: list[tuple[str, str, str, str]]
     why: Required[str]
     verdict: str
     note: str

@@ -224,7 +224,9 @@ def _tuned(packet: Packet, machine: Machine, site: Site, own_rules: bool) -> Pla
     followed = None
     if FOLLOWED in packet.rules:
         followed = parse_sheet(packet.rules[FOLLOWED], recorded.basis.follows or FOLLOWED, known=known)
-    return plan_tuning(_book(packet, own_rules), machine, own, followed, known, recorded.root)
+    return plan_tuning(
+        _book(packet, own_rules), machine, own, followed, known, recorded.root, recorded.basis.stored
+    )
 
 
 def sheet_of_packet(packet: Packet, site: Site, machine: Machine) -> Sheet:

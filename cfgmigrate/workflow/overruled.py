@@ -207,9 +207,9 @@ def _same_number(one: str, other: str) -> bool:
 
 def _instead(reading: Reading, old: str) -> str:
     """What to do where another place has the say: a board's own listing is no line to be taken out."""
-    from cfgmigrate.machine.listings import AT_CONSOLE
+    from cfgmigrate.machine.listings import is_listed
 
-    if reading.why_not == AT_CONSOLE:
+    if is_listed(reading):
         return f"Store what it kept before the swap at the board's console, or {old} where it kept nothing"
     return f"Take that line out, or write {old} there"
 

@@ -5,6 +5,7 @@ The measured sheet takes the place of the swap sheet; the swap sheet that it fol
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from cfgmigrate.workflow.prepare import Prepared, read_machine, with_result, wri
 if TYPE_CHECKING:
     from cfgmigrate.machine.model import Machine
     from cfgmigrate.packet.folder import Packet
+    from cfgmigrate.plan.basis import ToldToStore
     from cfgmigrate.plan.model import Plan
     from cfgmigrate.rules.book import Book
     from cfgmigrate.rules.lanes import Lane
@@ -98,27 +100,48 @@ def work_out_tuning(
             Place(str(measured)),
             "Fill in one part of it, such as measured.feed.",
         )
-    plan = plan_tuning(loaded, found, own, followed, known, str(configuration.root))
+    root = configuration.root
+    plan = plan_tuning(loaded, found, own, followed, known, str(root), _told_at(root))
     sources = library.book_sources(loaded)
     if followed is not None:
         sources[FOLLOWED] = followed.source
     return with_result(plan, found, configuration, names, sources, own.source)
 
 
+def _told_at(root: Path) -> tuple[ToldToStore, ...]:
+    """What earlier packets told to store at the board's console; nothing where the history is broken."""
+    from cfgmigrate.apply.told_to_store import told_to_store
+    from cfgmigrate.store.history import history
+
+    past = history(root)
+    return told_to_store(past.entries) if past.whole else ()
+
+
 def plan_tuning(
-    loaded: Book, machine: Machine, own: Sheet, followed: Sheet | None, known: Known, root: str
+    loaded: Book,
+    machine: Machine,
+    own: Sheet,
+    followed: Sheet | None,
+    known: Known,
+    root: str,
+    told: Sequence[ToldToStore] = (),
 ) -> Plan:
-    """The plan for what the measured sheet `own` says of a machine, after the swap sheet that it follows."""
+    """The plan for what the measured sheet `own` says of a machine, after the swap sheet that it follows. `told` is what
+    earlier packets told to store at the board's console."""
     from cfgmigrate.plan.basis import Basis
     from cfgmigrate.plan.measured_in_vain import measured_in_vain
     from cfgmigrate.plan.planning import plan_changes
+    from cfgmigrate.plan.stored_by_hand import as_stored
     from cfgmigrate.rules import library, tuning
 
     lane, sheets = measured_lane(own, followed, known, machine)
+    stored = as_stored(machine, told, own, lane.feeder)
+    machine = stored.machine
     worked = tuning.work_out_tuning(loaded, machine, sheets, library.tables())
     plan = plan_changes(worked, loaded, machine, sheets[lane], root, kind="tune")
-    basis = Basis(follows=followed.path if followed is not None else "")
+    basis = Basis(follows=followed.path if followed is not None else "", stored=stored.taken)
     left = (
+        *stored.doubts,
         *measured_in_vain(loaded.rules, worked, plan, own),
         *(_still_open(machine, followed) if followed is not None else ()),
     )
@@ -212,6 +235,7 @@ def measured_starter(
     Raises BadInput where a file can't be read, Refused where it can't be told
     which files are the machine's, or which feeder is meant.
     """
+    from cfgmigrate.plan.stored_by_hand import last_told
     from cfgmigrate.sheet.model import OF_FEEDER, OF_FILAMENT, OF_PRINT
     from cfgmigrate.sheet.starter import measured_starter as write
     from cfgmigrate.workflow.lane import chosen, known_names
@@ -229,4 +253,6 @@ def measured_starter(
     if lane.profile is not None and lane.profile != found.only_profile:
         of[OF_FILAMENT if lane.profile.kind == "filament" else OF_PRINT] = lane.profile.name
     view = found.view(lane.feeder, lane.profile)
-    return write(view, configuration.root.name, sheet, of)
+    return write(
+        view, configuration.root.name, sheet, of, last_told(view.readings, _told_at(configuration.root))
+    )
