@@ -29,7 +29,7 @@ from cfgmigrate.dialects.source import (
     span_of_rest,
     takes_in_by_key,
 )
-from cfgmigrate.dialects.titles import title, titles_in_remarks
+from cfgmigrate.dialects.titles import heads, title, titles_in_remarks
 
 _GAP = re.compile(r"[ \t\f\v]")
 _BEFORE_NUMBER = re.compile(r"(?<![ \t\f\v])[ \t\f\v]++(?=[+\-]?\.?[0-9])")
@@ -56,6 +56,10 @@ _MEASURE = re.compile(
     r"[-+]?\d+(?:\.\d+)?(?:[ \t]*[:/][ \t]*\d+(?:\.\d+)?)?(?:[ \t]*[A-Za-z%°µΩ\x80-\xff/^0-9]{1,12}){0,3}|yes|no|on|off|true|false",
     re.I,
 )
+#: a value behind a colon that prose seldom has: what begins with a number, or one word
+_SHORT = re.compile(r"[-+]?\.?\d[^\r\n]*|[^ \t\r\n]+")
+#: so many titles and a part of the lines below them so, and of those such a part with numbers, make a file of settings
+FEWEST_HEADS, SHORT_SHARE, NUMBERS_SHARE = 2, 0.8, 0.6
 #: a key of more words is prose
 MOST_KEY_WORDS = 10
 #: so many of a file's lines are such where it is one of `key: value`, and no fewer
@@ -71,12 +75,14 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     source = Source(path, data, takes_in)
     end = source.base
     found = list(tokens("flat", source.body))
+    titles, section = heads(found), ""
     said = titles_in_remarks(
-        [(token, None if kind in _NO_KEY else _split(kind, token)[0]) for kind, token in found]
+        [(token, None if kind in _NO_KEY else _split(kind, token)[0]) for kind, token in found],
+        has_heads=len(titles) >= FEWEST_HEADS,
     )
-    section = ""
     for number, (kind, token) in enumerate(found):
         start, end = end, min(end + len(token), len(data))
+        kind = "UNPLACED" if kind == "TITLE" and number not in titles else kind
         source.piece(_KINDS[kind], start, end)
         if kind == "TITLE":
             section = shown(title(token) or "")
@@ -134,25 +140,34 @@ def likelihood(text: str) -> float:
     """How much of a text reads as flat, 0 to 1.
 
     `key: value` says nothing, since other formats and prose are full of it, unless nearly all of a file is such
-    lines with a number or a truth, and none stands deeper; `key value` counts only where the value looks like one.
+    lines with a number or a truth, and none stands deeper, or the lines stand below titles; `key value` counts only
+    where the value looks like one.
     A row of names and numbers may as well be a log's: more of them than settings speak against it.
     """
-    settings = strangers = colons = deeper = rows = 0
-    for kind, token in tokens("flat", text):
-        if kind in ("GAP", "TITLE"):
+    settings = strangers = colons = short = numbers = deeper = rows = 0
+    found = list(tokens("flat", text))
+    titles = heads(found)
+    for at, (kind, token) in enumerate(found):
+        if kind == "GAP" or at in titles:
             continue
         if kind == "COLON":
             deeper += token[:1] in BLANKS
             colons += _is_measured(token)
-        if names_a_path(token) or (kind not in ("UNPLACED", "COLON") and _is_plain(kind, token)):
+            value = _short_value(token)
+            short += bool(value)
+            numbers += any(map(str.isdigit, value[:2]))
+        if names_a_path(token) or (kind not in (*_NO_KEY, "COLON") and _is_plain(kind, token)):
             settings += 1
-        elif kind != "UNPLACED" and row(token, 0, content_end(token, 0, len(token)))[1]:
+        elif kind not in _NO_KEY and row(token, 0, content_end(token, 0, len(token)))[1]:
             rows += 1
         else:
             strangers += 1
     strangers += max(0, rows - settings)
     if colons >= COLON_FEWEST and not deeper and colons >= COLON_SHARE * (settings + strangers):
         return (settings + colons) / (settings + strangers)
+    below = len(titles) >= FEWEST_HEADS and short >= COLON_FEWEST and numbers >= NUMBERS_SHARE * short
+    if below and settings + short >= SHORT_SHARE * (settings + strangers):
+        return (settings + short) / (settings + strangers)
     if not settings or text.startswith("#!"):
         return 0.0
     return settings / (settings + strangers)
@@ -165,6 +180,13 @@ def _is_measured(token: str) -> bool:
     return len(key.split()) <= MOST_KEY_WORDS and bool(
         _MEASURE.fullmatch(value) or labelled(value, 0, len(value))
     )
+
+
+def _short_value(token: str) -> str:
+    """The value of a line with a colon and a plain key, where it is one that prose seldom has; else ""."""
+    key, rest = _split("COLON", token)
+    value = token[rest : content_end(token, rest, len(token))].strip(BLANKS)
+    return value if _PLAIN_KEY.fullmatch(key) and _SHORT.fullmatch(value) else ""
 
 
 def _is_plain(kind: str, token: str) -> bool:

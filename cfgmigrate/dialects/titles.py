@@ -1,4 +1,4 @@
-"""Lines that name what stands below them, in files that have no sections: `== feeder ==`, `*** feeder ***`, `# --- feeder ---`.
+"""Lines that name what stands below them, in files that have no sections: `== feeder ==`, `<feeder>`, `# --- feeder ---`.
 
 A line of its own is a title by what stands around its words. In a remark it is one only where the file shows that it
 needs it: where one key stands below two such remarks, set off by signs, or several keys below two short remarks without.
@@ -19,6 +19,10 @@ _TITLE = re.compile(
     r"[ \t]{0,40}(?P<words>/?[A-Za-z\x80-\xff][^\r\n=:#;<>|*~]{0,58}?)[ \t]{0,40}:?[ \t]{0,40}"
     r"(?P<behind>=+|-{1,80}|\*{1,80}|~{1,80}|_{2,80}|\+{2,80}|:{2,80}|>{1,80}|<{1,80}|\|{1,80}|#{2,80})?[ \t]*(?:[#;][^\r\n]*)?[\r\n]*"
 )
+#: words in brackets; `feeder` of `(feeder)`, `{feeder}` or `[[feeder]]`
+_BRACKETS = re.compile(
+    r"[ \t]*(?:\(|\{|\[\[)[ \t]*(?P<words>[A-Za-z\x80-\xff][^\r\n=:#;<>|*~(){}\[\]]{0,58}?)[ \t]*(?:\)|\}|\]\])[ \t]*(?:[#;][^\r\n]*)?[\r\n]*"
+)
 _LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
 _REMARK = re.compile(r"[ \t]*(?:#|;|//)(?P<text>[^\r\n]*)[\r\n]*")
 _RUN = re.compile(r"[#;/]+(?=[ \t]*[A-Za-z\x80-\xff])")
@@ -26,18 +30,52 @@ _RUN = re.compile(r"[#;/]+(?=[ \t]*[A-Za-z\x80-\xff])")
 _ALONE = 3
 #: a remark of more words tells something
 MOST_TITLE_WORDS = 4
+#: so many titles in brackets a file has that has them at all
+_OPENING, _SEVERAL = "({[", 2
 #: so many keys stand twice below short remarks where these are titles
 _KEYS = 2
 
 
 def title(line: str) -> str | None:
     """The words of a line that is a title by its signs, "" where it closes one (`</feeder>`); None where it is none."""
+    if found := _BRACKETS.fullmatch(line):
+        return found["words"]
     found = _TITLE.fullmatch(line)
     if found is None or (found["behind"] is None and len(found["before"]) < _ALONE):
         return None
     if found["before"][0] == "<" and not (found["behind"] or "").startswith(">"):
         return None
     return "" if found["words"].startswith("/") else found["words"].strip()
+
+
+def heads(lines: Sequence[tuple[str, str]]) -> frozenset[int]:
+    """Which of the lines of a flat file, each with its kind, are titles: those in brackets only where there are several of
+    the kind, no two alike, all of them short and right above a setting."""
+    titles = [number for number, (kind, _) in enumerate(lines) if kind == "TITLE"]
+    by_sign: dict[str, list[int]] = {}
+    for number in titles:
+        by_sign.setdefault(lines[number][1].strip()[0], []).append(number)
+    doubtful = {
+        number
+        for sign, several in by_sign.items()
+        if sign in _OPENING and not _are_heads(lines, several)
+        for number in several
+    }
+    return frozenset(titles) - doubtful
+
+
+def _are_heads(lines: Sequence[tuple[str, str]], several: Sequence[int]) -> bool:
+    names = {title(lines[number][1]) for number in several}
+    return len(names) == len(several) >= _SEVERAL and all(_leads(lines, number) for number in several)
+
+
+def _leads(lines: Sequence[tuple[str, str]], number: int) -> bool:
+    """Whether a title is short, and a setting is the next line that is no remark."""
+    below = next((kind for kind, _ in lines[number + 1 :] if kind != "GAP"), "TITLE")
+    return (
+        below not in ("TITLE", "UNPLACED")
+        and len((title(lines[number][1]) or "").split()) <= MOST_TITLE_WORDS
+    )
 
 
 def drawn_title(remarks: str) -> str:
@@ -50,9 +88,10 @@ def drawn_title(remarks: str) -> str:
     return found
 
 
-def titles_in_remarks(runs: Sequence[tuple[str, str | None]]) -> dict[int, str]:
+def titles_in_remarks(runs: Sequence[tuple[str, str | None]], has_heads: bool = False) -> dict[int, str]:
     """Which stretches between settings end in a title. A run is (text, key): the key of a setting, None for remarks
-    and blank lines. Numbers of runs with the title that holds from there on."""
+    and blank lines. Numbers of runs with the title that holds from there on. `has_heads` is true of a file with titles
+    that are no remarks: there a short remark is none."""
     drawn: dict[int, str] = {}
     short: dict[int, str] = {}
     for number, (text, key) in enumerate(runs):
@@ -61,7 +100,12 @@ def titles_in_remarks(runs: Sequence[tuple[str, str | None]]) -> dict[int, str]:
                 drawn[number] = words
             first = next((line for line in _LINE.findall(text) if line.strip()), "")
             plain = _REMARK.fullmatch(first)
-            if number not in drawn and plain and 0 < len(plain["text"].split()) <= MOST_TITLE_WORDS:
+            if (
+                not has_heads
+                and number not in drawn
+                and plain
+                and 0 < len(plain["text"].split()) <= MOST_TITLE_WORDS
+            ):
                 short[number] = plain["text"].strip(" \t:.-")
     if _twice(runs, drawn) >= 1:
         return drawn

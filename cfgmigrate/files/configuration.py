@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from msgspec import Struct, field
@@ -41,6 +41,7 @@ from cfgmigrate.files.unread import (
     begun_and_left,
     dialect_by_site,
     faults_of_unread,
+    may_be_settings,
     role_said,
     said_to_be_none,
     why_unread,
@@ -159,10 +160,18 @@ def _unreadable(
 ) -> Iterator[str]:
     """A sentence for each file that would have to be read to its end and can't be, whatever was said of it."""
     yield from (told(gap.doubt) for gap in missing if gap.unreadable)
+    said = {
+        path for path, each in site.roles_of(broken).items() if each.role not in (Role.IN_FORCE, Role.PROFILE)
+    }
     for path, why in broken.items():
-        if roles[path].role is Role.NONE and role_said(site, path) is None:
+        if roles[path].role is Role.NONE and path not in said and role_said(site, path) is None:
             yield f"{path}: {why}"
     yield from (f"{path}: {why}" for path, why in links_that_may_be_the_machine(roles))
+
+
+def _why_it_stops(path: str, data: bytes, others: Iterable[str]) -> str:
+    """Why nothing is prepared before somebody says what a file is that reads as none of the dialects; "" where it may be left."""
+    return begun_and_left(path, data) or may_be_settings(path, data, others)
 
 
 def _is_closed(why: str) -> bool:
@@ -222,7 +231,7 @@ class _Reading:
                 if file.named or relative in self.spoken.by_path:
                     raise
                 self.skipped[relative] = why_unread(relative, data, problem.what, self.site)
-                if why := begun_and_left(relative, data) if problem.what == NO_DIALECT else "":
+                if why := _why_it_stops(relative, data, found) if problem.what == NO_DIALECT else "":
                     self.skipped[relative] = self.broken[relative] = why
                 elif _is_closed(problem.what) and may_be_configuration(relative):
                     self.broken[relative] = problem.what

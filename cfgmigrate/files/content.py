@@ -41,13 +41,14 @@ class Words(Struct, frozen=True):
     profiles: frozenset[str]
     hardware: frozenset[str]
     machine: frozenset[str]
+    trade: frozenset[str]
     concepts: tuple[frozenset[str], ...]
 
 
 @compiled
 def known_words() -> Words:
     """The words, as sets."""
-    lists = ("materials", "filament", "identity", "print", "profiles", "hardware", "machine")
+    lists = ("materials", "filament", "identity", "print", "profiles", "hardware", "machine", "trade")
     data = load(Path(__file__).with_name("evidence.yaml"), dict.fromkeys((*lists, "concepts"), list))
     sets = {name: frozenset(map(str, data[name])) for name in lists}
     return Words(**sets, concepts=tuple(frozenset(map(str, words)) for words in data["concepts"]))

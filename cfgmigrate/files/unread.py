@@ -12,9 +12,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from cfgmigrate.dialects import DIALECTS, LOOKED_AT, detect, read
-from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.document import Document, readable
 from cfgmigrate.files.console_talk import is_listing, without_talk
+from cfgmigrate.files.content import known_words
 from cfgmigrate.files.found import SITE
+from cfgmigrate.files.marks import folder_marks, is_log, marks_of, words_of
 from cfgmigrate.files.own_words import as_told, is_whole_script
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.site import Site
@@ -27,11 +29,20 @@ SCRIPT_LINES, SCRIPT_PART = 3, 0.2
 LIKELY_OF_SAVED, FEWEST_SAVED = 0.3, 3
 #: a file with so many settings before the line where reading stops is a configuration, and no letter with colons
 FEWEST_BEFORE_A_FAULT = 12
+#: such a part of a text's lines are a name and a number in one of settings, so many lines at least, and so many different
+#: words of the trade are among the names
+SETTING_PART, FEWEST_SETTING_LINES, FEWEST_TRADE_WORDS = 0.5, 5, 3
 _LOOKS_SO = "are words of a letter and a number"
 _WORDS = pattern(rb"[ \t]*[GMgm]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
 _SITE_VERSION = pattern(rb"(?m)^site:[ \t]*\d+[ \t]*\r?$")
 _SITE_FIELD = pattern(rb"(?m)^(?:roles|meanings|codes|words|profiles|feeders|dialects|decimals):")
 _LINE_END = pattern(rb"[\r\n]+")
+_REMARK = pattern(r"[ \t]*(?:[#;%!]|//|--)")
+_PAIR = pattern(
+    r"""[ \t]*["']?(?P<name>[^\W\d]\w*(?:[ \t./-]+[\w@]+){0,4})["']?[ \t]*(?:[-=]>|:?=|:|[|])[ \t]*["']?[-+~]?\.?\d[^\r\n]*"""
+)
+#: a line that opens what stands deeper below it, as in YAML
+_OPENS = pattern(r"(?m)^[ \t]*[\w \t.-]{1,60}:[ \t]*\r?\n[ \t]+[\w-]")
 
 
 def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
@@ -66,6 +77,45 @@ def begun_and_left(path: str, data: bytes) -> str:
         return ""
     what = fault.why.partition(";")[0]
     return f"{NO_DIALECT}, though it begins as a nested one and can't be read beyond line {fault.place.line}: {fault.text!r}: {what}; {fault.remedy}"
+
+
+def may_be_settings(path: str, data: bytes, others: Iterable[str]) -> str:
+    """Why a file is asked about that reads as none of the dialects and has many lines of a name and a number, "" for any
+    other: a script, a text whose lines stand in one another, or one whose name says that it is a log, or a copy of one of `others`.
+    """
+    text = readable(data[:LOOKED_AT])
+    if (
+        "\0" in text
+        or text.startswith(("#!", "<?", "<!"))
+        or _OPENS.search(text)
+        or is_log(path.rpartition("/")[2])
+    ):
+        return ""
+    if _is_copy(path, others):
+        return ""
+    lines = [line for line in text.splitlines() if line.strip() and not _REMARK.match(line)]
+    names = [found["name"] for line in lines if (found := _PAIR.fullmatch(line))]
+    if len(names) < max(FEWEST_SETTING_LINES, SETTING_PART * len(lines)):
+        return ""
+    words = known_words()
+    trade = words.trade | words.hardware | words.filament | frozenset[str]().union(*words.concepts)
+    known = dict.fromkeys(word for name in names for word in words_of(name) if word in trade)
+    if len(known) < FEWEST_TRADE_WORDS:
+        return ""
+    return (
+        f"{NO_DIALECT}, and {len(names)} of its {len(lines)} lines are a name and a number ({', '.join([*known][:3])} …): is it your "
+        f"machine's? If so, say in {SITE} which dialect it is in, or is nearest to: dialects: {{{_entry(path, 'flat')}}} "
+        f"({', '.join(DIALECTS)})"
+    )
+
+
+def _is_copy(path: str, others: Iterable[str]) -> bool:
+    """Whether the name of a file or its folder says that it is a copy, and there is one of its bare name without a mark."""
+    marks = marks_of(path.rpartition("/")[2])
+    if not (marks.directed or folder_marks(path).directed):
+        return False
+    rest = [marks_of(other.rpartition("/")[2]) for other in others if not folder_marks(other).directed]
+    return any(other.bare == marks.bare and not other.directed for other in rest)
 
 
 def lessons_of_unread(whys: Mapping[str, str]) -> list[str]:

@@ -1,4 +1,4 @@
-"""Settings of a sectioned file below a line that looks like the head of a section and is none: `<mill>`, `{mill}`, `== mill ==`.
+"""Settings below a line that looks like the head of a section and is none in the file's dialect: `<mill>`, `{mill}`, `== mill ==`.
 
 A person's own signs around a name begin a new part of the machine for them. Read as if the line were not there, what stands
 below is taken for the part above, and a motor gets another one's current. So whatever was read below such a line, up to the
@@ -20,12 +20,14 @@ from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import name_line
 
-_HEAD = pattern(r"\s*[<({*=~|/\\>+-]{1,20}[ \t]*(\w[\w .-]{0,40}?)[ \t]*[>)}*=~|/\\<+:-]{0,20}\s*")
+#: dialects of a setting a line
+_LINES = ("sectioned", "flat")
+_HEAD = pattern(r"\s*[<({\[*=~|/\\>+-]{1,20}[ \t]*(\w[\w .-]{0,40}?)[ \t]*[>)}\]*=~|/\\<+:-]{0,20}\s*")
 
 
 def ask_below_strange_lines(found: Collection, documents: Sequence[Document], names: Names | None) -> None:
     """Turns readings below such lines into questions, but for those that a person named, and protected ones."""
-    heads = {document.path: _heads(document) for document in documents if document.dialect == "sectioned"}
+    heads = {document.path: _heads(document) for document in documents if document.dialect in _LINES}
     by_path = {document.path: document for document in documents}
     if not any(heads.values()):
         return
@@ -49,7 +51,7 @@ def _heads(document: Document) -> list[tuple[int, str]]:
             text = document.slice(piece.start, piece.end)
             if _HEAD.fullmatch(text):
                 found.append((piece.end, text.strip()))
-        elif piece.kind == "header":
+        elif piece.kind in ("header", "title"):
             found.append((piece.end, ""))
     return found if any(text for _, text in found) else []
 

@@ -159,6 +159,34 @@ def test_words_between_signs_are_a_section(line: str) -> None:
     assert found.doubts == ()
 
 
+@pytest.mark.parametrize("head", ["<{}>", "{{{}}}", "({})", "[[{}]]", "*** {} ***"])
+def test_heads_in_any_signs_above_lines_with_colons_make_a_file_of_settings(head: str) -> None:
+    """Its short remarks are no heads then, though keys stand twice below them."""
+    feeder, fan = head.format("feeder"), head.format("chamber fan")
+    text = (
+        f"# shop\n{feeder}\n# by hand\nbite : 34.5    # mm a turn\nsense : +\nrest : 0.6, 5 at 70\n\n{fan}\n"
+        "# loud\nbite : 2\nsense : none\nrest : 6 x 5\n"
+    )
+    dialect = detect(text.encode())
+    assert dialect is not None and dialect.name == "flat"
+    found = [(each.section, each.key) for each in document(text).settings]
+    assert found == [(name, key) for name in ("feeder", "chamber fan") for key in ("bite", "sense", "rest")]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "(feeder)\nlag 1\n",
+        "lag 1\n(by hand)\n(again)\nrest 2\n",
+        "[[feeder]]\nlag 1\n[[feeder]]\nlag 2\n",
+        "(it was far lower in March)\nlag 1\n(as was this one)\nrest 2\n",
+    ],
+)
+def test_brackets_that_may_be_remarks_are_no_heads(text: str) -> None:
+    found = document(text)
+    assert {each.section for each in found.settings} == {""} and found.doubts
+
+
 @pytest.mark.parametrize(
     "text",
     [

@@ -111,3 +111,40 @@ def test_what_a_console_printed_of_saved_values_is_read_as_what_it_is_most_like(
     data = TALK.format(lines).encode()
     assert detect(data) is None
     assert dialect_by_site("kept.txt", data, site) == dialect
+
+
+SETTINGS = """\
+feeder bite | 34.5
+feeder gear | 3:1
+feeder current | 900
+lag | 0.4
+retraction | 5.5
+as Anna left it
+"""
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "site", "stops"),
+    [
+        ("mill.set", SETTINGS, "", True),
+        ("old/mill.set", SETTINGS, "", True),
+        ("mill.log", SETTINGS, "", False),
+        ("ladle.conf.old", SETTINGS, "", False),
+        ("mill.set", SETTINGS, "roles: {'*.set': other machine}", False),
+        ("mill.set", f"{SETTINGS}{'so it stayed' * 3}\n" + "and nobody knows why\n" * 8, "", False),
+    ],
+)
+def test_a_text_of_names_of_the_trade_and_numbers_in_no_dialect_stops_until_somebody_says_what_it_is(
+    tmp_path: Path, name: str, text: str, site: str, stops: bool
+) -> None:
+    (tmp_path / name).parent.mkdir(exist_ok=True)
+    (tmp_path / name).write_text(text)
+    found = opened(tmp_path, site)
+    assert found.roles[name].role.taken is False
+    if not stops:
+        ask_first(found.roles, tmp_path)
+        return
+    with pytest.raises(
+        Refused, match=r"mill\.set.* 5 of its 6 lines are a name and a number \(feeder, gear, current …\)"
+    ):
+        ask_first(found.roles, tmp_path)

@@ -19,3 +19,8 @@ def test_what_stands_below_a_strange_head_is_a_question(line: str, read_: bool) 
     assert ("motor.run_current" in found) is read_
     assert {"feeder.feed_per_turn", "axis.z.max"} <= found
     assert any("may begin another part" in each.why for each in machine.doubts) is not read_
+
+
+def test_a_lone_head_in_brackets_of_a_flat_file_is_one_too() -> None:
+    machine = recognise([read("a.txt", b"{mill}\nfeeder current = 0.82 A rms\nz maximum = 240\n", "flat")])
+    assert not machine.readings
