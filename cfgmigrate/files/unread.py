@@ -103,9 +103,8 @@ def may_be_settings(path: str, data: bytes, others: Iterable[str]) -> str:
     if len(known) < FEWEST_TRADE_WORDS:
         return ""
     return (
-        f"{NO_DIALECT}, and {len(names)} of its {len(lines)} lines are a name and a number ({', '.join([*known][:3])} …): is it your "
-        f"machine's? If so, say in {SITE} which dialect it is in, or is nearest to: dialects: {{{_entry(path, 'flat')}}} "
-        f"({', '.join(DIALECTS)})"
+        f"{NO_DIALECT}, and {len(names)} of its {len(lines)} lines are a name and a number ({', '.join([*known][:3])} …); if the "
+        f"machine reads it, write in {SITE}: dialects: {{{_entry(path, 'flat')}}}, or another of {', '.join(DIALECTS)}"
     )
 
 
