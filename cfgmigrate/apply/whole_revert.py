@@ -21,7 +21,7 @@ from cfgmigrate.apply.file_revert import RevertedItem
 from cfgmigrate.apply.locate import hand_edits
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.disk import write_new
-from cfgmigrate.ground.findings import CfgError
+from cfgmigrate.ground.findings import CfgError, in_one_line
 from cfgmigrate.ground.paths import OWN_FOLDER, checked_path, target
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.edits import FileStep, Span
@@ -59,7 +59,10 @@ def before_entries(store: Store, later: Sequence[HistoryEntry]) -> tuple[dict[st
             try:
                 found[checked_path(path, HISTORY_PATH)] = Before(store.kept(name), dialect)
             except CfgError as error:
-                notes.append(f"{path}: not known as it was before, and left as it is: {error}")
+                notes.append(
+                    f"{path}: what it was before is not known ({in_one_line(error)}), so nothing is given back to it beyond the "
+                    "values. Compare it with a copy of your own"
+                )
     return found, tuple(notes)
 
 

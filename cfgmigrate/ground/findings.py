@@ -72,6 +72,17 @@ class CfgError(Exception):
         return f"{where}{self.what}{remedy}"
 
 
+def in_one_line(error: Exception, longest: int = 200) -> str:
+    """What went wrong, and where, as a part of a longer sentence: what to do about it is said there, and for what is done there."""
+    where = f"{error.place}: " if isinstance(error, CfgError) and error.place else ""
+    what = (
+        " ".join((error.what if isinstance(error, CfgError) else str(error)).split()) or type(error).__name__
+    )
+    if len(what) > longest:
+        what = f"{what[:longest].rpartition(' ')[0] or what[:longest]} …"
+    return f"{where}{what}".rstrip(".")
+
+
 class BadInput(CfgError):
     """Wrong usage, or input that can't be read. Exit status 2."""
 

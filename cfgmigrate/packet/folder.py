@@ -30,7 +30,7 @@ from typing import Any
 import msgspec
 from msgspec import Struct, field
 
-from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.findings import BadInput, Place, Refused, in_one_line
 from cfgmigrate.ground.hashing import sha256 as sha256
 from cfgmigrate.ground.paths import checked_path, fault_of_path, read_ordinary
 from cfgmigrate.ground.plain_json import inert_json
@@ -324,7 +324,7 @@ class _Opened:
                 if apply_edits(before[path], edits.get(path, [])) != after[path]:
                     yield Fault(AFTER + path, "not what the planned changes make of the file")
             except Refused as error:
-                yield Fault(INDEX, str(error))
+                yield Fault(INDEX, f"a change does not fit the file as it was ({in_one_line(error)})")
         if self.written is None and _content_hash(self.data, self.data["contents"]) != self.data.get("hash"):
             yield Fault(INDEX, "its content hash does not hold")
 

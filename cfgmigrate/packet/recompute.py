@@ -23,6 +23,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from cfgmigrate.ground.findings import in_one_line
 from cfgmigrate.plan.encoding import TYPED
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
 
@@ -80,7 +81,7 @@ def recompute(document: Mapping[str, Any]) -> list[str]:
         try:
             problems += _check(item, work)
         except Exception as error:  # whatever a damaged packet makes the parser or pint raise is a finding
-            problems.append(f"{item.rule}: cannot be worked out again: {error}")
+            problems.append(f"{item.rule}: cannot be worked out again: {in_one_line(error)}")
         if work.spent > MOST_FORMULAS:
             break
     problems += _check_written(document)

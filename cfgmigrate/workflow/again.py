@@ -19,7 +19,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.files.gaps import NOT_THERE
-from cfgmigrate.ground.findings import CfgError
+from cfgmigrate.ground.findings import CfgError, in_one_line
 from cfgmigrate.workflow.told_apart import same_as_recorded, told_apart
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def worked_out_again(packet: Packet) -> Again:
         own = (*_strange_rules(packet), *_own_names(packet))
         plan = plan_again(packet)
     except (CfgError, ValueError, KeyError) as problem:
-        return Again((f"it can't be worked out again from what is in it: {problem}",))
+        return Again((f"it can't be worked out again from what is in it: {in_one_line(problem)}",))
     recorded = {name: value for name, value in packet.index.items() if name not in _PACKET_S_OWN}
     faults, extra = _differences(recorded, _as_json(plan))
     return Again((*faults, *_rested_on_by_nothing(packet)), own, doubts=extra)
@@ -134,7 +134,7 @@ def _elsewhere(packet: Packet) -> Iterator[str]:
     try:
         plan = plan_again(packet, own_rules=False)
     except Exception as problem:  # whatever an older packet lacks, or this release no longer understands
-        yield f"this release can't work it out from its sheet either: {str(problem)[:200]}"
+        yield f"this release can't work it out from its sheet either ({in_one_line(problem)}), so compare its values with a packet prepared anew"
         return
     now = {present_name(change.id): [edit.new for edit in change.edits] for change in plan.changes}
     for change in packet.plan.changes:
