@@ -21,7 +21,7 @@ from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache
 from typing import Any
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import in_one_line
 from cfgmigrate.plan.encoding import TYPED
@@ -135,11 +135,13 @@ def _from_nowhere(document: Mapping[str, Any]) -> Iterator[str]:
 
 
 class _Recomputation(Struct):
-    """All results of a packet, and how many formulas were worked out for it so far."""
+    """All results of a packet, what they came to with nothing moved, and how many formulas were worked out or looked
+    behind for it so far."""
 
     items: Mapping[str, RecordedResult]
     registry: Any
     spent: int = 0
+    unmoved: dict[str, float] = field(default_factory=dict)
 
     def upstream(self, entry: Mapping[str, Any]) -> RecordedResult | None:
         """The result that an input is, None where it is none."""
@@ -148,14 +150,16 @@ class _Recomputation(Struct):
 
 
 def _check(item: RecordedResult, work: _Recomputation) -> Iterator[str]:
-    found = _value(item, work, {}, {})
+    found = _value(item, work, {}, work.unmoved)
     if not math.isclose(found, item.value, rel_tol=TOLERANCE, abs_tol=1e-12):
         yield f"{item.rule}: recorded as {item.value:.9g} {item.unit}, works out as {found:.9g} {item.unit}"
-    least, most = [], []
-    for name, leaf in _leaves(item, work).items():
+    least, most, behind = [], [], _behind(item, work)
+    for name, leaf in behind.leaves.items():
         step = leaf["uncertainty"] * DIFFERENCE_STEP
-        up = abs(_value(item, work, {name: leaf["value"] + step}, {}) - found)
-        down = abs(_value(item, work, {name: leaf["value"] - step}, {}) - found)
+        # what does not rest on this number stays as it came to with nothing moved
+        still = {rule: work.unmoved[rule] for rule in behind.rules - behind.moving_with(name)}
+        up = abs(_value(item, work, {name: leaf["value"] + step}, {**still}) - found)
+        down = abs(_value(item, work, {name: leaf["value"] - step}, {**still}) - found)
         # Where min or max turns over right at the value, the two sides differ, and either slope is right.
         least.append(min(up, down) / DIFFERENCE_STEP)
         most.append(max(up, down) / DIFFERENCE_STEP)
@@ -166,20 +170,42 @@ def _check(item: RecordedResult, work: _Recomputation) -> Iterator[str]:
         yield f"{item.rule}: uncertainty {spread}"
 
 
-def _leaves(item: RecordedResult, work: _Recomputation) -> dict[str, Mapping[str, Any]]:
-    """The uncertain numbers that a result rests on in the end, by name."""
-    found: dict[str, Mapping[str, Any]] = {}
-    seen, waiting = {item.rule}, [item]
+class _Behind(Struct):
+    """What a result rests on: the rules, itself among them, with those that use each and those that have a number of
+    each name; and the uncertain numbers in the end, by name."""
+
+    rules: set[str] = field(default_factory=set)
+    users: dict[str, list[str]] = field(default_factory=dict)
+    having: dict[str, list[str]] = field(default_factory=dict)
+    leaves: dict[str, Mapping[str, Any]] = field(default_factory=dict)
+
+    def moving_with(self, name: str) -> set[str]:
+        """The rules that come out otherwise where the number of this name is another one."""
+        waiting = list(dict.fromkeys(self.having[name]))
+        found = set(waiting)
+        for rule in waiting:
+            more = {user for user in self.users.get(rule, ()) if user not in found}
+            found |= more
+            waiting += more
+        return found
+
+
+def _behind(item: RecordedResult, work: _Recomputation) -> _Behind:
+    behind, waiting = _Behind({item.rule}), [item]
     for each in waiting:
         for entry in each.inputs:
             upstream = work.upstream(entry)
             if upstream is None:
+                behind.having.setdefault(entry["name"], []).append(each.rule)
                 if entry["value"] is not None and entry["uncertainty"]:
-                    found[entry["name"]] = entry
-            elif upstream.rule not in seen:
-                seen.add(upstream.rule)
+                    behind.leaves[entry["name"]] = entry
+                continue
+            behind.users.setdefault(upstream.rule, []).append(each.rule)
+            if upstream.rule not in behind.rules:
+                behind.rules.add(upstream.rule)
                 waiting.append(upstream)
-    return found
+                work.spent += 1
+    return behind
 
 
 def _value(
@@ -205,16 +231,22 @@ def _value(
         values[entry["name"]] = work.registry.Quantity(number, _unit(entry["unit"])).to_base_units()
     if len(item.formula) > LONGEST_RECOMPUTED:
         raise ValueError("the formula is too long")
-    tree = ast.parse(item.formula.replace("^", "**"), mode="eval")
-    found = work.registry.Quantity(_walk(tree.body, values))
+    found = work.registry.Quantity(_walk(_parsed(item.formula), values))
     known[item.rule] = float(found.to(_unit(item.unit)).magnitude)
     return known[item.rule]
 
 
-def _unit(text: str) -> str:
+@lru_cache(maxsize=64)
+def _parsed(formula: str) -> ast.expr:
+    return ast.parse(formula.replace("^", "**"), mode="eval").body
+
+
+@lru_cache(maxsize=1024)
+def _unit(text: str) -> Any:
+    """A unit of pint's. Looking up its text takes several times as long as working with it."""
     if text and not _UNIT.fullmatch(text):
         raise ValueError(f"{text!a} is no unit")
-    return text or "dimensionless"
+    return _registry().parse_units(text or "dimensionless")
 
 
 def _plain(quantity: Any) -> float:
