@@ -3,7 +3,8 @@
 Where no line was understood to set the highest z or the motor's current, a person would be told to set it where the machine
 keeps it, and would look in vain for the line that stands in their own file in words that nobody knows. So a line that was
 not read is one that may be it where no known word of its name says something else, and its number, in its unit, is one
-that the value usually has. Names with a word for what is looked for come before those of unknown words alone.
+that the value usually has. Names with a word for what is looked for come before those of unknown words alone. Beside a line that
+is read as the highest z, one that says the same height once more may be it too.
 
 Nothing is read by this: such a line is named, offered and asked about.
 """
@@ -19,7 +20,8 @@ from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.dialects.value import Items, Number, Value, read_value
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import line_of
-from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.heights_again import highest_z_with, speaks_of_print_height
+from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.number_units import NOT_PLAUSIBLE
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import facts
@@ -50,14 +52,16 @@ _ROW = pattern(r"\d+")
 
 
 class Perhaps(Struct, frozen=True):
-    """A line that may set a quantity for which no line was read."""
+    """A line that may set a quantity for which no line was read, or that `beside` was read for, with the same number."""
 
     quantity: str
     unread: Unread
+    beside: Reading | None = None
 
 
 def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
-    """The lines in force that may be the highest z or the feeder's current, where no line was read for it."""
+    """The lines in force that may be the highest z or the feeder's current, where no line was read for it, and those that say
+    the highest z once more."""
     read = {each.quantity for each in machine.every_reading}
     lines = [each for each in _not_read(machine) if each.setting.state is State.ACTIVE]
     found: list[Perhaps] = []
@@ -65,7 +69,18 @@ def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
         found += [Perhaps(_CURRENT, each) for each in lines if _names_a_current(each)]
     if _HEIGHT not in read:
         found += [Perhaps(_HEIGHT, each) for each in _heights(machine, lines)]
+    else:
+        found += _heights_again(machine)
     return tuple(found)
+
+
+def _heights_again(machine: Machine) -> Iterator[Perhaps]:
+    for unread in machine.unread:
+        if speaks_of_print_height(unread):
+            remark = remarks_of(machine.document(unread.place.file)).behind(unread.setting)
+            reading = highest_z_with(_lengths(unread.setting, remark), machine)
+            if reading is not None:
+                yield Perhaps(_HEIGHT, unread, reading)
 
 
 def _not_read(machine: Machine) -> Iterator[Unread]:
@@ -110,13 +125,17 @@ def _high(setting: Setting, remarks: Remarks) -> bool:
     axes = _AXES.intersection(split(remark))
     if axes and "z" not in axes:
         return False
+    return any(_HEIGHTS[0] <= each <= _HEIGHTS[1] for each in _lengths(setting, remark))
+
+
+def _lengths(setting: Setting, remark: str) -> list[float]:
+    """A setting's lone number in mm, or those of its list of axes; none where its unit is of another measure."""
     value = read_value(setting.value)
     told = stated((value.unit if isinstance(value, Number) else "") or remark).unit
     unit = facts(_HEIGHT).unit(told.name) if told else None
     if told and unit is None:
-        return False
-    numbers = [unit.to_value(each) if unit else each for each in _numbers(value)]
-    return any(_HEIGHTS[0] <= each <= _HEIGHTS[1] for each in numbers)
+        return []
+    return [unit.to_value(each) if unit else each for each in _numbers(value)]
 
 
 def _numbers(value: Value) -> list[float]:

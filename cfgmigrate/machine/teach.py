@@ -85,8 +85,9 @@ class Teachable(Struct, frozen=True):
     says: str = ""
     #: a word of a code is taught under `codes`
     code: str = ""
-    #: the quantity that it may be since no line was read for that one
+    #: the quantity that it may be since no line was read for that one, or only `beside`, with the same number
     perhaps: str = ""
+    beside: str = ""
 
     @property
     def close_to(self) -> str:
@@ -115,6 +116,8 @@ class Teachable(Struct, frozen=True):
     @property
     def why(self) -> str:
         """What points at it, for people."""
+        if self.beside:
+            return f"its name and number are those of a height as {self.close_to} is ({self.beside})"
         if self.perhaps:
             return f"it {self.hint}, for which no line was understood"
         return f"its number is near {self.near}" if self.near else f"its name says {self.close_to} and more"
@@ -242,6 +245,7 @@ def teachable(
                 says,
                 _code(unread, single) if file in coded else "",
                 likely.quantity if likely else "",
+                f"{likely.beside.place.file}:{likely.beside.place.line}" if likely and likely.beside else "",
             )
         )
     found.extend(_lists(maybe.values(), remarks))

@@ -19,6 +19,7 @@ from cfgmigrate.ground.findings import Place
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading, feeder
+from cfgmigrate.machine.perhaps import perhaps
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.values import LEAVE_IT
 from cfgmigrate.machine.words import split
@@ -122,8 +123,8 @@ def cases(
 
 def asked_beside(machine: Machine, changes: Sequence[Change] = ()) -> dict[str, str]:
     """Places of lines that may be a retraction, or rows with a number for each axis that may have the drive's, or formulas of
-    a value that none of the changes moves, and of which none was read, where another one is: left old, they would be fed on
-    with what the light says is set."""
+    a value that none of the changes moves, or the highest z once more, and of which none was read, where another one is: left
+    old, they would be gone by in spite of what the light says is set."""
     read = {(each.place.file, each.place.line) for each in machine.every_reading}
     found: dict[str, str] = {}
     for doubt in machine.doubts:
@@ -133,12 +134,16 @@ def asked_beside(machine: Machine, changes: Sequence[Change] = ()) -> dict[str, 
             found.setdefault(doubt.about, f"{place.file}:{place.line}")
     for quantity_, place in _named_alike(machine):
         found.setdefault(quantity_, f"{place.file}:{place.line}")
+    moved = {change.quantity for change in changes}
+    for each in perhaps(machine):
+        if each.beside is not None and each.quantity in moved:
+            found.setdefault(each.quantity, f"{each.unread.place.file}:{each.unread.place.line}")
     formulas = [each for each in machine.doubts if each.remedy.startswith(LEAVE_IT)]
     follow = formulas_that_follow(machine, changes) if formulas else ()
-    moved = {(each.document.path, each.setting.line) for each in follow}
+    following = {(each.document.path, each.setting.line) for each in follow}
     for doubt in formulas:
         place = doubt.place
-        if not {(place.file, place.line)} & (read | moved):
+        if not {(place.file, place.line)} & (read | following):
             found.setdefault(doubt.about, f"{place.file}:{place.line}")
     return found
 

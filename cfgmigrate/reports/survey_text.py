@@ -116,7 +116,7 @@ def _show_list(console: Console, title: str, items: Sequence[Any], bullet: str =
         if item.get("near"):
             line(console, f"its number is near {item['near']}", indent=4)
         if item.get("may_be"):
-            line(console, f"it may be {item['may_be']}, for which no line was understood", indent=4)
+            line(console, f"it may be {item['may_be']}", indent=4)
         if item.get("nearest"):
             line(console, f"nearest: {', '.join(item['nearest'])}", indent=4)
     if len(items) > MOST_LISTED:

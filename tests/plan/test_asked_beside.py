@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.plan.cases import asked_beside
@@ -42,3 +45,17 @@ def test_a_formula_that_no_change_moves_is_found_beside_the_number_that_is_read(
         3
     ]
     assert asked_beside(machine) == {"feeder.steps_per_mm": "tern.h:2"}
+
+
+HEIGHTS = "#define FEED_STEPS_PER_MM 93\n#define Z_MAX_MM 250\n#define PRINT_HEIGHT 250\n"
+
+
+def test_the_highest_z_that_is_lowered_in_one_line_leaves_its_light_unknown_where_another_says_it_too(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "tern.h").write_text(HEIGHTS)
+    (tmp_path / "sheet.yaml").write_text("new: {drive: on the carriage}\nclearance: {highest_z: 200 mm}\n")
+    plan = api.prepare([tmp_path / "tern.h"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
+    (light,) = (each for each in plan.lights if each.light == "height")
+    assert light.state == "unknown"
+    assert "tern.h:3" in light.why
