@@ -451,3 +451,37 @@ def test_what_follows_from_a_measurement_and_what_that_rests_on_are_kept_in_thei
     aside = step("aside", "", ("apart",))
     assert following((ground, apart, own, aside, behind)) == (ground, own, behind)
     assert following((ground, apart, aside)) == ()
+
+
+@pytest.mark.parametrize(
+    ("measured", "files", "rule", "wanted"),
+    [
+        ("  retraction: {best: 0.65 mm}\n", {}, "retraction.length", 0.65),
+        ("  retraction: {best_speed: 30 mm/s}\n", {}, "retraction.speed", 30),
+        # no feed is faster than the feeder's limit
+        ("  retraction: {best_speed: 30 mm/s}\n", {"was.feeder.max_speed": "24"}, "retraction.speed", 24),
+        # 0.5 · 0.9 A
+        ("  current: {share: 50 %}\n", {}, "new.motor.measured_current", 0.45),
+        ("  current: {share: 50 %}\n", {}, "motor.run_current", 0.45),
+    ],
+)
+def test_what_was_found_best_is_taken_as_it_was_found(
+    measured: str, files: Mapping[str, str], rule: str, wanted: float
+) -> None:
+    assert math.isclose(number(tuned(measured, {**FILES, **files}), rule), wanted)
+
+
+def test_a_best_length_too_long_for_a_carriage_is_asked_to_be_measured_again() -> None:
+    outcome = tuned("  retraction: {best: 6.5 mm}\n")
+    assert outcome.result("retraction.length") is None and number(outcome, "retraction.too_long") == 6.5
+
+
+@pytest.mark.parametrize("speed", ["1800 mm/min", "10 mm/s", "100 mm/s"])
+def test_a_speed_more_than_three_times_apart_from_the_files_is_held_back(speed: str) -> None:
+    outcome = tuned(f"  retraction: {{best_speed: {speed}}}\n", {**FILES, "was.retraction.speed": "31"})
+    assert bool(result(outcome, "retraction.speed").unsettled) is (speed != "1800 mm/min")
+
+
+def test_a_share_of_a_rated_current_that_no_sheet_tells_moves_nothing() -> None:
+    swap = {path: text for path, text in SWAP.items() if path != "new.motor.rated_current"}
+    assert tuned("  current: {share: 50 %}\n", swap=swap).result("motor.run_current") is None
