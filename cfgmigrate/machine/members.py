@@ -1,6 +1,7 @@
 """What members of one object of a nested file say of each other.
 
-`{"value": 560, "unit": "mA"}`: the number is what the object's name says, in the unit beside it; the unit may stand in a
+`{"value": 560, "unit": "mA"}`: the number is what the object's name says, in the unit beside it (`in` says one as well
+where a value stands beside it), and what was before or why is no reading; the unit may stand in a
 remark as well (`{"is": 660, "remark": "mA, rms"}`). `{"drives": "x", "steps": 80}` in a list: each object is of the part
 that one of its members names, if the same member names an axis in another of them. `{"speedUnit": "mm/min", "speed":
 …}`: the unit of all such numbers in the object; `"units": {"speed": "mm/s"}`: in the whole file.
@@ -27,6 +28,8 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
 _UNIT_KEYS = frozenset({"unit", "units", "uom"})
+#: says a unit beside a member that is a value, and only there: elsewhere it is a way, or short for inches
+_IN = "in"
 VALUE_KEYS = frozenset({"value", "val", "nominal", "setting", "set", "is", "now", "number"})
 _REMARK_KEYS = ("remark", "comment", "note", "about", "hint", "info")
 _BESIDE = frozenset(
@@ -43,6 +46,13 @@ _BESIDE = frozenset(
         "was",
         "old",
         "since",
+        "before",
+        "formerly",
+        "previously",
+        "once",
+        "why",
+        "because",
+        "reason",
     }
 )
 _AXIS_KEYS = ("axis", "name", "id", "of", "for")
@@ -94,6 +104,10 @@ class Members:
         lower = key.lower()
         written = next((siblings[name] for name in _UNIT_KEYS if name in siblings), None)
         valued = any(name in siblings for name in VALUE_KEYS)
+        if written is None and valued and _IN in siblings and stated(_text(siblings[_IN])).unit is not None:
+            written = siblings[_IN]
+            if lower == _IN:
+                return Beside(section, key, beside=True)
         if (
             (written is not None or valued)
             and lower in (_UNIT_KEYS | _BESIDE)
@@ -109,7 +123,7 @@ class Members:
             return Beside(section, key, beside=True)
         of_this = written is not None and written.at not in self._of_file
         told = stated(_text(written)) if written is not None and of_this else NOTHING
-        alone = all(name in VALUE_KEYS | _UNIT_KEYS | _BESIDE for name in siblings)
+        alone = all(name in VALUE_KEYS | _UNIT_KEYS | _BESIDE | {_IN} for name in siblings)
         if lower in VALUE_KEYS | {"allowed"} and section and (written is not None or alone):
             if written is None:
                 told = stated(next((_text(siblings[k]) for k in _REMARK_KEYS if k in siblings), ""))

@@ -93,3 +93,9 @@ def test_a_member_says_the_unit_of_what_stands_beside_it(
         section,
         unit,
     )
+
+
+def test_in_says_the_unit_beside_a_value_and_what_was_before_or_why_is_no_reading() -> None:
+    found = machine('{"x": {"max": {"value": 31.5, "in": "cm", "formerly": 33, "because": "the hose"}}}')
+    assert read_as(found) == {"axis.x.max": 315}
+    assert not found.doubts
