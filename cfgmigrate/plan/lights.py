@@ -343,13 +343,11 @@ def _same(names: Iterable[str], said: Entries) -> bool:
 
 
 def _told_otherwise(figures: Iterable[str], said: Entries) -> bool:
-    """Whether the sheet has a figure of the new part that it does not have of the old one likewise, or another word of it."""
+    """Whether the sheet has a figure or a word of the new part that it does not have of the old one likewise."""
     new = (name for name in figures if name in said)
     old = {name: said.get(name.replace("new.", "old.", 1)) for name in figures}
     return any(
-        (was is None or was.value != said[name].value)
-        if said[name].value is not None
-        else (was is not None and was.word != said[name].word)
+        was is None or was.value != said[name].value or was.word != said[name].word
         for name in new
         for was in (old[name],)
     )

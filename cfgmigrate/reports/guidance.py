@@ -48,7 +48,7 @@ def guide_screen(found: Sequence[Guidance], width: int, config: str) -> list[Scr
             told = wrapped(hint.at, width, f"{number}. ")
             told += wrapped(hint.check, width, "  > ", most=2)
             if hint.up_to:
-                told += wrapped(_now(hint), width, "  · ", most=1)
+                told += wrapped(value_now(hint), width, "  · ", most=1)
             if hint.trial:
                 told += [f"  $ cfgmigrate trial {hint.trial} {inert(config)} -o {hint.trial}.nc"]
             told += [line for caution in hint.cautions for line in wrapped(caution, width, "  ! ", most=1)]
@@ -58,8 +58,10 @@ def guide_screen(found: Sequence[Guidance], width: int, config: str) -> list[Scr
     return one_screen(sections)
 
 
-def _now(hint: Hint) -> str:
+def value_now(hint: Hint) -> str:
     """What the value in question is, and how far it may go."""
+    if hint.full:
+        return f"it is {hint.value} now, as far up as it may go ({hint.up_to})"
     limit = f", and may go up to {hint.up_to}" if hint.up_to else ""
     return f"it is {hint.value} now{limit}" if hint.value else f"it may go up to {hint.up_to}"
 
@@ -67,9 +69,10 @@ def _now(hint: Hint) -> str:
 def _show(hint: Hint, console: Console, config: str) -> None:
     line(console, hint.why)
     line(console, f"check: {hint.check}", bullet=">")
-    line(console, f"settled by: {hint.settles}", bullet="=")
+    if hint.settles:
+        line(console, f"settled by: {hint.settles}", bullet="=")
     if hint.value:
-        line(console, _now(hint), bullet="·")
+        line(console, value_now(hint), bullet="·")
     if hint.trial:
         line(console, f"cfgmigrate trial {hint.trial} {config} -o {hint.trial}.nc", bullet="$")
     if hint.measured:

@@ -135,6 +135,8 @@ class Hint(Struct, frozen=True):
     cautions: tuple[str, ...]
     likely: int
     effort: int
+    #: whether the value is as far up as it may go
+    full: bool = False
 
 
 class Guidance(Struct, frozen=True):
@@ -208,7 +210,7 @@ def _hint(look: Look, scope: Scope) -> Hint:
         at=look.at,
         why=_told(look.why, scope),
         check=_told(look.at_limit if full else look.check, scope),
-        settles=_told(look.settles, scope),
+        settles="" if full else _told(look.settles, scope),
         value=_shown(look.value, scope),
         up_to=_shown(look.up_to, scope),
         trial="" if full else look.trial,
@@ -217,6 +219,7 @@ def _hint(look: Look, scope: Scope) -> Hint:
         cautions=tuple(_told(caution, scope) for caution in look.cautions),
         likely=MOST_LIKELY + 1 if surer else look.likely,
         effort=look.effort,
+        full=full,
     )
 
 

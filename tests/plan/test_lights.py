@@ -360,7 +360,9 @@ def test_a_path_as_before_with_another_tube_or_a_drive_elsewhere_is_none() -> No
     assert one("retraction", replace(case, said=stays | new)).state == UNKNOWN
     assert one("retraction", replace(case, said=stays | new | old)).state == UNAFFECTED
     here = {"new.drive": SheetEntry("new.drive", "", Place("s.yaml", 1, 1), word="on the carriage")}
-    assert one("retraction", replace(case, said=stays | here)).state == UNAFFECTED
+    assert one("retraction", replace(case, said=stays | here)).state == UNKNOWN
+    there = {"old.drive": here["new.drive"]}
+    assert one("retraction", replace(case, said=stays | here | there)).state == UNAFFECTED
     there = {"old.drive": replace(here["new.drive"], word="tube-fed")}
     assert one("retraction", replace(case, said=stays | here | there)).state == UNKNOWN
 

@@ -10,6 +10,7 @@ from rulebench import machine_of, sheet_of
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.positioned_yaml import read_marked
+from cfgmigrate.reports.guidance import value_now
 from cfgmigrate.rules import library
 from cfgmigrate.rules.formula import read_condition
 from cfgmigrate.rules.symptoms import Guidance, Look, Symptom, _check, _symptom, guidance, symptom, symptoms
@@ -44,12 +45,12 @@ def test_everything_seen_leads_to_an_end(one: Symptom) -> None:
 
 @pytest.mark.parametrize("seen", ["clicks", "irregular wall"])
 def test_a_current_that_is_at_its_limit_is_not_to_be_raised(seen: str) -> None:
-    def looks(current: str) -> tuple[str, str]:
+    def looks(current: str) -> tuple[str, str, bool, bool]:
         (hint,) = (each for each in hints(seen, current).hints if each.at == "the run current")
-        return hint.check[:8], hint.measured
+        return hint.check[:8], hint.measured, bool(hint.settles), "may go up to" in value_now(hint)
 
-    assert looks("0.4") == ("Raise it", "current")
-    assert looks("1.0") == ("Do not r", "")
+    assert looks("0.4") == ("Raise it", "current", True, True)
+    assert looks("1.0") == ("Do not r", "", False, False)
 
 
 @pytest.mark.parametrize("one", EVERY)
