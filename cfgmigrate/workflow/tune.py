@@ -130,6 +130,7 @@ def plan_tuning(
     earlier packets told to store at the board's console."""
     from cfgmigrate.plan.basis import Basis
     from cfgmigrate.plan.measured_in_vain import measured_in_vain
+    from cfgmigrate.plan.own_values_win import own_values_win
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.plan.stored_by_hand import as_stored
     from cfgmigrate.rules import library, tuning
@@ -142,6 +143,7 @@ def plan_tuning(
     basis = Basis(follows=followed.path if followed is not None else "", stored=stored.taken)
     left = (
         *stored.doubts,
+        *own_values_win(machine, plan, lane.feeder),
         *measured_in_vain(loaded.rules, worked, plan, own),
         *(_still_open(machine, followed) if followed is not None else ()),
     )
