@@ -178,9 +178,19 @@ def target(root: Path, path: str) -> FileTarget:
     return FileTarget(path, real, read_ordinary(found, path), notes)
 
 
+def _mounted_read_only(folder: Path) -> bool:
+    """Whether nobody can write there, whoever owns it. Not known on a system that doesn't tell, or of a folder that is gone."""
+    if not hasattr(os, "statvfs") or not folder.is_dir():
+        return False
+    return bool(os.statvfs(folder).f_flag & os.ST_RDONLY)
+
+
 def check_writable(root: Path, found: FileTarget) -> None:
-    """Raise Refused where the file is marked read-only or this user may not replace it."""
+    """Raise Refused where the file or its file system is read-only, or this user may not replace it."""
     file = root / found.real
+    if _mounted_read_only(file.parent):
+        what = "the file system that it lies on is mounted read-only"
+        raise Refused(what, Place(found.path), "Nothing was changed. Mount it so that it can be written to.")
     remedy = "Nothing was changed. Allow writing, or run as the user who owns the configuration."
     if found.data is not None:
         if not file.stat().st_mode & 0o222:

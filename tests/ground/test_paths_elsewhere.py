@@ -6,8 +6,14 @@ canonical composition (UAX #15).
 
 from __future__ import annotations
 
+import os
+from pathlib import Path
+from types import SimpleNamespace
+
 import pytest
 
+from cfgmigrate.ground import paths
+from cfgmigrate.ground.findings import Refused
 from cfgmigrate.ground.paths import OWN_FOLDER, fault_of_path, same_name
 
 
@@ -50,3 +56,15 @@ def test_no_spelling_of_our_own_folder_is_allowed(name: str) -> None:
 def test_names_that_are_one_file_on_some_systems_come_to_the_same(one: str, other: str) -> None:
     assert same_name(one) == same_name(other)
     assert same_name(one) != same_name(f"x{other}")
+
+
+def test_a_file_system_that_is_mounted_read_only_is_named_and_no_permission_of_its_owner_s(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a.conf").write_text("[axis z]\n")
+    found = paths.target(tmp_path, "a.conf")
+    paths.check_writable(tmp_path, found)
+    mounted = SimpleNamespace(f_flag=os.ST_RDONLY)
+    monkeypatch.setattr(os, "statvfs", lambda folder: mounted)
+    with pytest.raises(Refused, match="mounted read-only"):
+        paths.check_writable(tmp_path, found)
