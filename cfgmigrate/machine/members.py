@@ -3,7 +3,8 @@
 `{"value": 560, "unit": "mA"}`: the number is what the object's name says, in the unit beside it (`in` says one as well
 where a value stands beside it), and what was before or why is no reading; the unit may stand in a
 remark as well (`{"is": 660, "remark": "mA, rms"}`). `{"drives": "x", "steps": 80}` in a list: each object is of the part
-that one of its members names, if the same member names an axis in another of them. `{"speedUnit": "mm/min", "speed":
+that one of its members names, if the same member names an axis in another of them; where several are of a
+feeder, the words beside tell them apart (`filament, near`). `{"speedUnit": "mm/min", "speed":
 …}`: the unit of all such numbers in the object; `"units": {"speed": "mm/s"}`: in the whole file.
 
 `[socket 3]` with `drives = Z lift`: a section that is told from its siblings by a number is of the part that one of its
@@ -57,6 +58,7 @@ _BESIDE = frozenset(
 )
 _AXIS_KEYS = ("axis", "name", "id", "of", "for")
 _AXES = frozenset({"x", "y", "z"})
+_FEEDS = frozenset({"feeder", "feed", "filament"})
 #: a longer name of a section names nothing that has a number
 LONGEST_NAME = 200
 _NUMBERED = re.compile(r"(.*[A-Za-z].*?)[ _\-.:#]*(?:\d+|(?<=[ _\-.:])[A-Za-z])", re.DOTALL)
@@ -86,6 +88,8 @@ class Members:
                 self._of[setting.section][setting.key.lower()] = setting
         self._of_file = of_file
         self._named = _naming_members(self._of) if self._nested else {}
+        #: what tells the feeders of a list apart, by the path of each one's object
+        self.feeders = _feeders_listed(self._named, self._of)
         self._numbered = {} if self._nested else _naming_lines(self._of)
         self.units, self.qualifier = _table_of_units(self._of)
 
@@ -145,6 +149,8 @@ class Members:
     def _owner(self, path: str) -> str:
         """What the nearest object of a list says that it is of, at or above a path; "" where none says so."""
         while path:
+            if path in self.feeders:
+                return "feeder"
             naming = self._named.get(_parent(path), "")
             if naming in self._of.get(path, {}):
                 return _text(self._of[path][naming])
@@ -177,6 +183,33 @@ def _naming_members(objects: Mapping[str, Mapping[str, Setting]]) -> dict[str, s
             if named:
                 found[parent] = named
     return found
+
+
+def _feeders_listed(named: Mapping[str, str], objects: Mapping[str, Mapping[str, Setting]]) -> dict[str, str]:
+    """The objects of a list that are of a feeder each, by what tells them apart; none where it has only one such, or
+    where two go by the same words."""
+    found: dict[str, dict[str, str]] = defaultdict(dict)
+    for path, members in objects.items():
+        each = members.get(named.get(_parent(path), ""))
+        if each is not None and (name := _feeder_called(_text(each))):
+            found[_parent(path)][path] = name
+    several = [names for names in found.values() if len(names) > 1 and len(set(names.values())) == len(names)]
+    return {path: name for names in several for path, name in names.items()}
+
+
+def _feeder_called(text: str) -> str:
+    """By which words a feeder goes that a text names: `near` for `filament, near`; "" for anything else."""
+    words = split(text)
+    present = vocabulary().names_in(frozenset(words))
+    if len(words) > _FEW or not present & _FEEDS or present & (_AXES | {"device"}):
+        return ""
+    rest = [word for word in words if not _says_feeder(word)]
+    return "" if any(word.isdigit() for word in rest) else " ".join(rest)
+
+
+def _says_feeder(word: str) -> bool:
+    made = vocabulary()
+    return word in made.fillers or not (_FEEDS | {"drive"}).isdisjoint(made.names_in(frozenset((word,))))
 
 
 def _naming_lines(sections: Mapping[str, Mapping[str, Setting]]) -> dict[str, str]:

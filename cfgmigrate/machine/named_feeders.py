@@ -1,7 +1,8 @@
 """Feeders that go by a name: `feeders/port.json` beside `feeders/starboard.json`, `[feeder port]`, `feeders: {port: …}`.
 
 Two or more siblings that set the same things of the feed path are two feeders. Siblings are files of one folder, or
-sections and objects below one word for a feeder, which have at least half of their settings in common. That they are
+sections and objects below one word for a feeder, which have at least half of their settings in common; or objects of
+one list of which a member of each says that it is of a feeder, and of which (`members.py`). That they are
 feeders is told by that word: before or behind the name, as the name of the folder, or as a line of the file
 (`"feeder": "port"`). Once the names are known, they count wherever they stand (`retraction: {port: 5, starboard: 6}`).
 Files that are so alike and say nothing of the kind are a question, and nothing in them is edited: one
@@ -32,6 +33,7 @@ from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.feeder_tables import of_named, sides_open, sides_told
 from cfgmigrate.machine.holder_words import holder_words
+from cfgmigrate.machine.members import Members
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.prefixes import names_something
 from cfgmigrate.machine.quantities import MOST_FEEDERS, of_feeder
@@ -86,7 +88,8 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
     }
     files, alike = _files(in_force, told_files)
     sections = _sections(in_force, told)
-    called = dict.fromkeys([*files.values(), *(name for name, _ in sections.values())])
+    listed = _objects_of_lists(in_force)
+    called = dict.fromkeys([*files.values(), *(name for name, _ in sections.values()), *listed.values()])
     numbers = _numbers(list(called), documents, told)
     of: dict[Spot, int] = {}
     plain: dict[Spot, tuple[str, str]] = {}
@@ -96,6 +99,8 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
             if spot in sections:
                 name, parts = sections[spot]
                 of[spot], plain[spot] = numbers[name], parts
+            elif spot in listed:
+                of[spot] = numbers[listed[spot]]
             elif document.path in files:
                 of[spot] = numbers[files[document.path]]
                 plain[spot] = f"{_FEEDER}.{setting.section}".rstrip("."), setting.key
@@ -254,6 +259,29 @@ def _sections(
                 for other in keys
             ):
                 found.update((spot, (name, parts)) for spot, parts in several)
+    return found
+
+
+def _objects_of_lists(documents: Iterable[Document]) -> dict[Spot, str]:
+    """The settings of objects of a list that are of a feeder each and set enough of the same: the feeder's name."""
+    found: dict[Spot, str] = {}
+    for document in documents:
+        feeders = Members(document).feeders if document.dialect == "nested" else {}
+        feeders = feeders if len(feeders) <= MOST_FEEDERS else {}
+        below: dict[str, list[Setting]] = {path: [] for path in feeders}
+        for setting in document.settings if feeders else ():
+            for path in feeders:
+                if f"{setting.section}.".startswith(f"{path}.") and setting.state is not State.INACTIVE:
+                    below[path].append(setting)
+        keys = {
+            path: frozenset(
+                (each.section.removeprefix(path).casefold(), each.key.casefold()) for each in several
+            )
+            for path, several in below.items()
+        }
+        for path, several in below.items():
+            if any(_siblings(keys[path], keys[other]) for other in keys if other != path):
+                found.update(((document.path, each.at), feeders[path]) for each in several)
     return found
 
 

@@ -355,3 +355,16 @@ def test_words_of_place_are_feeders_where_three_settings_are_the_same() -> None:
     three, two = {("", each) for each in "abc"}, {("", each) for each in "abx"}
     assert named._by_place({"near": three, "far": three}) and not named._by_place({"near": three, "far": two})
     assert not named._by_place({"wren": three, "far": three})
+
+
+@pytest.mark.parametrize(
+    "second, held", [("filament, inner", 2), ("inner filament pump", 0), ("soap pump", 0)]
+)
+def test_objects_of_a_list_are_a_feeder_each_by_what_stands_beside_the_filament(
+    second: str, held: int
+) -> None:
+    rows = '"microsteps": 16, "steps per mm": 140, "run current": "600 mA", "pull back": {"mm": 4}'
+    text = '{"motors": [{"for": "x", "microsteps": 16}, {"for": "filament, outer", %s}, {"for": "%s", %s}]}'
+    found = recognise([read("tern.json", (text % (rows, second, rows)).encode(), "nested")])
+    pulls = [str(each.holder) for each in found.every_reading if each.quantity == "retraction.length"]
+    assert len(pulls) == len(set(pulls)) == held
