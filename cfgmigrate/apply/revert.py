@@ -21,6 +21,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem
 from cfgmigrate.apply.install import root_of
+from cfgmigrate.apply.made_for_the_new import made_for_the_new
 from cfgmigrate.apply.only_read import edited_beside, told_of
 from cfgmigrate.apply.undone_by_hand import back_to, undone, with_its_old, without_newer
 from cfgmigrate.apply.whereabouts import whereabouts
@@ -131,6 +132,8 @@ def revert(
     report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run, wanted)
     if wanted is None:
         report = _with_others(report, before_packet(packet), way, answers)
+    told = () if answers.only else made_for_the_new(packet, report.kept)
+    report = replace(report, notes=report.notes + told)
     return replace(report, by_hand=_hands(report, answers, _undone(packet.plan.by_hand)))
 
 

@@ -1,0 +1,51 @@
+"""Edits that a person made since in lines that the packet's own steps by hand had named: perhaps for the new drive.
+
+A revert keeps every edit, since it can't know what one was made for. But a line that a step told a person to look at, and that
+is another one since, was likely changed for the drive that now comes off. It is told apart from the other edits, with what it
+was and how it is put back. It is never put back by itself.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator
+
+from cfgmigrate.apply.file_revert import RevertedItem
+from cfgmigrate.dialects.document import readable
+from cfgmigrate.packet.folder import Packet
+
+#: so many signs of a line or of a step are told
+LONGEST_TOLD = 90
+
+
+def made_for_the_new(packet: Packet, kept: Collection[RevertedItem]) -> tuple[str, ...]:
+    """A sentence for each kept edit of a line that a step by hand named."""
+    edits = [item for item in kept if not item.name and item.present is not None]
+    if not edits:
+        return ()
+    named = list(_named(packet, {item.file for item in edits}))
+    found = []
+    for item in edits:
+        lines = {line.strip() for line in item.installed.splitlines()}
+        for file, number, line, what in named:
+            if file == item.file and line in lines:
+                found.append(
+                    f'{file}:{item.line}: made for the new drive? The step "{_short(what)}" named this line; before the swap it was '
+                    f'"{_short(line)}" (line {number}). If so, write that there again by hand'
+                )
+    return tuple(dict.fromkeys(found))
+
+
+def _named(packet: Packet, files: Collection[str]) -> Iterator[tuple[str, int, str, str]]:
+    """The lines that steps name in these files: file, number, text as it was, and the step."""
+    texts = {path: readable(packet.before[path]).splitlines() for path in files if path in packet.before}
+    for path, lines in texts.items():
+        place = re.compile(rf"(?<![\w/.]){re.escape(path)}:(\d{{1,9}})")
+        for item in packet.plan.by_hand:
+            for number in (int(each) for step in item.steps for each in place.findall(step)):
+                if 0 < number <= len(lines) and (line := lines[number - 1].strip()):
+                    yield path, number, line, item.what
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= LONGEST_TOLD else f"{text[: LONGEST_TOLD - 2].rstrip()} …"
