@@ -43,6 +43,11 @@ _NAME_WITH_MARKER = pattern(r"\[([^\]\r\n]+)\]")
 _INCLUDE = pattern(r"[ \t]*[!@%]?include[ \t]+(?=[^ \t])", re.IGNORECASE)
 _PLAIN_HEADER = pattern(r"""\[(?:[^\[\]{}"',]{1,200}|[A-Za-z][^\W_]* [^\[\]{}"]{1,100})\]""")
 _PLAIN_KEY = pattern(r"""[^ \t"'{}()<>\\,]+(?:[ \t]+[^ \t"'{}()<>\\,]+){0,5}[ \t]*[=:]""")
+#: a key that says the thing first and its kind behind a comma, `speed, most : 200`; its value is a number or one word
+_KIND_LAST = pattern(
+    r"[A-Za-z][\w/-]*(?:[ \t]+[\w/-]+){0,3}(?:,[ \t]+[\w/-]+(?:[ \t]+[\w/-]+){0,2}){1,2}[ \t]*:[ \t]*"
+    r"(?:[-+]?\d[\w.%/²]*(?:[ \t]+[\w.%/²]+)?|\w+)[ \t]*(?:[ \t][#;][^\r\n]*)?[\r\n]*"
+)
 #: a key of prose has words before a comma, a bracket or a question mark, and a value that no statement ends
 _PROSE_KEY = pattern(
     r"""[A-Za-z][\w'-]*+(?:[ \t]+[\w'.&/-]++|[ \t]*,[ \t]+[\w'.&/-]++|[ \t]+\([^()\r\n=:]{1,40}\),?|\?){0,24}+[ \t]*=[ \t]*[^=\r\n{}();]+(?:[#;][^\r\n]*)?[\r\n]*"""
@@ -233,7 +238,7 @@ def likelihood(text: str) -> float:
             plain = _PLAIN_HEADER.fullmatch(token, 0, content_end(token, 0, len(token)))
             headers, strangers = headers + bool(plain), strangers + (not plain)
         elif kind == "SETTING":
-            plain = _PLAIN_KEY.match(token) or _PROSE_KEY.fullmatch(token)
+            plain = _PLAIN_KEY.match(token) or _PROSE_KEY.fullmatch(token) or _KIND_LAST.fullmatch(token)
             settings, strangers = settings + bool(plain), strangers + (not plain)
         elif kind == "UNPLACED":
             strangers += not names_a_path(token)

@@ -111,3 +111,9 @@ def test_keys_of_prose_below_headings_are_sectioned() -> None:
     )
     found = detect(text.encode())
     assert found is not None and found.name == "sectioned"
+
+
+def test_keys_that_say_their_kind_behind_a_comma_are_sectioned() -> None:
+    text = "; distances in mm\n[front-back]\nramp, hardest : 900   ; was 800\nreach, near : 3 mm\n"
+    found = detect(text.encode())
+    assert found is not None and found.name == "sectioned"
