@@ -12,7 +12,13 @@ from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.apply.revert import ANSWERS, TO_THE_LETTER
 from cfgmigrate.reports.console import ALARM, print_lines
-from cfgmigrate.reports.outcome_text import conflict_line, restored_line, stays_line, taken_out_heading
+from cfgmigrate.reports.outcome_text import (
+    conflict_line,
+    restored_line,
+    reverted_heading,
+    stays_line,
+    taken_out_heading,
+)
 from cfgmigrate.reports.screen import ScreenLine, wrapped
 from cfgmigrate.reports.sections import SCREENFUL, one_screen, section
 from cfgmigrate.reports.wording import count
@@ -73,7 +79,7 @@ def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenL
     return one_screen(
         [
             section(
-                "Would be reverted" if dry_run else "Reverted",
+                reverted_heading(report, dry_run=dry_run),
                 _told(report["restored"], restored_line),
                 width,
                 "  · ",

@@ -48,9 +48,9 @@ def show_install(report: Report, console: Console, *, dry_run: bool, packet: str
 def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
     """What a revert restored, kept and left."""
     _show_recovered(report, console)
-    heading(console, "Would be reverted" if dry_run else "Reverted")
+    heading(console, reverted_heading(report, dry_run=dry_run))
     _show_items(report["restored"], console, _restored)
-    if not report["restored"]:
+    if not report["restored"] and report["conflicts"]:
         line(console, "nothing", bullet="·")
     if report["kept"]:
         heading(console, "Kept: edits made since")
@@ -76,6 +76,13 @@ def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
     if report["written"]:
         line(console, f"entry {report['entry']} of the history at {report['root']}")
         line(console, "Load the files into the machine again before you move anything.")
+
+
+def reverted_heading(report: Report, *, dry_run: bool) -> str:
+    """The heading over what a revert gives back: where nothing is there to give back, that says so."""
+    if not (report["restored"] or report["conflicts"] or report.get("taken_out", ())):
+        return "Nothing to revert"
+    return "Would be reverted" if dry_run else "Reverted"
 
 
 def taken_out_heading(report: Report) -> str:

@@ -15,7 +15,7 @@ from rich.console import Console
 
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports.card import cards_of
-from cfgmigrate.reports.outcome_text import show_history, show_install, show_revert
+from cfgmigrate.reports.outcome_text import reverted_heading, show_history, show_install, show_revert
 from cfgmigrate.reports.terminal import make_console, show_comparison, show_full, show_plan, show_survey
 
 ESCAPE = "\x1b"
@@ -238,3 +238,9 @@ def test_names_stand_whole_in_a_survey_and_a_comparison_of_a_usual_terminal() ->
     }  # fmt: skip
     shown = printed(lambda console: show_comparison(found, console), width=80)
     assert all(word in shown.split() for word in ("Longest", "single", "feed"))
+
+
+def test_a_revert_with_nothing_to_give_back_is_not_headed_as_one() -> None:
+    nothing: dict[str, list[str]] = {"restored": [], "conflicts": []}
+    assert reverted_heading(nothing, dry_run=False) == "Nothing to revert"
+    assert reverted_heading({**nothing, "restored": ["C1"]}, dry_run=False) == "Reverted"
