@@ -148,12 +148,15 @@ def work_out_once(
 
 
 def _kept_step(rule: Rule, run: Run) -> Step:
-    named = ((rule.name, way.name) for way in rule.ways)
-    shut = tuple((name, run.shut[name]) for name in named if name in run.shut)
+    shut: tuple[object, ...] = ()
+    if run.shut:
+        named = ((rule.name, way.name) for way in rule.ways)
+        shut = tuple((name, run.shut[name]) for name in named if name in run.shut)
     key = (rule.name, shut, tuple(_identity(name, run) for name in rule.uses))
-    if key not in run.kept.steps:
-        run.kept.steps[key] = _step(rule, run)
-    return run.kept.steps[key]
+    step = run.kept.steps.get(key)
+    if step is None:
+        step = run.kept.steps[key] = _step(rule, run)
+    return step
 
 
 def _identity(name: str, run: Run) -> object:
