@@ -39,7 +39,7 @@ from cfgmigrate.machine.remark_against import said_against
 from cfgmigrate.machine.rows import nearest_rows
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.spots import Said, Spot, name_line, never_edited
-from cfgmigrate.machine.two_meanings import feeds_back, says_only_the_most
+from cfgmigrate.machine.two_meanings import back_of_what, feeds_back, says_only_the_most
 from cfgmigrate.machine.values import readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, split
@@ -48,6 +48,7 @@ from cfgmigrate.machine.words import Name, split
 _SET_BY_HAND = frozenset({"probe.offset_z", "runout.distance"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
 _PULLED = "retraction.length"
+_PULLED_AT = "retraction.speed"
 _LONGEST = "feeder.max_feed_length"
 _HOTEND_LEAST = "heater.hotend.min_temperature"
 #: °C below which no plastic is fed
@@ -158,6 +159,9 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if any(fit.quantity == _PULLED for fit in best) and feeds_back(name.key):
         found.doubts.extend(about((_either_way(spot),), Fit(_PULLED)))
         return
+    if any(fit.quantity == _PULLED_AT for fit in best) and back_of_what(name.section, name.key):
+        found.doubts.extend(about((_either_way(spot),), Fit(_PULLED_AT)))
+        return
     best = _fastest_or_longest(spot, name, best)
     if len(best) > 1 and not best[0].strange:
         left, said = _by_value(spot, best)
@@ -221,7 +225,7 @@ def _either_way(spot: Spot) -> Doubt:
     """The question of what is fed back with a retraction: nothing is read of it."""
     why = "this may be the retraction's length, what is put back after it, or the speed of either"
     lines = ", or ".join(
-        name_line(spot.setting, each) for each in (_PULLED, "retraction.speed", "retraction.return_speed")
+        name_line(spot.setting, each) for each in (_PULLED, _PULLED_AT, "retraction.return_speed")
     )
     return spot.doubt(why, f"say which it is in cfgmigrate.yaml, under meanings: {lines}; if none: ignore")
 

@@ -113,6 +113,14 @@ def says_only_the_most(key: Pieces) -> bool:
     return any(word in _most() for word in said) and all(word in _most() | _FEEDS for word in said)
 
 
+def back_of_what(section: Pieces, key: Pieces) -> bool:
+    """Whether only a section's verb with a key's `back` say that filament is drawn back, `[draw] back pace`: it may as well
+    be how it comes back."""
+    said = vocabulary().names_in
+    alone = said(frozenset(key)) | said(frozenset(section))
+    return "back" in key and "back" not in section and "retraction" not in alone
+
+
 def feeds_back(key: Pieces) -> bool:
     """Whether a key says that filament is fed back, which is either way."""
     return any(

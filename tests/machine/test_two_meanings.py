@@ -135,3 +135,12 @@ def test_what_is_fed_back_is_asked_about_and_is_no_retraction_s_length(line: str
     assert "retraction.length" not in {each.quantity for each in machine.readings}
     (doubt,) = machine.doubts
     assert "the speed of either" in doubt.why and "retraction.return_speed" in doubt.remedy
+
+
+@pytest.mark.parametrize(
+    ("section", "key", "asked"), [("haul", "back speed", True), ("haul back", "speed", False)]
+)
+def test_back_beside_a_speed_below_a_bare_verb_is_asked_about(section: str, key: str, asked: bool) -> None:
+    machine = recognise([read("one.txt", f"[{section}]\n{key} = 30 mm/s\n".encode(), "sectioned")])
+    assert ("retraction.speed" in {each.quantity for each in machine.readings}) is not asked
+    assert any("the speed of either" in doubt.why for doubt in machine.doubts) is asked
