@@ -231,7 +231,7 @@ def _own_name(document: Document, folder: str) -> str:
 def _is_feeder(text: str) -> bool:
     """Whether a text is one word for a feeder, or several such words' plural."""
     words = split(text)
-    return len(words) == 1 and words[0].removesuffix("s") in {*holder_words().for_feeder, "drive"}
+    return len(words) == 1 and words[0].removesuffix("s") in {*holder_words().for_feeder, "drive", "pusher"}
 
 
 def _sections(

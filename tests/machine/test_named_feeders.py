@@ -93,6 +93,8 @@ def test_the_site_file_settles_it() -> None:
          "sectioned"),
         ('{"feeders": {"wren": {"steps per mm": 96, "retraction": {"length": 5}},'
          ' "heron": {"steps per mm": 96, "retraction": {"length": 5}}}}', "nested"),
+        ("pushers:\n  wren: {steps per mm: 96}\n  heron: {steps per mm: 96}\n  both: {diameter: 1.75}\n"
+         "retraction length: {wren: 5, heron: 5}\n", "nested"),
     ],
 )  # fmt: skip
 def test_sections_and_objects_of_two_names_are_two_feeders(text: str, dialect: str) -> None:
