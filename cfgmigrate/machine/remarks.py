@@ -43,6 +43,10 @@ _DOTTED_RMS = pattern(r"\br\. ?m\. ?s\b\.?", re.I)
 _EFFECTIVE = pattern(
     r"\beffective\b(?![ \t]+(?:diameter|radius|length|way|travel|gear|steps?|from|since|until|date))"
 )
+#: the trade's other words for peak, where they are of a current
+_AMPLITUDE = pattern(
+    r"\b(currents?|m?a|(?:milli)?amp(?:ere)?s?)\b((?:[ \t]+[a-z]+){0,2}[ \t]*[,:(]?[ \t]*)(?:amplitudes?|crests?)\b"
+)
 #: a remark that calls a number a share of something, which is no amount
 OF_A_SHARE = pattern(
     r"(?:in )?(?:per ?cent\b|%)|(?:as |in )?(?:an? )?(?:share|fraction|portion)s?(?=[ \t]*(?:[,;:.(]|$)|[ \t]+of\b"
@@ -113,7 +117,9 @@ class Remarks:
         self.text = self.document.data.decode("latin-1")
         self.opening = opening = self._opening()
         self.units = file_units(opening)
-        self.qualifier = _one_of(_UNLESS.sub("", opening.lower())).replace(UNCLEAR, "")
+        self.qualifier = _one_of(_AMPLITUDE.sub(r"\1\2peak", _UNLESS.sub("", opening.lower()))).replace(
+            UNCLEAR, ""
+        )
         self.order = order_said(opening)
         self.feeds = bool(_FEEDS.search(opening))
         self.in_lines = self.document.dialect != "nested" or _is_indented(self.text)
@@ -232,7 +238,7 @@ def stated(remark: str) -> Stated:
     if not remark or _TAKEN_OUT.match(remark):
         return NOTHING
     parts = [part.strip() for part in _PARTS.split(remark)]
-    qualifier = _one_of(_EFFECTIVE.sub("rms", remark.lower()))
+    qualifier = _one_of(_in_usual_words(remark.lower()))
     unit = next((found for part in parts[:3] if (found := _unit_of(part))), None)
     words = parts[0] if len(parts[0].split()) <= MOST_WORDS else ""
     if unit is not None and len(parts) > 1 and _unit_of(parts[0]) is unit and len(parts[1].split()) <= 3:
@@ -240,11 +246,14 @@ def stated(remark: str) -> Stated:
     return Stated(unit, qualifier, words)
 
 
+def _in_usual_words(text: str) -> str:
+    """A text with `rms` for effective currents and `peak` for amplitudes."""
+    return _AMPLITUDE.sub(r"\1\2peak", _EFFECTIVE.sub("rms", text))
+
+
 def states_anything(text: str) -> bool:
     """Whether a text states a unit, or `rms` or `peak`, wherever in it."""
-    qualified = any(
-        word in _EFFECTIVE.sub("rms", _DOTTED_RMS.sub("rms", text.lower())) for word in QUALIFIERS
-    )
+    qualified = any(word in _in_usual_words(_DOTTED_RMS.sub("rms", text.lower())) for word in QUALIFIERS)
     return qualified or bool(_SURE.search(text) or _LETTER_UNIT.search(text))
 
 

@@ -143,9 +143,13 @@ def test_a_current_that_does_not_say_rms_or_peak_is_taken_as_rms_and_doubted() -
         ("run current = 0.45 ; not effective", 0.45, 1),
         ("run current = 0.45 ; effective from May on", 0.45, 1),
         ("run current = 1 ; A peak, 0.71 effective", 1, 1),
+        ("run current = 1 ; A amplitude", 0.7071067811865476, 0),
+        ("run current = 1 ; amplitude of the ringing 2", 1, 1),
     ],
 )
-def test_a_remark_that_calls_a_current_effective_says_rms(line: str, value: float, doubts: int) -> None:
+def test_a_remark_that_calls_a_current_effective_or_an_amplitude_says_rms_or_peak(
+    line: str, value: float, doubts: int
+) -> None:
     found = machine(f"[feeder]\n{line}\n")
     reading = found.get("motor.run_current")
     assert reading is not None and reading.value == value
