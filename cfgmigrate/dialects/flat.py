@@ -2,7 +2,8 @@
 
 `key=value`, `key = value`, `key: value` and `key value` are all read, in one file side by side; a key may
 have dots (`feeder.gear.teeth`) and, where a separator or a number ends it, several words
-(`run current = 0.8`, `z max travel 190`). A leading `export` is no part of the key. Comments stand behind `#` or `;`, whole-line or after a blank, or in a line of their own behind `//`; quotes protect a marker,
+(`run current = 0.8`, `z max travel 190`). A leading `export` is no part of the key. Comments stand behind `#` or `;`, whole-line or after a blank, or in a line of their own behind `//` or `--` (and then `--` opens one
+behind a value as well); quotes protect a marker,
 and stay part of the value. Include lines in every spelling (`include FILE`, `include = FILE`, `!include FILE`) take in other files. The
 section is the title above, else "", but for a line that says of each of its numbers what it is: `STEPS PER MM: X 80, Y 80`, or as a
 row `steps/mm ..... x 80 y 80`, is `X` and `Y` below `STEPS PER MM`.
@@ -24,6 +25,7 @@ from cfgmigrate.dialects.source import (
     Source,
     content_end,
     names_a_path,
+    remarks_by_dashes,
     shown,
     skip_blanks,
     span_of_rest,
@@ -60,6 +62,8 @@ _MEASURE = re.compile(
 _SHORT = re.compile(r"[-+]?\.?\d[^\r\n]*|[^ \t\r\n]+")
 #: so many titles and a part of the lines below them so, and of those such a part with numbers, make a file of settings
 FEWEST_HEADS, SHORT_SHARE, NUMBERS_SHARE = 2, 0.8, 0.6
+#: a line that heads a section where there are sections
+_BRACKETED = re.compile(r"\[[A-Za-z\x80-\xff][^\[\]\r\n{}\"',=:]{0,80}\][ \t]*(?:[#;][^\r\n]*)?[\r\n]*")
 #: a key of more words is prose
 MOST_KEY_WORDS = 10
 #: so many of a file's lines are such where it is one of `key: value`, and no fewer
@@ -97,7 +101,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
                 _order(source, section, order, start)
                 continue
             key, rest = _split(kind, token)
-            span = span_of_rest(source.text, start + rest, end)
+            span = span_of_rest(source.text, start + rest, end, source.dashes)
             of, parts = key, labelled(source.text, *span) if kind in ("COLON", "EQUAL") else []
             if not parts:
                 of, parts = row(source.text, start, span[1])
@@ -142,26 +146,31 @@ def likelihood(text: str) -> float:
     `key: value` says nothing, since other formats and prose are full of it, unless nearly all of a file is such
     lines with a number or a truth, and none stands deeper, or the lines stand below titles; `key value` counts only
     where the value looks like one.
-    A row of names and numbers may as well be a log's: more of them than settings speak against it.
+    A row of names and numbers may as well be a log's: more of them than settings speak against it. Below lines in
+    square brackets a key means what its section says: such a file is never flat.
     """
-    settings = strangers = colons = short = numbers = deeper = rows = 0
+    settings = strangers = colons = short = numbers = deeper = rows = bracketed = 0
+    dashes = remarks_by_dashes(text)
     found = list(tokens("flat", text))
     titles = heads(found)
     for at, (kind, token) in enumerate(found):
         if kind == "GAP" or at in titles:
             continue
+        bracketed += bool(_BRACKETED.fullmatch(token))
         if kind == "COLON":
             deeper += token[:1] in BLANKS
-            colons += _is_measured(token)
-            value = _short_value(token)
+            colons += _is_measured(token, dashes)
+            value = _short_value(token, dashes)
             short += bool(value)
             numbers += any(map(str.isdigit, value[:2]))
-        if names_a_path(token) or (kind not in (*_NO_KEY, "COLON") and _is_plain(kind, token)):
+        if names_a_path(token) or (kind not in (*_NO_KEY, "COLON") and _is_plain(kind, token, dashes)):
             settings += 1
-        elif kind not in _NO_KEY and row(token, 0, content_end(token, 0, len(token)))[1]:
+        elif kind not in _NO_KEY and row(token, 0, content_end(token, 0, len(token), dashes))[1]:
             rows += 1
         else:
             strangers += 1
+    if bracketed >= FEWEST_HEADS:
+        return 0.0
     strangers += max(0, rows - settings)
     if colons >= COLON_FEWEST and not deeper and colons >= COLON_SHARE * (settings + strangers):
         return (settings + colons) / (settings + strangers)
@@ -173,25 +182,25 @@ def likelihood(text: str) -> float:
     return settings / (settings + strangers)
 
 
-def _is_measured(token: str) -> bool:
+def _is_measured(token: str, dashes: bool) -> bool:
     """Whether a line with a colon has a value that prose has not."""
     key, rest = _split("COLON", token)
-    value = token[rest : content_end(token, rest, len(token))].strip(BLANKS)
+    value = token[rest : content_end(token, rest, len(token), dashes)].strip(BLANKS)
     return len(key.split()) <= MOST_KEY_WORDS and bool(
         _MEASURE.fullmatch(value) or labelled(value, 0, len(value))
     )
 
 
-def _short_value(token: str) -> str:
+def _short_value(token: str, dashes: bool) -> str:
     """The value of a line with a colon and a plain key, where it is one that prose seldom has; else ""."""
     key, rest = _split("COLON", token)
-    value = token[rest : content_end(token, rest, len(token))].strip(BLANKS)
+    value = token[rest : content_end(token, rest, len(token), dashes)].strip(BLANKS)
     return value if _PLAIN_KEY.fullmatch(key) and _SHORT.fullmatch(value) else ""
 
 
-def _is_plain(kind: str, token: str) -> bool:
+def _is_plain(kind: str, token: str, dashes: bool) -> bool:
     key, rest = _split(kind, token)
-    value = token[rest : content_end(token, rest, len(token))].strip(BLANKS)
+    value = token[rest : content_end(token, rest, len(token), dashes)].strip(BLANKS)
     if not _PLAIN_KEY.fullmatch(key):
         return False
     if kind == "EQUAL":

@@ -42,7 +42,9 @@ _NAME = pattern(r"\[(.+)\]")
 _NAME_WITH_MARKER = pattern(r"\[([^\]\r\n]+)\]")
 _INCLUDE = pattern(r"[ \t]*[!@%]?include[ \t]+(?=[^ \t])", re.IGNORECASE)
 _PLAIN_HEADER = pattern(r"""\[(?:[^\[\]{}"',]{1,200}|[A-Za-z][^\W_]* [^\[\]{}"]{1,100})\]""")
-_PLAIN_KEY = pattern(r"""[^ \t"'{}()<>\\,]+(?:[ \t]+[^ \t"'{}()<>\\,]+){0,5}[ \t]*[=:]""")
+_PLAIN_KEY = pattern(
+    r"""[^ \t"'{}()<>\\,]+(?:[ \t]+[^ \t"'{}()<>\\,]+){0,5}(?:[ \t]+\([^()\r\n=:]{1,40}\))?[ \t]*[=:]"""
+)
 #: a key that says the thing first and its kind behind a comma, `speed, most : 200`; its value is a number or one word
 _KIND_LAST = pattern(
     r"[A-Za-z][\w/-]*(?:[ \t]+[\w/-]+){0,3}(?:,[ \t]+[\w/-]+(?:[ \t]+[\w/-]+){0,2}){1,2}[ \t]*:[ \t]*"
@@ -136,12 +138,12 @@ class _Reader:
             return
         self.source.piece("setting", start, end)
         self.key = shown(name)
-        self.start, self.end = span_of_rest(text, separator + 1, end)
+        self.start, self.end = span_of_rest(text, separator + 1, end, self.source.dashes)
         self.beside = self.end
         self.above = "value"
 
     def _header(self, start: int, end: int) -> None:
-        found = _NAME.match(self.text, start, content_end(self.text, start, end))
+        found = _NAME.match(self.text, start, content_end(self.text, start, end, self.source.dashes))
         found = found or _NAME_WITH_MARKER.match(self.text, start, end)
         if not found:
             self._unplaced(start, end, "the section's name is not closed by `]`")
@@ -181,7 +183,7 @@ class _Reader:
         last = start + max(lines.rfind("\n"), lines.rfind("\r")) + 1
         if self.start == self.end:
             self.start = skip_blanks(self.text, start, end)
-        self.end = content_end(self.text, skip_blanks(self.text, last, end), end)
+        self.end = content_end(self.text, skip_blanks(self.text, last, end), end, self.source.dashes)
 
 
 def _separator(text: str, start: int, end: int) -> int:

@@ -67,6 +67,9 @@ _QUOTED_OR_COMMENT = pattern(
     r"""(?<![^ \t\f\v\r\n,(\[{=:])(?:"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"|'[^'\\\r\n]*(?:\\.[^'\\\r\n]*)*')"""
     r"""|(?<![^ \t\f\v\r\n])(?P<comment>[#;])"""
 )
+#: the same where two dashes begin a remark, too
+_QUOTED_OR_DASHES = pattern(_QUOTED_OR_COMMENT.pattern.removesuffix("[#;])") + r"[#;]|--(?![^ \t\f\v\r\n]))")
+_DASHES = pattern(r"^[ \t]*--[ \t]+[^\s-][^\r\n]*", re.MULTILINE)
 
 
 def _offsets() -> array[int]:
@@ -115,6 +118,11 @@ class Source:
     def body(self) -> str:
         """The text behind the byte-order mark; it stands at `base` in the file."""
         return self.text[self.base :]
+
+    @cached_property
+    def dashes(self) -> bool:
+        """Whether two dashes begin a remark here, as the file's own lines show."""
+        return remarks_by_dashes(self.text)
 
     @cached_property
     def _line_starts(self) -> array[int]:
@@ -190,7 +198,7 @@ class Source:
         found = INCLUDE.match(self.text, start, end)
         if not found:
             return self._include_words(start, end)
-        last = content_end(self.text, found.end(), end)
+        last = content_end(self.text, found.end(), end, self.dashes)
         if found["bracket"] and self.text[last - 1] == "]":
             last = content_end(self.text, found.end(), last - 1)
         self.include_each(found.end(), last)
@@ -199,7 +207,7 @@ class Source:
     def _include_words(self, start: int, end: int) -> bool:
         found = _INCLUDE_WORDS.match(self.text, start, end)
         if found:
-            self.include_each(found.end(), content_end(self.text, found.end(), end))
+            self.include_each(found.end(), content_end(self.text, found.end(), end, self.dashes))
         return found is not None
 
     def include_each(self, start: int, end: int) -> None:
@@ -242,12 +250,21 @@ def shown(text: str) -> str:
     return text if text.isascii() else readable(text.encode("latin-1"))
 
 
-def content_end(text: str, start: int, end: int) -> int:
+def remarks_by_dashes(text: str) -> bool:
+    """Whether a file has a line that is a remark behind two dashes; `-- feeder --` is a title."""
+    if "--" not in text:
+        return False
+    return any(not found[0].rstrip().endswith("--") for found in _DASHES.finditer(text))
+
+
+def content_end(text: str, start: int, end: int, dashes: bool = False) -> int:
     """Where the content of the one line `start`..`end` ends: before a comment that follows a blank, and
-    before blanks. `#` and `;` inside a quoted string are content."""
+    before blanks. `#` and `;` inside a quoted string are content; `dashes` begin a comment where a file shows it."""
     end = start + len(text[start:end].rstrip(BLANKS + "\r\n"))
-    if text.find("#", start, end) >= 0 or text.find(";", start, end) >= 0:
-        for found in _QUOTED_OR_COMMENT.finditer(text, start, end):
+    marked = text.find("#", start, end) >= 0 or text.find(";", start, end) >= 0
+    if marked or (dashes and text.find("--", start, end) >= 0):
+        comments = _QUOTED_OR_DASHES if dashes else _QUOTED_OR_COMMENT
+        for found in comments.finditer(text, start, end):
             if found["comment"]:
                 return start + len(text[start : found.start()].rstrip(BLANKS))
     return end
@@ -259,16 +276,16 @@ def skip_blanks(text: str, start: int, end: int) -> int:
     return found.end() if found else start
 
 
-def span_of_rest(text: str, start: int, end: int) -> tuple[int, int]:
+def span_of_rest(text: str, start: int, end: int, dashes: bool = False) -> tuple[int, int]:
     """The span of the value within the rest of a line, `start` being just behind the separator.
 
     An empty value stands one blank behind the separator where that keeps a blank before what follows, so
     that putting a value there never makes a comment part of it.
     """
     first = skip_blanks(text, start, end)
-    last = content_end(text, first, end)
+    last = content_end(text, first, end, dashes)
     if last > first:
         return first, last
-    needed = 2 if text[first : first + 1] in ("#", ";") else 1
+    needed = 2 if text[first : first + 1] in ("#", ";") or (dashes and text.startswith("--", first)) else 1
     at = start + 1 if first - start >= needed else start
     return at, at

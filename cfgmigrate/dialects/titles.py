@@ -24,7 +24,7 @@ _BRACKETS = re.compile(
     r"[ \t]*(?:\(|\{|\[\[)[ \t]*(?P<words>[A-Za-z\x80-\xff][^\r\n=:#;<>|*~(){}\[\]]{0,58}?)[ \t]*(?:\)|\}|\]\])[ \t]*(?:[#;][^\r\n]*)?[\r\n]*"
 )
 _LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
-_REMARK = re.compile(r"[ \t]*(?:#|;|//)(?P<text>[^\r\n]*)[\r\n]*")
+_REMARK = re.compile(r"[ \t]*(?:#|;|//|--(?=[ \t]))(?P<text>[^\r\n]*)[\r\n]*")
 _RUN = re.compile(r"[#;/]+(?=[ \t]*[A-Za-z\x80-\xff])")
 #: a run of signs so long says by itself that a title follows
 _ALONE = 3

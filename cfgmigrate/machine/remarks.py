@@ -55,7 +55,7 @@ OF_A_SHARE = pattern(
 )
 _THOUSANDTHS = pattern(r"\bthousandths? of (?:an? |one )?(amperes?|amps?|seconds?)\b", re.I)
 _BEHIND = pattern(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
-_WHOLE = pattern(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
+_WHOLE = pattern(r"[ \t]*(?:#+|;+|//+|--(?=[ \t])|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
 _BEFORE_REMARK = pattern(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")
 _BLOCK = pattern(r"\s*/\*([^*]*(?:\*(?!/)[^*]*)*)")
 _UNLESS = pattern(r"\b(?:unless|except)\b[^.;]*")

@@ -245,3 +245,26 @@ def test_words_for_reading_and_a_files_name_take_it_in(line: str) -> None:
 
 def test_words_for_reading_and_a_number_are_a_setting() -> None:
     assert [each.key for each in document("take in 5.5\n").settings] == ["take in"]
+
+
+_DASHED = "-- wader: two dashes = the machine passes it over\n== thread pusher ==\nlag = 0.4 -- was 0.5\nlimits = 5 -- 70, # no more\n"
+
+
+def test_where_two_dashes_open_a_line_of_remarks_they_open_one_behind_a_value_too() -> None:
+    found = document(_DASHED)
+    assert [(each.key, each.value) for each in found.settings] == [("lag", "0.4"), ("limits", "5")]
+    assert not found.doubts
+
+
+def test_two_dashes_are_part_of_a_value_where_no_line_shows_that_they_open_a_remark() -> None:
+    found = document("-- pusher --\nlimits = 5 -- 70 # no more\n")
+    assert [(each.section, each.key, each.value) for each in found.settings] == [
+        ("pusher", "limits", "5 -- 70")
+    ]
+
+
+def test_a_file_of_sections_is_never_flat() -> None:
+    text = "[x axis]\nsteps per mm: 80\ngreatest speed (mm/min): 9000\n[filament drive]\nsteps per mm: 96\ngreatest speed (mm/min): 2400\n"
+    assert not likelihood(text)
+    dialect = detect(text.encode())
+    assert dialect is not None and dialect.name == "sectioned"

@@ -168,3 +168,11 @@ def test_a_text_without_a_header_is_not_sectioned() -> None:
     assert likelihood("a: 1\nb: 2\n") == 0
     assert likelihood("[a]\nb: 2\n") == 1
     assert likelihood("#!/bin/sh\n[a]\nb=2\n") == 0
+
+
+def test_where_two_dashes_open_a_line_of_remarks_they_open_one_behind_a_value_too() -> None:
+    found = document(
+        "-- the feeder drives the filament\n[feeder]\nlag: 0.4   -- was 0.5\n  -- deeper\nname: a -- b\n"
+    )
+    assert [(each.key, each.value) for each in found.settings] == [("lag", "0.4"), ("name", "a")]
+    assert not found.doubts
