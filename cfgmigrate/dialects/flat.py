@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import re
 
+from cfgmigrate.dialects.by_path import by_their_paths
 from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.labelled import labelled, row
@@ -112,6 +113,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
             source.setting(section, shown(key), *span)
             if INCLUDE_KEY.fullmatch(key) and takes_in_by_key(key, source.text[slice(*span)]):
                 source.include_each(*span)
+    by_their_paths(source)
     return source.document("flat")
 
 

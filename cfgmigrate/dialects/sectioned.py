@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import re
 
+from cfgmigrate.dialects.by_path import by_their_paths
 from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.labelled import labelled
@@ -202,6 +203,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
         reader.take(kind, start, end)
     reader.close()
     _take_saved(source, reader)
+    by_their_paths(source)
     return source.document("sectioned")
 
 

@@ -69,11 +69,12 @@ def collect(
             document = replace(document, settings=tuple(rows))
         context = contexts[document.path] = Context(document, taught)
         in_scripts: set[int] = set()
+        taken_in = {each.start for each in document.includes}
         for script in numbered_scripts(document):
             found.readings.append(Collected(script.reading, settled=True))
             in_scripts |= script.starts
         for setting in document.settings:
-            if setting.start in in_scripts:
+            if setting.start in in_scripts or setting.start in taken_in:
                 continue
             spoken = context.spoken(setting, (plain or {}).get((document.path, setting.at)))
             take_setting(found, spot_of(context, setting, spoken, defined, lengths), names, spoken)

@@ -180,6 +180,13 @@ _SIDES = frozenset(
         "above",
         "under",
         "none",
+        "forward",
+        "forwards",
+        "backward",
+        "backwards",
+        "clockwise",
+        "anticlockwise",
+        "counterclockwise",
     )
 )
 

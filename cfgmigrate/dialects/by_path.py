@@ -1,0 +1,66 @@
+"""Lines that set once more what a section set, and name it by its path: `feeder / steps per mm = 92.2` below `kept values`.
+
+A machine that writes what it keeps to the end of a file has one place for it, and says before each key whose it is.
+Such a line is a setting of the section that it names. It is one only where a section of that name stands above, and two such
+lines at least name keys that their sections have. Where a word of the section that holds these lines, or of the remarks right
+below it, says that they are kept or that they win, they are taken as written by the machine.
+
+This module knows no word of the trade, but for those that say that something is kept.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING
+
+from cfgmigrate.ground.pattern import pattern
+
+if TYPE_CHECKING:
+    from cfgmigrate.dialects.source import Source
+
+#: what may stand between a section's name and a key of it
+_SIGNS = ("/", ">", "|", ".", ":", "->", "\N{SINGLE RIGHT-POINTING ANGLE QUOTATION MARK}")
+_KEPT = pattern(
+    r"(?i)\b(?:sav(?:e|ed|es|ing)|stor(?:e|ed|es|ing)|kept|keeps?|remembers?|remembered|memory|learn(?:ed|t|s)|overrides?|wins?|wrote|writes|written)\b"
+)
+#: so many lines name keys that their sections have
+FEWEST_BY_PATH = 2
+
+
+def by_their_paths(source: Source) -> None:
+    """Puts the settings that name another section's by its path below that section."""
+    keys: dict[str, set[str]] = defaultdict(set)
+    names: dict[str, str] = {}
+    for section, key in zip(source.sections, source.keys, strict=True):
+        keys[section.casefold()].add(key.casefold())
+        names.setdefault(section.casefold(), section)
+    found: dict[str, list[tuple[int, str, str]]] = defaultdict(list)
+    known: dict[str, int] = defaultdict(int)
+    for number, (section, path) in enumerate(zip(source.sections, source.keys, strict=True)):
+        named, key = _parted(path, names)
+        if named and named != section.casefold():
+            found[section].append((number, names[named], key))
+            known[section] += key.casefold() in keys[named]
+    for section, several in found.items():
+        if known[section] < FEWEST_BY_PATH:
+            continue
+        kept = bool(_KEPT.search(section)) or _says_kept(source, several[0][0])
+        for number, named, key in several:
+            source.sections[number], source.keys[number] = named, key
+            if kept:
+                source.saved.add(number)
+
+
+def _parted(path: str, names: dict[str, str]) -> tuple[str, str]:
+    """The section, in small letters, and the key that a path names; `("", "")` where it is none."""
+    for sign in _SIGNS:
+        named, found, key = path.partition(sign)
+        if found and key.strip() and named.strip().casefold() in names:
+            return named.strip().casefold(), key.strip()
+    return "", ""
+
+
+def _says_kept(source: Source, number: int) -> bool:
+    """Whether the lines right above a setting, back to the one before it, say that what follows is kept."""
+    before = source.ends[number - 1] if number else 0
+    return bool(_KEPT.search(source.text, before, source.starts[number]))

@@ -1,0 +1,52 @@
+"""Lines that set once more what a section set, and name it by its path."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+
+_BODY = "{}wire drive{}\nsteps per mm = 96\nrun current = 0.9 A\nlag = 0.5\n{}pump{}\nspeed = 4\n"
+_HEADS = {"flat": ("== ", " =="), "sectioned": ("[", "]")}
+
+
+def text(dialect: str, *lines: str, below: str = "what the board keeps") -> bytes:
+    heads = _HEADS[dialect]
+    return (
+        _BODY.format(*heads, *heads) + f"{heads[0]}{below}{heads[1]}\n" + "\n".join(lines) + "\n"
+    ).encode()
+
+
+@pytest.mark.parametrize("dialect", _HEADS)
+@pytest.mark.parametrize("sign", [" / ", ".", " > "])
+def test_a_line_that_names_a_section_and_its_key_sets_that_once_more(dialect: str, sign: str) -> None:
+    found = read(
+        "m.cfg",
+        text(dialect, f"wire drive{sign}steps per mm = 97", f"wire drive{sign}lag = 0.4", "row 1 = 3"),
+        dialect,
+    )
+    assert [(each.section, each.key, each.saved) for each in found.settings[4:]] == [
+        ("wire drive", "steps per mm", True),
+        ("wire drive", "lag", True),
+        ("what the board keeps", "row 1", False),
+    ]
+    readings = {each.quantity: each.value for each in recognise([found]).readings}
+    assert readings["feeder.steps_per_mm"] == 97
+    assert readings["lag.coefficient"] == 0.4
+
+
+@pytest.mark.parametrize("dialect", _HEADS)
+def test_one_such_line_alone_or_one_of_an_unknown_section_is_left_where_it_stands(dialect: str) -> None:
+    found = read(
+        "m.cfg", text(dialect, "wire drive / lag = 0.4", "mill / lag = 2", "pump / colour = 1"), dialect
+    )
+    assert {each.section for each in found.settings[4:]} == {"what the board keeps"}
+
+
+def test_such_lines_below_words_that_say_nothing_of_keeping_are_a_persons_own() -> None:
+    found = read("m.cfg", text("flat", "wire drive / lag = 0.4", "pump / speed = 2", below="for the fair"))
+    assert [(each.section, each.saved) for each in found.settings[4:]] == [
+        ("wire drive", False),
+        ("pump", False),
+    ]
