@@ -71,6 +71,12 @@ def test_each_feeders_retraction_is_its_own_in_every_dialect(text: str, dialect:
     }
 
 
+@pytest.mark.parametrize("word", ["wire", "thread", "cord"])
+def test_a_letter_behind_a_word_for_the_filament_is_a_feeders_and_no_ampere(word: str) -> None:
+    found = machine(f"steps.{word}.a = 96\nsteps.{word}.b = 438\n", "flat")
+    assert held(found) == {("feeder.steps_per_mm", "feeder 1"): 96, ("feeder.steps_per_mm", "feeder 2"): 438}
+
+
 def test_tools_and_the_machines_own_words_are_counted_apart() -> None:
     text = "feeder 1 steps per mm = 96\nfeeder 2 steps per mm = 438\nT0 retract length = 5\nT1 retract length = 6\n"
     found = machine(text, "flat")
