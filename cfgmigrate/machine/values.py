@@ -33,6 +33,7 @@ from cfgmigrate.machine.number_units import (
 from cfgmigrate.machine.quantities import Facts, facts, of_feeder
 from cfgmigrate.machine.remarks import OF_ANOTHER, UNCLEAR
 from cfgmigrate.machine.spots import Said, Spot, joined
+from cfgmigrate.machine.tables_over import over_what
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
@@ -118,6 +119,9 @@ def _members(spot: Spot, fit: Fit, value: Items) -> Said:
         return Said((), (spot.doubt(why, "write driven:driving"),))
     if not of_feeder(fit.quantity) or len(value.items) > 9:
         return Said((), (spot.doubt("a list stands where one number belongs"),))
+    if over := over_what(spot, len(value.items)):
+        why = f"it may be a table over the {over} beside it, and then it is not one number for each feeder"
+        return Said((), (spot.doubt(why),))
     said = one_a_feeder(spot, fit, value.items)
     numbers = [item.value for item in value.items if isinstance(item, Number)]
     if said.readings and not all(not each or in_some_unit(facts(fit.quantity), each) for each in numbers):
