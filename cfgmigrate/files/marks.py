@@ -24,10 +24,15 @@ _YEAR = r"(?:19|20)\d\d"
 _DAY = r"(?:0?[1-9]|[12]\d|3[01])"
 _MONTH = r"(?:0[1-9]|1[0-2])"
 _GAP = r"[-_. ]"
+_NAMED_MONTH = (
+    r"(?:jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?|nov(?:ember)?"
+    r"|dec(?:ember)?)"
+)
 _DATE = re.compile(
-    rf"(?<!\d)(?:{_YEAR}{_GAP}{_MONTH}{_GAP}{_DAY}|{_YEAR}{_MONTH}(?:0[1-9]|[12]\d|3[01])"
+    rf"(?<!\d)(?:{_DAY}{_GAP}?{_NAMED_MONTH}(?![^\W_])(?:{_GAP}{_YEAR})?|{_YEAR}{_GAP}{_MONTH}{_GAP}{_DAY}|{_YEAR}{_MONTH}(?:0[1-9]|[12]\d|3[01])"
     rf"|{_DAY}{_GAP}{_MONTH}{_GAP}(?:{_YEAR}|\d\d)|{_YEAR}{_GAP}{_MONTH}|{_MONTH}{_GAP}{_YEAR}|{_YEAR}|\d\d{_MONTH}(?:0[1-9]|[12]\d|3[01]))"
-    rf"(?:[-_. T]?(?:[01]\d|2[0-3])[-_.:h]?[0-5]\d(?:[-_.:]?[0-5]\d)?)?(?!\d)"
+    rf"(?:[-_. T]?(?:[01]\d|2[0-3])[-_.:h]?[0-5]\d(?:[-_.:]?[0-5]\d)?)?(?!\d)",
+    re.I,
 )
 _WORD = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[^\W\d_A-Z]+|[^\W\d_]+|\d+")
 _NUMBERED = re.compile(

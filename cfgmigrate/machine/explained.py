@@ -1,8 +1,10 @@
 """What a file itself says that its words stand for.
 
 Letters, abbreviations and tags that its opening remark explains (`legends.py`), letters by which it marks axes
-(`axis_marks.py`), a remark behind a heading that says which axis the section is of, and initials of a heading above a run of
-lines:
+(`axis_marks.py`), a remark behind a heading that says which axis the section is of, names of sections that the opening remark
+says are an axis's or the filament drive's, and initials of a heading above a run of lines:
+
+    # bridge = X   table = Y   reel = the drive that pushes filament
 
     [across]        # x, along the bench
     # press comp
@@ -18,7 +20,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from copy import copy
 
 from cfgmigrate.dialects.document import Document
@@ -36,6 +38,15 @@ _HEADED = pattern(
     r"^[ \t]*(?:\[([^\[\]\r\n]{1,80})\]|([A-Za-z][A-Za-z _-]{0,80}):)[ \t]*(?:#|;|//)+[ \t]*"
     r"(?:the )?(?:axis )?([xyzXYZ])(?: axis)?[ \t]*(?=[,;:.(\r\n]|$| [-–] )",
     re.M,
+)
+#: `bridge = X   table = Y`
+_CALLED = pattern(
+    r"(?<![\w.])([A-Za-z]{3,20}) ?(?:=|:|is) ?(?:the )?([XYZ])(?: axis)?(?= {0,3}(?:[,;.)]|$)| {2})", re.M
+)
+#: `reel = the drive that pushes filament`
+_CALLED_THE_FEEDER = pattern(
+    r"(?<![\w.])([A-Za-z]{3,20}) ?(?:=|:|is) ?the (?:drive|motor) (?:that|which) (?:pushes|feeds|moves|drives) (?:the )?"
+    r"(?:filament|wire|strand|thread|plastic)\b"
 )
 _ALONE = pattern(
     r"[ \t]*(?:#|;|//)[#;/]*[ \t]*([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){1,2})[ \t]*(?:\([^()]{0,80}\))?[ \t]*"
@@ -59,7 +70,9 @@ class Explained:
         self._letters = letters_told(opening)
         self._tags = tags_told(opening, (each.key for each in document.settings if not each.section))
         self._marks = axis_marks(paths)
-        self._headed = _axes_of_headings(text) if document.dialect != "command" else {}
+        sections = {tuple(split(each.section)) for each in document.settings}
+        named = _sections_told(opening, sections)
+        self._headed = {**named, **_axes_of_headings(text)} if document.dialect != "command" else {}
         initials = _initials(text, paths) if document.dialect in ("flat", "header") else {}
         self._short = {**initials, **words_told(opening), **taught}
         self._sides = _sides(paths)
@@ -116,6 +129,19 @@ def _axes_of_headings(text: str) -> dict[Pieces, Pieces]:
     told = [(tuple(split(found[1] or found[2])), found[3].lower()) for found in _HEADED.finditer(text)]
     axes = Counter(axis for _, axis in told)
     return {name: (axis,) for name, axis in told} if len(axes) > 1 and max(axes.values()) == 1 else {}
+
+
+def _sections_told(opening: str, sections: Collection[Pieces]) -> dict[Pieces, Pieces]:
+    """Sections whose names the opening remark says are an axis's, where it says so of several and of each another, and beside
+    them the one that it says is the filament drive's; {} where they are no sections of the file."""
+    told = {tuple(split(own)): axis.lower() for own, axis in _CALLED.findall(opening)}
+    if len(told) < 2 or len(set(told.values())) < len(told) or not told.keys() <= set(sections):
+        return {}
+    drives = {tuple(split(own)) for own in _CALLED_THE_FEEDER.findall(opening)} & set(sections)
+    feeder: dict[Pieces, Pieces] = (
+        dict.fromkeys(drives - told.keys(), ("feeder",)) if len(drives) == 1 else {}
+    )
+    return {own: (axis,) for own, axis in told.items()} | feeder
 
 
 def _sides(paths: Iterable[Pieces]) -> dict[str, Pieces]:

@@ -74,7 +74,10 @@ def test_a_friends_file_alone_is_the_machine(tmp_path: Path) -> None:
     assert roles(tmp_path, {"friends_printer.conf": FLAT}) == ({"friends_printer.conf": "in force"}, 0)
 
 
-@pytest.mark.parametrize("path", ["attic/rook.conf", "superseded/rook_r4.conf", "rook last winter.conf"])
+@pytest.mark.parametrize(
+    "path",
+    ["attic/rook.conf", "superseded/rook_r4.conf", "rook last winter.conf", "earlier/rook 3 august.conf"],
+)
 def test_a_name_that_speaks_of_before_makes_a_copy(tmp_path: Path, path: str) -> None:
     files = {"rook.conf": FLAT, path: FLAT.replace("231", "228")}
     assert roles(tmp_path, files) == ({"rook.conf": "in force", path: "kept copy"}, 0)
@@ -99,4 +102,6 @@ def test_a_head_that_speaks_of_something_else_says_nothing(said: str) -> None:
 def test_last_alone_is_no_mark() -> None:
     assert not marks_of("last_layer.conf").directed
     assert marks_of("rook_last_term.conf").directed == ("last term",)
+    assert marks_of("rook 3 August 2024.conf").directed == ("3 August 2024",)
+    assert not marks_of("3 marches.conf").directed
     assert not somebody_elses("printer/steps.conf")

@@ -122,6 +122,20 @@ def test_headings_of_one_and_the_same_axis_name_none() -> None:
     assert not {q for q in values(text, "sectioned") if q.startswith("axis.")}
 
 
+LEGEND = "# The beam = X   tray = Y   hauler = the motor that feeds the wire\n"
+PARTS = "[beam]\nmicrosteps: 32\n[tray]\nmicrosteps: 8\n[hauler]\nmicrosteps: 64\n"
+
+
+def test_the_opening_remark_says_which_sections_are_axes_and_which_the_filament_drive() -> None:
+    wanted = {"axis.x.microsteps": 32, "axis.y.microsteps": 8, "feeder.microsteps": 64}
+    assert values(LEGEND + PARTS, "sectioned") == wanted
+
+
+@pytest.mark.parametrize("said", ["tray = X", "stool = Y"])
+def test_names_of_one_axis_twice_or_of_no_section_say_nothing(said: str) -> None:
+    assert "axis.x.microsteps" not in values(LEGEND.replace("tray = Y", said) + PARTS, "sectioned")
+
+
 def test_initials_of_a_heading_stand_for_its_words() -> None:
     text = "# melt lag\nml.k=0.4\nml.smooth=0.05\n"
     assert values(text) == {"lag.coefficient": 0.4, "lag.averaging": 0.05}
