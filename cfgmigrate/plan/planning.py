@@ -27,6 +27,7 @@ from cfgmigrate.plan.edges_at_the_end import edges_at_the_end
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.formulas_that_follow import formulas_that_follow, notes, questions
 from cfgmigrate.plan.grouped import grouped, of_the_swap, one_for_each_slip
+from cfgmigrate.plan.halves import halves_said
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
 from cfgmigrate.plan.lines_by_hand import with_lines
@@ -115,6 +116,7 @@ def plan_changes(
             *notes(following),
         )
         by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near, noted)
+        changes = [*halves_said(machine, changes, doubts)]
     return Plan(
         machine=sheet.machine,
         root=root,

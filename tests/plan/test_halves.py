@@ -1,0 +1,41 @@
+"""Where only one of loading and unloading is changed, the change says that the other is a question and stays old."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+
+FRAME = "[feeder]\nsteps per mm = 90\nmicrosteps = 16\n{lengths}[retraction]\nlength mm = 5.3\n"
+SHEET = """\
+old: {drive: tube-fed, tube: {length: 450 mm}}
+new: {drive: on the carriage, steps_per_mm: 426.7 1/mm, microsteps: 16, tube: {length: 40 mm}}
+"""
+SCRIPTS = "[feeder]\nmax feed length mm = 500\n[script load]\nlines:\n  M83\n  G1 E470 F1800\n  G1 E60 F300\n[script unload]\nlines:\n  M83\n  G1 E10 F300\n  G1 E-{} F1800\n"
+
+
+@pytest.mark.parametrize(
+    ("lengths", "scripts", "said"),
+    [
+        (
+            "load length mm = 530\nunload length mm = 5600\n",
+            "",
+            ["The unload length stays old, as hen.conf:5"],
+        ),
+        ("load length mm = 5300\nunload length mm = 560\n", "", ["The load length stays old, as hen.conf:4"]),
+        ("load length mm = 530\nunload length mm = 560\n", "", []),
+        ("", SCRIPTS.format(300), ["The unload script stays old, as hen.conf:17"]),
+        ("", SCRIPTS.format(490), []),
+    ],
+)
+def test_a_change_to_one_half_names_the_other_that_is_a_question(
+    tmp_path: Path, lengths: str, scripts: str, said: list[str]
+) -> None:
+    (tmp_path / "hen.conf").write_text(FRAME.format(lengths=lengths) + scripts)
+    (tmp_path / "sheet.yaml").write_text(SHEET)
+    plan = api.prepare([tmp_path / "hen.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
+    assert any("oad" in change.label for change in plan.changes)
+    warnings = [each for change in plan.changes for each in change.warnings if "belong together" in each]
+    assert [each.partition(" is a question")[0] for each in warnings] == said
