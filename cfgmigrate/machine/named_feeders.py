@@ -32,6 +32,7 @@ from cfgmigrate.files.site import names
 from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.feeder_tables import of_named, sides_open, sides_told
+from cfgmigrate.machine.feeders_by_key import feeders_by_key
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.members import Members
 from cfgmigrate.machine.model import Reading
@@ -87,7 +88,7 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
         if any(names(known, document.path) for known in each.known_as)
     }
     files, alike = _files(in_force, told_files)
-    sections = _sections(in_force, told)
+    sections = feeders_by_key(in_force) | _sections(in_force, told)
     listed = _objects_of_lists(in_force)
     called = dict.fromkeys([*files.values(), *(name for name, _ in sections.values()), *listed.values()])
     numbers = _numbers(list(called), documents, told)
