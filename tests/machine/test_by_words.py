@@ -98,3 +98,10 @@ def test_a_top_that_is_less_than_any_hot_end_s_limit_is_asked_about_and_not_prot
     machine = recognise([read("m.txt", text.encode(), dialect)])
     assert ("heater.hotend.max_temperature" in {each.quantity for each in machine.readings}) is held
     assert bool(machine.doubts) is not held
+
+
+def test_a_filament_of_one_is_a_switch_or_a_count_and_no_diameter() -> None:
+    """No filament is so thin: a `1` behind the filament's name says that its motor is turned round, or how many there are."""
+    text = "[feeder]\nfilament diameter = 1\nsteps per mm = 410\n"
+    found = recognise([read("wren.ini", text.encode(), "sectioned")])
+    assert [reading.quantity for reading in found.readings] == ["feeder.steps_per_mm"]
