@@ -137,8 +137,12 @@ class _Judging:
             elif content.laid >= PRINT_MOVES and content.laid > len(content.values) / 3:
                 why = f"it is something to print: {content.laid} of its moves lay filament down"
                 self.give(path, Role.NONE, why)
-            elif is_log(path.rpartition("/")[2]):
+            elif is_log(path.rpartition("/")[2]) and not self._is_kept_as_log_book(path):
                 self.give(path, Role.NONE, "its name says that it is a log")
+
+    def _is_kept_as_log_book(self, path: str) -> bool:
+        """Whether a file that is called a log sets a machine: commands that were sent may be a log's all the same."""
+        return self.documents[path].dialect != "command" and self._is_machine(path)
 
     def _without_copies(self) -> list[str]:
         """Gives the kept copies their role. What is left may be live."""

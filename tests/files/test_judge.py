@@ -10,7 +10,9 @@ import pytest
 from folderbench import ASKED, Folder, folder
 
 from cfgmigrate import api
+from cfgmigrate.dialects import read
 from cfgmigrate.files.configuration import Configuration, open_configuration
+from cfgmigrate.files.judge import judge
 from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.files.telling import FilesUnclear, ask_first, roles_by
 from cfgmigrate.trials import Wishes
@@ -713,3 +715,13 @@ def test_scripts_in_codes_of_ones_own_are_no_machines(tmp_path: Path) -> None:
     found = open_configuration([root])
     assert not found.roles.questions
     assert set(roles(found).values()) == {"in force"}
+
+
+@pytest.mark.parametrize("dialect, role", [("sectioned", Role.IN_FORCE), ("command", Role.NONE)])
+def test_a_file_called_a_log_is_the_machines_where_it_sets_two_axes_by_name(dialect: str, role: Role) -> None:
+    text = "[axis x]\nsteps per mm = 80\n[axis y]\nsteps per mm = 80\n"
+    text = "M92 X80 Y80\n" if dialect == "command" else text
+    assert (
+        judge({"log.conf": read("log.conf", text.encode(), dialect)}, "here", {}).roles["log.conf"].role
+        is role
+    )
