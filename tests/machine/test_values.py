@@ -117,6 +117,7 @@ def test_where_only_another_unit_is_plausible_it_is_taken_and_a_doubt_says_so(
         ("direction = left", "feeder.direction", "which way round"),
         ("step angle = 0", "feeder.full_steps", "zero"),
         ("gear ratio = 1:50", "feeder.gear_ratio", "not plausible"),
+        ("sense = 1", "motor.sense_resistor", "not plausible"),  # which way it turns
     ],
 )
 def test_a_value_that_can_be_read_in_two_ways_or_in_none_is_a_doubt_and_no_reading(
