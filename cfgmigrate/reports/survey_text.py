@@ -17,10 +17,17 @@ from cfgmigrate.reports.console import ALARM, MOST_LISTED, heading, line, make_t
 
 if TYPE_CHECKING:
     from rich.console import Console
+    from rich.table import Column
 
 
 WIDE = 80
 """From this width on, names and places stand on one line, to be copied whole."""
+
+LEAST_OF_A_VALUE = 10
+"""So wide is a column of values at most where not all fits; what is left is for the place, which may go on in a second line."""
+
+GAP = 3
+"""Blanks between two columns of a table."""
 
 
 def show_survey(survey: dict[str, Any], console: Console) -> None:
@@ -83,13 +90,27 @@ def _show_readings(console: Console, holder: str, readings: Sequence[Mapping[str
             plain(comparison.place_text(reading)),
             *([plain(str(reading.get("converted") or ""))] if converted else []),
         )
-    for column in (table.columns[0], table.columns[3]):
-        column.no_wrap = console.width >= WIDE
+    if console.width >= WIDE:
+        name, where = table.columns[0], table.columns[3]
+        values = [column for column in table.columns if column not in (name, where)]
+        gaps = GAP * (len(table.columns) - 1)
+        name.no_wrap = where.no_wrap = True
+        if sum(map(_widest, table.columns)) + gaps > console.width:
+            for column in values:
+                column.width = min(_widest(column), LEAST_OF_A_VALUE)
+            room = console.width - _widest(name) - sum(column.width or 0 for column in values) - gaps
+            where.no_wrap, where.width = False, max(LEAST_OF_A_VALUE, min(_widest(where), room))
     console.print(table)
     held_back = [reading for reading in readings if not reading.get("editable", True)]
     _show_list(
         console, "Read, and not to be written", [{**each, "why": each["why_not"]} for each in held_back]
     )
+
+
+def _widest(column: Column) -> int:
+    from rich.cells import cell_len
+
+    return max(cell_len(str(text)) for text in (column.header, *column.cells))
 
 
 def _in_a_line(text: str) -> str:

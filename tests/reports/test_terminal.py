@@ -227,6 +227,10 @@ def test_names_stand_whole_in_a_survey_and_a_comparison_of_a_usual_terminal() ->
     text = printed(lambda console: show_survey(survey, console), width=80)
     assert "feeder.max_feed_length" in text and "parts/rings/feeder.conf:11:18" in text
     assert "600 mm" in text and "converted" not in text
+    said |= {**reading("plastics/tough black (outdoors, in the sun).txt"), "converted": "mm / 10"}
+    assert "600 mm" in printed(
+        lambda console: show_survey({"files": [], "readings": [said]}, console), width=80
+    )
     found = {
         "differences": [
             {
