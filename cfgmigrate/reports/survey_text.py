@@ -26,7 +26,7 @@ WIDE = 80
 LEAST_OF_A_VALUE = 10
 """So wide is a column of values at most where not all fits; what is left is for the place, which may go on in a second line."""
 
-GAP = 3
+BETWEEN_COLUMNS = 3
 """Blanks between two columns of a table."""
 
 
@@ -93,7 +93,7 @@ def _show_readings(console: Console, holder: str, readings: Sequence[Mapping[str
     if console.width >= WIDE:
         name, where = table.columns[0], table.columns[3]
         values = [column for column in table.columns if column not in (name, where)]
-        gaps = GAP * (len(table.columns) - 1)
+        gaps = BETWEEN_COLUMNS * (len(table.columns) - 1)
         name.no_wrap = where.no_wrap = True
         if sum(map(_widest, table.columns)) + gaps > console.width:
             for column in values:
