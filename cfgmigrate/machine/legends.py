@@ -8,10 +8,11 @@ one that stands for another device makes its names another device's.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
@@ -115,7 +116,8 @@ def part_of(said: str) -> str:
 
 def words_told(opening: str) -> dict[tuple[str, ...], tuple[str, ...]]:
     """Abbreviations that a file explains, as pieces, with the pieces of what each is short for: `spm = steps per mm`. ()
-    for one that marks a truth, `yn = 0/1`. One that is a word of the trade is that word."""
+    for one that marks a truth, `yn = 0/1`. One that is a word of the trade is that word, and so is one that counts it: what
+    is said of `e1` tells which feeder that is, and it is one all the same."""
     found: dict[tuple[str, ...], tuple[str, ...]] = {}
     for own, said in _IS_CALLED.findall(opening):
         if (
@@ -128,9 +130,18 @@ def words_told(opening: str) -> dict[tuple[str, ...], tuple[str, ...]]:
         truth = bool(_TRUTH.fullmatch(said.strip()))
         words = [word for piece in meant for word in ways_of(piece)[0]]
         understood = all(word in vocabulary().known or word.isdigit() for word in words)
-        if short.lower() not in vocabulary().known and (truth or (understood and not words[0].isdigit())):
+        if (
+            short.lower() not in vocabulary().known
+            and not _counts(split(short))
+            and (truth or (understood and not words[0].isdigit()))
+        ):
             found[tuple(split(short))] = () if truth else meant
     return found
+
+
+def _counts(pieces: Sequence[str]) -> bool:
+    """Whether a short name is a word or letter of the feed path with a number."""
+    return len(pieces) == 2 and pieces[0] in holder_words().counted and pieces[1].isdigit()
 
 
 def tags_told(opening: str, keys: Iterable[str]) -> dict[tuple[str, ...], tuple[str, ...]]:
