@@ -37,7 +37,10 @@ from cfgmigrate.dialects.titles import heads, title, titles_in_remarks
 _GAP = re.compile(r"[ \t\f\v]")
 _BEFORE_NUMBER = re.compile(r"(?<![ \t\f\v])[ \t\f\v]++(?=[+\-]?\.?[0-9])")
 _EXPORT = re.compile(r"export[ \t]+")
-_PLAIN_KEY = re.compile(r"[A-Za-z_][\w.\-/\[\]]*(?:[ \t]+[\w.\-/\[\]]+){0,5}", re.ASCII)
+#: words, and perhaps the unit in brackets: `top speed (mm/min)`
+_PLAIN_KEY = re.compile(
+    r"[A-Za-z_][\w.\-/\[\]]*(?:[ \t]+[\w.\-/\[\]]+){0,5}(?:[ \t]*\([^()\r\n=:]{1,40}\))?", re.ASCII
+)
 #: a value that stands behind a bare blank as often in prose as in a file of settings
 _PLAIN_VALUE = re.compile(
     r"""[^\s,;:{}()]+(?:[ \t]*,[ \t]*[^\s,;:{}()]+)*|"[^"]*"|'[^']*'|[-+.\d][-+.\d \t]*"""

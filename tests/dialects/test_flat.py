@@ -268,3 +268,12 @@ def test_a_file_of_sections_is_never_flat() -> None:
     assert not likelihood(text)
     dialect = detect(text.encode())
     assert dialect is not None and dialect.name == "sectioned"
+
+
+def test_a_key_may_end_in_its_unit_in_brackets() -> None:
+    text = "top speed (mm/min) = 9000\nfilament drive current (mA) = 600\nsmoothing(s) = 0.04\n"
+    assert likelihood(text) == 1
+    assert [each.key for each in document(text).settings][:2] == [
+        "top speed (mm/min)",
+        "filament drive current (mA)",
+    ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.legends import words_told
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
 
@@ -155,3 +156,10 @@ def test_a_letter_is_the_feeder_s_where_the_opening_remark_calls_it_so(
     assert {
         str(each.holder): each.value for each in found if each.quantity == "feeder.steps_per_mm"
     } == feeders
+
+
+def test_a_counted_word_of_the_feed_path_keeps_its_meaning_beside_what_is_said_of_it() -> None:
+    assert words_told("# two of them (zg = geared on the head)\n") == {
+        ("zg",): ("geared", "on", "the", "head")
+    }
+    assert not words_told("# two of them (e1 = geared on the head)\n")
