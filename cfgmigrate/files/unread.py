@@ -33,11 +33,12 @@ FEWEST_BEFORE_A_FAULT = 12
 #: words of the trade are among the names
 SETTING_PART, FEWEST_SETTING_LINES, FEWEST_TRADE_WORDS = 0.5, 5, 3
 _LOOKS_SO = "are words of a letter and a number"
-_WORDS = pattern(rb"[ \t]*[GMgm]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
+_WORDS = pattern(rb"[ \t]*[A-Za-z]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
 _SITE_VERSION = pattern(rb"(?m)^site:[ \t]*\d+[ \t]*\r?$")
 _SITE_FIELD = pattern(rb"(?m)^(?:roles|meanings|codes|words|profiles|feeders|dialects|decimals):")
 _LINE_END = pattern(rb"[\r\n]+")
 _REMARK = pattern(r"[ \t]*(?:[#;%!]|//|--)")
+_REMARK_BYTES = pattern(_REMARK.pattern.encode())
 _PAIR = pattern(
     r"""[ \t]*["']?(?P<name>[^\W\d]\w*(?:[ \t./-]+[\w@]+){0,4})["']?[ \t]*(?:[-=]>|:?=|:|[|])[ \t]*["']?[-+~]?\.?\d[^\r\n]*"""
 )
@@ -57,7 +58,9 @@ def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
             "where most of its lines are a name and a number. Else copy its values, one `name = number` a line, or say "
             f"which of the dialects it is in ({', '.join(DIALECTS)}), in {SITE}: dialects: {{{_entry(path, 'flat')}}}"
         )
-    lines = [line for line in _LINE_END.split(data[:LOOKED_AT]) if line.strip()]
+    lines = [
+        line for line in _LINE_END.split(data[:LOOKED_AT]) if line.strip() and not _REMARK_BYTES.match(line)
+    ]
     found = sum(1 for line in lines if _WORDS.match(line))
     if found < SCRIPT_LINES or found < SCRIPT_PART * len(lines):
         return why

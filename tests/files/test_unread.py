@@ -46,6 +46,12 @@ def test_one_that_looks_like_a_script_offers_the_line_that_has_it_read(tmp_path:
     assert 'dialects: {"tasks.job": command}' in line
 
 
+def test_codes_of_a_makers_own_letters_look_like_a_script_too(tmp_path: Path) -> None:
+    own = "; at switch-on, and wins\nK20 S6.9\nK31 S1.2 X0.9 ; motors\nK52 X300 Y300\ncall edges.job\nlamp on\nlid shut\n"
+    (line,) = [each for each in told_of(opened(tmp_path, tasks=own).roles) if each.startswith("tasks.job")]
+    assert "3 of its 6 lines are words of a letter and a number" in line
+
+
 def test_and_that_line_has_it_read(tmp_path: Path) -> None:
     found = opened(tmp_path, 'dialects: {"tasks.job": command}')
     assert "tasks.job" in {document.path for document in found.documents}
