@@ -37,13 +37,15 @@ def made_for_the_new(packet: Packet, kept: Collection[RevertedItem]) -> tuple[st
 
 
 def _named(packet: Packet, files: Collection[str]) -> Iterator[tuple[str, int, str, str]]:
-    """The lines that steps name in these files: file, number, text as it was, and the step."""
+    """The lines that steps name in these files: file, number, text as it was, and the step; not those whose text stands
+    in the file more than once, which an edit can't be told to be of."""
     texts = {path: readable(packet.before[path]).splitlines() for path in files if path in packet.before}
     for path, lines in texts.items():
         place = re.compile(rf"(?<![\w/.]){re.escape(path)}:(\d{{1,9}})")
         for item in packet.plan.by_hand:
             for number in (int(each) for step in item.steps for each in place.findall(step)):
-                if 0 < number <= len(lines) and (line := lines[number - 1].strip()):
+                line = lines[number - 1].strip() if 0 < number <= len(lines) else ""
+                if line and sum(each.strip() == line for each in lines) == 1:
                     yield path, number, line, item.what
 
 

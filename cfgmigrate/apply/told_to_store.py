@@ -30,7 +30,8 @@ def told_to_store(entries: Iterable[HistoryEntry]) -> tuple[ToldToStore, ...]:
                 [ToldToStore(file, name, was, text, by) for file, name, was, text in stores],
             )
             continue
-        for number, (packet, names, _) in list(told.items()):
-            if names <= moved and (names or packet == entry.packet):
-                del told[number]
+        own = [number for number, (packet, _, _) in told.items() if packet == entry.packet]
+        back = own[-1:] or [number for number, (_, names, _) in told.items() if names and names <= moved]
+        for number in back:
+            del told[number]
     return tuple(each for *_, several in told.values() for each in several)

@@ -1,9 +1,10 @@
 """Lines that set once more what a section set, and name it by its path: `feeder / steps per mm = 92.2` below `kept values`.
 
 A machine that writes what it keeps to the end of a file has one place for it, and says before each key whose it is.
-Such a line is a setting of the section that it names. It is one only where a section of that name stands above, and two such
-lines at least name keys that their sections have. Where a word of the section that holds these lines, or of the remarks right
-below it, says that they are kept or that they win, they are taken as written by the machine.
+Such a line is a setting of the section that it names, as written by the machine. It is one only where a section of that name
+stands in the file, two such lines at least name keys that their sections have, and a word of the section that holds these
+lines, or of the remarks right below it, says that they are kept or that they win. `[speed] x.max` is a speed, and what was
+before a rebuild is past.
 
 This module knows no word of the trade, but for those that say that something is kept.
 """
@@ -21,8 +22,13 @@ if TYPE_CHECKING:
 #: what may stand between a section's name and a key of it
 _SIGNS = ("/", ">", "|", ".", ":", "->", "\N{SINGLE RIGHT-POINTING ANGLE QUOTATION MARK}")
 _KEPT = pattern(
-    r"(?i)\b(?:sav(?:e|ed|es|ing)|stor(?:e|ed|es|ing)|kept|keeps?|remembers?|remembered|memory|learn(?:ed|t|s)|overrides?|wins?|wrote|writes|written)\b"
+    r"(?i)\b(?:sav(?:ed|es)|stor(?:ed|es)|kept|keeps|remembers|remembered|learned|learnt|overrides|wins)\b"
 )
+_NOT_KEPT = pattern(
+    r"(?i)\b(?:nothing|never|not|no)\b[^.!\r\n]{0,30}\b(?:sav|stor|kept|keep|rememb|learn|overrid|win)"
+)
+_REMARK = pattern(r"[ \t]*(?:#|;|//|--)")
+_PAST = pattern(r"(?i)\b(?:before|until|old|older|former|formerly|previous|earlier|was|were|ago|last)\b")
 #: so many lines name keys that their sections have
 FEWEST_BY_PATH = 2
 
@@ -44,11 +50,11 @@ def by_their_paths(source: Source) -> None:
     for section, several in found.items():
         if known[section] < FEWEST_BY_PATH:
             continue
-        kept = bool(_KEPT.search(section)) or _says_kept(source, several[0][0])
+        if _PAST.search(section) or not (_KEPT.search(section) or _says_kept(source, several[0][0])):
+            continue
         for number, named, key in several:
             source.sections[number], source.keys[number] = named, key
-            if kept:
-                source.saved.add(number)
+            source.saved.add(number)
 
 
 def _parted(path: str, names: dict[str, str]) -> tuple[str, str]:
@@ -61,6 +67,11 @@ def _parted(path: str, names: dict[str, str]) -> tuple[str, str]:
 
 
 def _says_kept(source: Source, number: int) -> bool:
-    """Whether the lines right above a setting, back to the one before it, say that what follows is kept."""
-    before = source.ends[number - 1] if number else 0
-    return bool(_KEPT.search(source.text, before, source.starts[number]))
+    """Whether the remarks right above a setting, below the head of its section, say that what follows is kept."""
+    remarks: list[str] = []
+    for line in reversed(source.text[: source.starts[number]].splitlines()[:-1]):
+        if line.strip() and not _REMARK.match(line):
+            break
+        remarks.append(line)
+    said = "\n".join(remarks)
+    return bool(_KEPT.search(said)) and not _NOT_KEPT.search(said)

@@ -152,9 +152,9 @@ def likelihood(text: str) -> float:
     lines with a number or a truth, and none stands deeper, or the lines stand below titles; `key value` counts only
     where the value looks like one.
     A row of names and numbers may as well be a log's: more of them than settings speak against it. Below lines in
-    square brackets a key means what its section says: such a file is never flat.
+    square brackets a key before a sign means what its section says: such a file is never flat.
     """
-    settings = strangers = colons = short = numbers = deeper = rows = bracketed = 0
+    settings = strangers = colons = short = numbers = deeper = rows = bracketed = with_sign = bare = 0
     dashes = remarks_by_dashes(text)
     found = list(tokens("flat", text))
     titles = heads(found)
@@ -162,6 +162,8 @@ def likelihood(text: str) -> float:
         if kind == "GAP" or at in titles:
             continue
         bracketed += bool(_BRACKETED.fullmatch(token))
+        with_sign += kind in ("EQUAL", "COLON")
+        bare += kind in ("NUMBER", "WORD")
         if kind == "COLON":
             deeper += token[:1] in BLANKS
             colons += _is_measured(token, dashes)
@@ -174,7 +176,7 @@ def likelihood(text: str) -> float:
             rows += 1
         else:
             strangers += 1
-    if bracketed >= FEWEST_HEADS:
+    if bracketed >= FEWEST_HEADS and with_sign > bare:
         return 0.0
     strangers += max(0, rows - settings)
     if colons >= COLON_FEWEST and not deeper and colons >= COLON_SHARE * (settings + strangers):

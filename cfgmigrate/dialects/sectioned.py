@@ -29,6 +29,7 @@ from cfgmigrate.dialects.source import (
     Source,
     content_end,
     names_a_path,
+    remarks_by_dashes,
     shown,
     skip_blanks,
     span_of_rest,
@@ -237,9 +238,10 @@ def _doubt_saved(source: Source, start: int, end: int, why: str) -> None:
 def likelihood(text: str) -> float:
     """How much of a text reads as sectioned, 0 to 1. Without a single plain header it is not."""
     headers = settings = strangers = 0
+    dashes = remarks_by_dashes(text)
     for kind, token in tokens("sectioned", text):
         if kind == "HEADER":
-            plain = _PLAIN_HEADER.fullmatch(token, 0, content_end(token, 0, len(token)))
+            plain = _PLAIN_HEADER.fullmatch(token, 0, content_end(token, 0, len(token), dashes))
             headers, strangers = headers + bool(plain), strangers + (not plain)
         elif kind == "SETTING":
             plain = _PLAIN_KEY.match(token) or _PROSE_KEY.fullmatch(token) or _KIND_LAST.fullmatch(token)

@@ -141,8 +141,11 @@ class _Judging:
                 self.give(path, Role.NONE, "its name says that it is a log")
 
     def _is_kept_as_log_book(self, path: str) -> bool:
-        """Whether a file that is called a log sets a machine: commands that were sent may be a log's all the same."""
-        return self.documents[path].dialect != "command" and self._is_machine(path)
+        """Whether a file that is called a log sets a machine, and no other does: commands that were sent may be a log's all
+        the same, and a board's report at its start says what the machine's own file sets."""
+        others = (other for other in self.documents if other != path and not is_log(other.rpartition("/")[2]))
+        own = self.documents[path].dialect != "command" and self._is_machine(path)
+        return own and not any(map(self._is_machine, others))
 
     def _without_copies(self) -> list[str]:
         """Gives the kept copies their role. What is left may be live."""

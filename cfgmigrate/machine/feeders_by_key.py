@@ -21,6 +21,8 @@ Spot = tuple[str, int]
 #: fewer keys that go on in the same way tell nothing
 FEWEST_PAIRS = 3
 _OF_THE_WAY = frozenset({"filament", "retraction", "retract", "tube", "reel", "spool"})
+#: words of place that say how much as well: `upper feeder speed`
+_BOUNDS = frozenset({"upper", "lower", "top", "bottom", "middle"})
 _MORE = frozenset({"first", "second", "third", "inside", "outside"})
 
 
@@ -35,7 +37,8 @@ def feeders_by_key(documents: Iterable[Document]) -> dict[Spot, tuple[str, tuple
                 groups[setting.section, word][name][rest] = document.path, setting.at
         for (section, word), named in groups.items():
             for name, own in named.items():
-                if any(_are_two(word, set(own), set(named[other])) for other in named if other != name):
+                weak = word == "drive" or name in _BOUNDS
+                if any(_are_two(weak, set(own), set(named[other])) for other in named if other != name):
                     parts = f"{section}.feeder".lstrip(".")
                     found.update((spot, (name, (parts, rest))) for rest, spot in own.items())
     return found
@@ -52,11 +55,11 @@ def _parts(key: str) -> tuple[str, str, str]:
     return words[0], feeder, " ".join(words[2:])
 
 
-def _are_two(word: str, one: Set[str], other: Set[str]) -> bool:
+def _are_two(weak: bool, one: Set[str], other: Set[str]) -> bool:
     shared = one & other
     if len(shared) < FEWEST_PAIRS:
         return False
-    return word != "drive" or any(_of_the_way(rest) for rest in shared)
+    return not weak or any(_of_the_way(rest) for rest in shared)
 
 
 def _of_the_way(rest: str) -> bool:

@@ -12,7 +12,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
@@ -26,6 +25,7 @@ _SHORT = pattern(
     r"(?<![\w.])([A-Za-z][A-Za-z0-9_]{1,9}) ?= ?([A-Za-z0-9][A-Za-z0-9/^²µ% ]{0,39}?)(?= *(?:[,;.(:]|$| - | -- ))",
     re.M,
 )
+_COUNTED = frozenset({"e", "extruder", "feeder"})
 #: a word of the file's own and the measure that it is: `slew is acceleration`
 _IS_CALLED = pattern(r"(?<![\w.])([A-Za-z]{3,12}) is ([A-Za-z]{4,20})(?= {0,3}(?:[,;.]|$))", re.M)
 #: a tag and the part that it marks, set apart from the next by a sign or by blanks
@@ -140,8 +140,8 @@ def words_told(opening: str) -> dict[tuple[str, ...], tuple[str, ...]]:
 
 
 def _counts(pieces: Sequence[str]) -> bool:
-    """Whether a short name is a word or letter of the feed path with a number."""
-    return len(pieces) == 2 and pieces[0] in holder_words().counted and pieces[1].isdigit()
+    """Whether a short name is a feeder's letter or word with a number."""
+    return len(pieces) == 2 and pieces[0] in _COUNTED and pieces[1].isdigit()
 
 
 def tags_told(opening: str, keys: Iterable[str]) -> dict[tuple[str, ...], tuple[str, ...]]:

@@ -45,7 +45,8 @@ _EFFECTIVE = pattern(
 )
 #: the trade's other words for peak, where they are of a current
 _AMPLITUDE = pattern(
-    r"\b(currents?|m?a|(?:milli)?amp(?:ere)?s?)\b((?:[ \t]+[a-z]+){0,2}[ \t]*[,:(]?[ \t]*)(?:amplitudes?|crests?)\b"
+    r"\b(currents?|ma|(?:milli)?amp(?:ere)?s?)\b((?:[ \t]+[a-z]+){0,2}[ \t]*[,:(]?[ \t]*)(?:amplitudes?|crests?)\b"
+    r"|\b(a[ \t]+)amplitudes?\b"
 )
 #: a remark that calls a number a share of something, which is no amount
 OF_A_SHARE = pattern(
@@ -117,7 +118,7 @@ class Remarks:
         self.text = self.document.data.decode("latin-1")
         self.opening = opening = self._opening()
         self.units = file_units(opening)
-        self.qualifier = _one_of(_AMPLITUDE.sub(r"\1\2peak", _UNLESS.sub("", opening.lower()))).replace(
+        self.qualifier = _one_of(_AMPLITUDE.sub(r"\1\2\3peak", _UNLESS.sub("", opening.lower()))).replace(
             UNCLEAR, ""
         )
         self.order = order_said(opening)
@@ -248,7 +249,7 @@ def stated(remark: str) -> Stated:
 
 def _in_usual_words(text: str) -> str:
     """A text with `rms` for effective currents and `peak` for amplitudes."""
-    return _AMPLITUDE.sub(r"\1\2peak", _EFFECTIVE.sub("rms", text))
+    return _AMPLITUDE.sub(r"\1\2\3peak", _EFFECTIVE.sub("rms", text))
 
 
 def states_anything(text: str) -> bool:

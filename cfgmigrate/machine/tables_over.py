@@ -22,6 +22,8 @@ from cfgmigrate.machine.words import readings_of_name, split
 
 #: what a value is measured over, as the vocabulary names it; and words for it that are no part of a quantity's name
 _OVER = frozenset(("speed", "acceleration", "flow", "temperature"))
+#: a limit is one number of each feeder
+_BOUND = frozenset(("maximum", "minimum"))
 _PLAIN = frozenset(("flow", "flows", "temp", "temps", "temperature", "temperatures"))
 
 
@@ -52,6 +54,8 @@ def over_what(spot: Spot, count: int) -> str:
 def _is_over(key: str) -> bool:
     words = split(key)
     spelled = frozenset(way for word in words for way in ways_of(word)[0])
+    if not _BOUND.isdisjoint(vocabulary().names_in(spelled)):
+        return False
     return not _PLAIN.isdisjoint(words) or not _OVER.isdisjoint(vocabulary().names_in(spelled))
 
 

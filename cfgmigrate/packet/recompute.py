@@ -143,6 +143,12 @@ class _Recomputation(Struct):
     spent: int = 0
     unmoved: dict[str, float] = field(default_factory=dict)
 
+    def spend(self) -> None:
+        """Counts one formula. Raises ValueError where there are too many for any packet."""
+        self.spent += 1
+        if self.spent > MOST_FORMULAS:
+            raise ValueError(f"it takes more than {MOST_FORMULAS} formulas")
+
     def upstream(self, entry: Mapping[str, Any]) -> RecordedResult | None:
         """The result that an input is, None where it is none."""
         origin = str(entry["origin"])
@@ -204,7 +210,7 @@ def _behind(item: RecordedResult, work: _Recomputation) -> _Behind:
             if upstream.rule not in behind.rules:
                 behind.rules.add(upstream.rule)
                 waiting.append(upstream)
-                work.spent += 1
+                work.spend()
     return behind
 
 
@@ -214,9 +220,7 @@ def _value(
     """What a result works out to where some numbers are `moved`; `known` holds what was worked out on the way."""
     if item.rule in known:
         return known[item.rule]
-    work.spent += 1
-    if work.spent > MOST_FORMULAS:
-        raise ValueError(f"it takes more than {MOST_FORMULAS} formulas")
+    work.spend()
     values: dict[str, Any] = {}
     for entry in item.inputs:
         upstream = work.upstream(entry)

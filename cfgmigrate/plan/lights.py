@@ -155,7 +155,9 @@ def _light_named(said: str, lit: Collection[str]) -> str:
         return said
     alike = [name for name in lit if name.casefold().split() == said.casefold().split()]
     if len(alike) != 1:
-        remedy = f"Unknown are: {', '.join(map(repr, lit))}." if lit else "No light is unknown."
+        remedy = (
+            f"Unknown are: {', '.join(map(repr, lit))}." if lit else "No light of this packet is unknown."
+        )
         raise BadInput(f"{said!a} is no light that is unknown", remedy=remedy)
     return alike[0]
 

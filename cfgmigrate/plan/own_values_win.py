@@ -26,7 +26,9 @@ def own_values_win(machine: Machine, plan: Plan, feeder: int) -> Iterator[Doubt]
             reading
             for profile in profiles
             for reading in machine.set_by(profile, (feeder,))
-            if reading.quantity == change.quantity and (reading.quantity, str(reading.holder)) not in moved
+            if reading.quantity == change.quantity
+            and (reading.quantity, str(reading.holder)) not in moved
+            and reading.text != change.new.text
         ]
         if own and not change.holder.startswith(("filament ", "print ")):
             yield _told(change, own)

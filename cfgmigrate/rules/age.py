@@ -6,7 +6,8 @@ a profile may have been forgotten when the machine was migrated. What is asked, 
 
 1. the history: an install wrote this reading, and by the same cause or another;
 2. the sheet, where it says that a feeder's or a filament's values are old or new;
-3. the value itself: is it nearer, by a factor of three, to what the new path asks for or to what the old one did;
+3. the value itself: is it nearer, by a factor of three, to what the new path asks for or to what the old one did; one
+   that is the new path's, where nothing was ever installed and all else of its holder is the old drive's, is a question;
 4. what else the same holder has: figures of the new drive, or of the old one;
 5. where nothing was ever installed and nothing new is anywhere: old, and that is a doubt.
 
@@ -140,14 +141,19 @@ def age_of(
         return Told(Age(said), f"the sheet says that the values of {reading.holder} are {said}")
     if why := past.why_foreign(reading):
         return Told(Age.UNKNOWN, why)
-    if reading.value is not None and (age := by_value(reading.value, result, usual_now, slope)) is not None:
-        return Told(age, f"{reading.text} is what is usual for the {age} drive")
-    if past.never_seen(reading):
-        return Told(Age.OLD, "nothing that was installed before knew of it")
     there, lacking = (
         [each.reading for each in evidence if each.there is side and each.reading.holder == reading.holder]
         for side in (True, False)
     )
+    if reading.value is not None and (age := by_value(reading.value, result, usual_now, slope)) is not None:
+        usual = f"{reading.text} is what is usual for the {age} drive"
+        if age is Age.NEW and lacking and not there and not past.installs:
+            return Told(
+                Age.UNKNOWN, f"{usual}, but it stands beside figures of the old one ({named(lacking)})"
+            )
+        return Told(age, usual)
+    if past.never_seen(reading):
+        return Told(Age.OLD, "nothing that was installed before knew of it")
     if there and not lacking:
         return Told(Age.NEW, f"it stands beside figures of the new drive ({named(there)})")
     if lacking and not there:

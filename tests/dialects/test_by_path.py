@@ -44,9 +44,7 @@ def test_one_such_line_alone_or_one_of_an_unknown_section_is_left_where_it_stand
     assert {each.section for each in found.settings[4:]} == {"what the board keeps"}
 
 
-def test_such_lines_below_words_that_say_nothing_of_keeping_are_a_persons_own() -> None:
-    found = read("m.cfg", text("flat", "wire drive / lag = 0.4", "pump / speed = 2", below="for the fair"))
-    assert [(each.section, each.saved) for each in found.settings[4:]] == [
-        ("wire drive", False),
-        ("pump", False),
-    ]
+@pytest.mark.parametrize("below", ["for the fair", "speed", "before the rebuild", "kept before the rebuild"])
+def test_such_lines_below_words_that_say_nothing_of_keeping_or_are_of_the_past_stay(below: str) -> None:
+    found = read("m.cfg", text("flat", "wire drive / lag = 0.4", "pump / speed = 2", below=below))
+    assert [(each.section, each.saved) for each in found.settings[4:]] == [(below, False)] * 2

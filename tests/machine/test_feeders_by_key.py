@@ -17,6 +17,7 @@ KEYS = ("steps_per_mm=141", "run_current_ma=610", "pull_back_mm=4.4")
         ("top_pusher", "bottom_pusher", KEYS, {"feeder 1", "feeder 2"}),
         ("inner_drive", "outer_drive", KEYS[:2], set()),
         ("bed_drive", "arm_drive", KEYS, set()),
+        ("upper_pusher", "lower_pusher", ("steps_per_mm=141", "speed=40", "acceleration=900"), set()),
     ],
 )
 def test_keys_that_begin_with_two_places_and_go_on_alike_are_of_two_feeders(

@@ -203,7 +203,7 @@ def test_a_profile_s_value_serves_all_feeders_though_one_has_its_own() -> None:
     [
         "[axis across]\nmotor amps = 0.9\n",
         "[gantry]\nrun current = 0.9\n",
-        "[motor]\nrun current = 0.9\n[thread pusher]\nmotor amps = 0.75\n",
+        "[motor]\nrun current = 0.9\n[ribbon pusher]\nmotor amps = 0.75\n",
     ],
 )
 def test_a_current_of_nobody_is_no_feeders_below_an_axis_or_beside_one_that_was_not_understood(

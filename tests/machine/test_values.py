@@ -146,6 +146,7 @@ def test_a_current_that_does_not_say_rms_or_peak_is_taken_as_rms_and_doubted() -
         ("run current = 1 ; A peak, 0.71 effective", 1, 1),
         ("run current = 1 ; A amplitude", 0.7071067811865476, 0),
         ("run current = 1 ; amplitude of the ringing 2", 1, 1),
+        ("run current = 1 ; a belt amplitude of 2", 1, 1),
     ],
 )
 def test_a_remark_that_calls_a_current_effective_or_an_amplitude_says_rms_or_peak(
