@@ -18,7 +18,7 @@ from commandline import cli  # noqa: F401 (the fixture)
 from hypothesis import HealthCheck, settings
 from packetbench import config, kit, packet, wren_changes  # noqa: F401 (fixtures for every folder)
 
-for name, examples, same in (("quick", 12, True), ("exhaustive", 16, False), ("long", 5000, False)):
+for name, examples, same in (("quick", 10, True), ("exhaustive", 12, False), ("long", 5000, False)):
     settings.register_profile(
         name,
         max_examples=examples,
