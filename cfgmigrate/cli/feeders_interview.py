@@ -6,7 +6,7 @@ as `same_as:`, below which a person may say what is otherwise. A sheet that tell
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from cfgmigrate.cli.files_interview import Stopped
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from cfgmigrate.files.configuration import Configuration
     from cfgmigrate.machine.model import Machine
     from cfgmigrate.sheet.keeping import KeptAnswers
+    from cfgmigrate.sheet.several import Known
 
 _STOP = {"stop", "quit", "exit", "q"}
 _YES, _NO = {"yes", "y", "1"}, {"no", "n", "2"}
@@ -29,17 +30,19 @@ def ask_about_feeders(
 ) -> KeptAnswers:
     """Ask which feeders are swapped, and which as which. Raises Stopped where the person stops."""
     from cfgmigrate.sheet.keeping import tells_of_one, with_feeders
-    from cfgmigrate.workflow.lane import feeder_names
+    from cfgmigrate.workflow.lane import known_feeders
 
     if len(machine.feeders) < 2 or kept.feeders or tells_of_one(kept):
         return kept
-    names = {number: name for name, number in feeder_names(configuration.site, machine).items()}
-    swapped = _swapped(machine.feeders, names, read, say)
+    known = known_feeders(configuration.site, machine)
+    swapped = _swapped(machine.feeders, known, read, say)
     first, *others = swapped
     same: dict[int, int | None] = {first: None}
     for number in others:
         say("")
-        say(f"Feeder {number}: is what comes off and what goes on the same as with feeder {first}?")
+        say(
+            f"Feeder {known.said(number)}: is what comes off and what goes on the same as with feeder {known.said(first)}?"
+        )
         say("  What differs, such as the length of its old tube, comes afterwards.")
         same[number] = first if _yes(read, say) else None
     return with_feeders(kept, same)
@@ -47,25 +50,22 @@ def ask_about_feeders(
 
 def _swapped(
     there: tuple[int, ...],
-    names: Mapping[int, str],
+    known: Known,
     read: Callable[[str], str | None],
     say: Callable[[str], None],
 ) -> tuple[int, ...]:
     say("")
     say(f"The machine has {len(there)} feeders. Which of them are swapped?")
-    say("  " + ", ".join(f"{number} {names.get(number, '')}".strip() for number in there))
+    say("  " + ", ".join(map(known.said, there)))
     say(f"  such as {there[0]}, or {there[0]} {there[1]} for both")
-    called = {
-        **{str(number): number for number in there},
-        **{name.casefold(): at for at, name in names.items()},
-    }
     while True:
         words = _said(read, "feeders> ").replace(",", " ").replace(" and ", " ").split()
         if words in (["all"], ["both"]):
             return there
-        if words and all(word in called for word in words):
-            return tuple(sorted({called[word] for word in words}))
-        say(f"  Give numbers out of these: {', '.join(map(str, there))}; or stop.")
+        numbers = {known.number(word) for word in words}
+        if words and None not in numbers:
+            return tuple(sorted(number for number in numbers if number))
+        say(f"  Give numbers or names out of these: {', '.join(map(known.said, there))}; or stop.")
 
 
 def _yes(read: Callable[[str], str | None], say: Callable[[str], None]) -> bool:

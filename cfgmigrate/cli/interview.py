@@ -315,14 +315,13 @@ def ask(
     from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.keeping import open_kept
-    from cfgmigrate.sheet.several import Known
-    from cfgmigrate.workflow.lane import feeder_names
+    from cfgmigrate.workflow.lane import known_feeders
 
     configuration, found = options.answered(
         lambda machine: api.read_machine(config, names, dialects, machine, certain=True), machine
     )
     options.say(configuration.roles)
-    known = Known(feeder_names(configuration.site, found))
+    known = known_feeders(configuration.site, found)
     kept = open_kept(out, configuration.root.name, known)
     named, read = " ".join(map(shell_word, config)), _reader()
     say(f"Each answer is kept at once in {kept.path}; stop whenever you like, and go on later. {HELP}.")

@@ -63,8 +63,7 @@ def command(
     On a terminal, without -o, --ask or --full, it only tells what the sheet will ask for.
     """
     from cfgmigrate import api
-    from cfgmigrate.sheet.several import Known
-    from cfgmigrate.workflow.lane import feeder_names
+    from cfgmigrate.workflow.lane import known_feeders
     from cfgmigrate.workflow.look import starter_text
 
     options.put_in_order(*config)
@@ -81,7 +80,7 @@ def command(
     configuration, found = api.read_machine(config, names, said, machine)
     options.say(configuration.roles, err=True)
     if slip:
-        text = _slip_text(configuration.root.name, config, Known(feeder_names(configuration.site, found)))
+        text = _slip_text(configuration.root.name, config, known_feeders(configuration.site, found))
     elif out is None and not (whole or full) and sys.stdout.isatty():
         _show(found, config)
         return

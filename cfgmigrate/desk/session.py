@@ -125,11 +125,11 @@ class Desk(Struct):
         """The sheet as it is on disk. Raises BadInput where it is none."""
         from cfgmigrate.sheet.keeping import open_kept
         from cfgmigrate.sheet.several import Known
-        from cfgmigrate.workflow.lane import feeder_names
+        from cfgmigrate.workflow.lane import known_feeders
 
         try:
             configuration, machine = self.look()
-            known = Known(feeder_names(configuration.site, machine))
+            known = known_feeders(configuration.site, machine)
         except BadInput:
             known = Known()  # files that can't be read give no names, and the sheet may be read all the same
         return open_kept(self.sheet, self.name, known)

@@ -24,7 +24,7 @@ from cfgmigrate.ground.one_at_a_time import one_at_a_time
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.sheet.interview_state import InterviewState, state_in, state_lines, without_state
-from cfgmigrate.sheet.model import FEEDER, Sheet, folded_name
+from cfgmigrate.sheet.model import FEEDER, Sheet
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import sheet_schema
 from cfgmigrate.sheet.several import FEEDERS, NO_NAMES, SAME_AS, Known
@@ -322,8 +322,7 @@ def _feeder_key(feeders: Mapping[Any, Any], number: int, known: Known) -> Any:
 
 def _number_of(key: Any, known: Known) -> int:
     """The number of the feeder that a key of the sheet means, 0 for none."""
-    named = {folded_name(name): number for name, number in known.feeders.items()}
-    return int(str(key)) if str(key).isdecimal() else named.get(folded_name(str(key)), 0)
+    return known.number(str(key)) or 0
 
 
 def _scalar(text: str) -> Any:

@@ -1,8 +1,9 @@
 """A sheet of several feeders and filaments: `feeders:`, `filaments:`, `prints:`, and whom a plain one means.
 
 What a feeder takes over (`same_as: 1`) is laid out here, so that each feeder of a `Sheet` has all of its own; a key
-with nothing behind it says "not so here". What the machine has once stands at the top and nowhere else. Names
-of feeders come from the site file and are handed in; a number needs none.
+with nothing behind it says "not so here". What the machine has once stands at the top and nowhere else. A feeder goes by
+its number, which counts from 1 whatever the files do, or by a name; names come from the files and the site file and are
+handed in (`Known`).
 
 This module reads no files of the machine: that a feeder or a profile exists is known from `Known` alone, and is
 not asked where that says nothing.
@@ -18,7 +19,10 @@ from msgspec.structs import replace
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import Node, YamlField
+from cfgmigrate.machine.called_feeders import called_by
+from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.model import Holder
+from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.sheet.fields import SheetReading, emptied, read_section, sum_up
 from cfgmigrate.sheet.model import (
     FEEDER,
@@ -39,17 +43,81 @@ FEEDERS, SAME_AS = "feeders", "same_as"
 #: group of profiles → the holders' kind, which is also the section whose fields they may say
 PROFILES = {"filaments": "filament", "prints": "print"}
 _NUMBER = pattern(r"[1-9]\d?")
+_DRIVES = ("drive", "pusher")
 
 
 class Known(Struct, frozen=True):
     """By which names a sheet may call feeders and profiles.
 
-    `feeders` are the site file's names, each with its number; `numbers` those that the machine has and `profiles`
-    its profiles, both empty where that isn't known."""
+    `feeders` are the names of the files and of the site file, each with its number, and `shared` those that are of several;
+    `counted` is what the files call a feeder by a number (`tool 0`). `numbers` are those that the machine has and
+    `profiles` its profiles, both empty where that isn't known."""
 
     feeders: Mapping[str, int] = field(default_factory=dict)
     numbers: tuple[int, ...] = ()
     profiles: tuple[Holder, ...] = ()
+    shared: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    counted: Mapping[str, int] = field(default_factory=dict)
+
+    def number(self, text: str) -> int | None:
+        """The feeder that is called so, None where there is none or it can't be told; `why_not` says which."""
+        found = int(text) if _NUMBER.fullmatch(text) else self._named(text)
+        return found if not self.numbers or found in self.numbers else None
+
+    def why_not(self, text: str) -> tuple[str, str]:
+        """Why no one feeder is called so, and what may be written."""
+        shared = self.shared.get(_bare(text), ())
+        if shared:
+            remedy = f"Write its number: {listed(map(str, shared))}."
+            return f"{text!r} is the name of feeders {' and '.join(map(str, shared))}", remedy
+        own = self.counted.get(_by_number(text))
+        if own is not None:
+            remedy = f"Write {own} for the one that the files call so; a sheet counts from 1."
+            return (
+                f"{text!r} may be feeder {own}, which the files call so, or another one's number here",
+                remedy,
+            )
+        there = sorted({*self.numbers, *self.feeders.values()})
+        remedy = f"Known ones: {listed(map(self.said, there))}."
+        if not there:
+            remedy = "Feeders count from 1."
+        elif text == "0" and 1 in there:
+            remedy += " They count from 1 here, whatever the files do."
+        if not self.feeders and not text.isdecimal():
+            remedy += f" A name is given in cfgmigrate.yaml: feeders: {{1: {{name: {text}}}}}."
+        return f"there is no feeder {text!r}", remedy
+
+    def said(self, number: int) -> str:
+        """A feeder's number, and what the files call it: `2 (right)`."""
+        called = called_by(self.feeders, self.counted)
+        return f"{number} ({called[number]})" if number in called else str(number)
+
+    def _named(self, text: str) -> int | None:
+        names = {_bare(name): number for name, number in self.feeders.items()}
+        found = names.get(_bare(text), names.get(" ".join(_without_word(text))))
+        if found is not None:
+            return found
+        own = self.counted.get(_by_number(text))
+        word, _, number = _by_number(text).rpartition(" ")
+        return None if word == FEEDER and number not in ("0", str(own)) else own
+
+
+def _bare(name: str) -> str:
+    """A name as it is compared: in any case, without quotes or brackets."""
+    return folded_name(name.strip().strip("\"'[]"))
+
+
+def _without_word(text: str) -> list[str]:
+    """The words of a name as the files write it, without the word for a feeder: `[feeder left]`, `pusher "flex"`."""
+    words = split(text)
+    own = [word for word in words if word.removesuffix("s") not in {*holder_words().for_feeder, *_DRIVES}]
+    return own if len(own) < len(words) else []
+
+
+def _by_number(text: str) -> str:
+    """A name that ends in a number as the files are read: `tool 0` for `T0`; "" for any other."""
+    name = read_name("", text)
+    return f"{name.counted.word} {name.counted.number}" if name.counted and not name.counted.side else ""
 
 
 NO_NAMES = Known()
@@ -222,16 +290,10 @@ def _members(group: Node, name: str, key: str, reading: SheetReading) -> tuple[Y
 
 def _number(text: str, place: Place, reading: SheetReading, known: Known) -> int | None:
     """The feeder that is called so; None where there is none, which is then refused."""
-    names = {folded_name(name): number for name, number in known.feeders.items()}
-    number = int(text) if _NUMBER.fullmatch(text) else names.get(folded_name(text))
-    if number is not None and (not known.numbers or number in known.numbers):
-        return number
-    there = {**dict.fromkeys(map(str, known.numbers)), **dict.fromkeys(known.feeders)}
-    remedy = f"Known ones: {listed(there)}." if there else "Feeders count from 1."
-    if not known.feeders:
-        remedy += f" A name is given in cfgmigrate.yaml: feeders: {{1: {{name: {text}}}}}."
-    reading.refuse(place, f"there is no feeder {text!r}", remedy)
-    return None
+    number = known.number(text)
+    if number is None:
+        reading.refuse(place, *known.why_not(text))
+    return number
 
 
 def _check_profile(kind: str, name: str, place: Place, reading: SheetReading, known: Known) -> None:

@@ -231,10 +231,9 @@ def _tuned(packet: Packet, machine: Machine, site: Site, own_rules: bool) -> Pla
 
 def sheet_of_packet(packet: Packet, site: Site, machine: Machine) -> Sheet:
     from cfgmigrate.sheet.reader import parse_sheet
-    from cfgmigrate.sheet.several import Known
-    from cfgmigrate.workflow.lane import feeder_names
+    from cfgmigrate.workflow.lane import known_feeders
 
-    known = Known(feeder_names(site, machine))
+    known = known_feeders(site, machine)
     return parse_sheet(packet.sheet, packet.plan.sheet_path, known=known)
 
 

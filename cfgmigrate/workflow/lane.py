@@ -6,8 +6,11 @@ feeders of which none is named are a question and never a guess.
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from cfgmigrate.files.site import Site
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.machine.called_feeders import names_of_feeders, numbers_in_files
 from cfgmigrate.machine.model import Holder, Machine
 from cfgmigrate.rules.lanes import Lane, material_of
 from cfgmigrate.sheet.model import Sheet, folded_name, listed
@@ -16,12 +19,21 @@ from cfgmigrate.sheet.several import Known
 
 def known_names(site: Site, machine: Machine) -> Known:
     """By which names the machine's feeders and profiles may be called."""
-    return Known(feeder_names(site, machine), machine.feeders, machine.profiles)
+    return replace(known_feeders(site, machine), profiles=machine.profiles)
 
 
-def feeder_names(site: Site, machine: Machine) -> dict[str, int]:
-    """The names of feeders, with their numbers: the site file's, and those that the files themselves have."""
-    return {**machine.feeder_names, **{each.name: each.number for each in site.feeders if each.name}}
+def known_feeders(site: Site, machine: Machine) -> Known:
+    """By which names and numbers the machine's feeders may be called; profiles are not looked at."""
+    there = {name: {*numbers} for name, numbers in names_of_feeders(machine).items()}
+    for each in site.feeders:
+        if each.name:
+            there.setdefault(each.name.casefold(), set()).add(each.number)
+    return Known(
+        {name: next(iter(numbers)) for name, numbers in there.items() if len(numbers) == 1},
+        machine.feeders,
+        shared={name: tuple(sorted(numbers)) for name, numbers in there.items() if len(numbers) > 1},
+        counted=numbers_in_files(machine),
+    )
 
 
 def chosen(
@@ -53,7 +65,8 @@ def chosen(
     if serving and number not in serving:
         raise BadInput(f"{profile} does not serve feeder {number}", Place("feeder"))
     if machine.feeders and number not in machine.feeders:
-        raise BadInput(f"there is no feeder {number}", Place("feeder"), _there(known))
+        what, remedy = known.why_not(str(number))
+        raise BadInput(what, Place("feeder"), remedy)
     return Lane(number, profile or machine.only_profile)
 
 
@@ -75,17 +88,11 @@ def _profile(machine: Machine, kind: str, name: str) -> Holder | None:
 
 
 def _feeder(known: Known, name: str) -> int:
-    numbers = {folded_name(each): number for each, number in known.feeders.items()}
-    number = int(name) if name.isdecimal() else numbers.get(folded_name(name))
-    if number is None or (known.numbers and number not in known.numbers):
-        raise BadInput(f"there is no feeder {name!r}", Place("feeder"), _there(known))
+    number = known.number(name)
+    if number is None:
+        what, remedy = known.why_not(name)
+        raise BadInput(what, Place("feeder"), remedy)
     return number
-
-
-def _there(known: Known) -> str:
-    return (
-        f"Known ones: {listed({**dict.fromkeys(map(str, known.numbers)), **dict.fromkeys(known.feeders)})}."
-    )
 
 
 def _said(sheets: tuple[Sheet | None, ...]) -> int | None:

@@ -113,12 +113,11 @@ def work_out(
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.reader import read_sheet
-    from cfgmigrate.sheet.several import Known
-    from cfgmigrate.workflow.lane import feeder_names
+    from cfgmigrate.workflow.lane import known_feeders
 
     loaded = library.book(Path(rules) if rules is not None else None)
     configuration, found = read_machine(paths, names, dialects, machine, certain=True)
-    swap = read_sheet(Path(sheet), Known(feeder_names(configuration.site, found)))
+    swap = read_sheet(Path(sheet), known_feeders(configuration.site, found))
     if listed(source):
         old_set, old = read_machine(source, names, dialects, certain=True)
         worked = carried_over(loaded, old, found, swap, old_set.root.name)

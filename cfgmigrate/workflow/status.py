@@ -147,13 +147,12 @@ def _ahead(
     from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.reader import parse_sheet, read_sheet
-    from cfgmigrate.sheet.several import Known
     from cfgmigrate.sheet.starter import fill
-    from cfgmigrate.workflow.lane import feeder_names
+    from cfgmigrate.workflow.lane import known_feeders
 
     installs = [entry for entry in found.entries if entry.kind == "install" and entry.reasons]
     if sheet is not None:
-        swap = read_sheet(sheet, Known(feeder_names(configuration.site, machine)))
+        swap = read_sheet(sheet, known_feeders(configuration.site, machine))
     elif installs and installs[-1].reasons is not None:
         swap = parse_sheet(fill(dict(installs[-1].reasons.get("said", ()))).encode(), "history")
     else:

@@ -139,10 +139,10 @@ def test_who_works_out_one_feeder_takes_no_sheet_of_several() -> None:
 @pytest.mark.parametrize(
     ("text", "place", "what", "remedy"),
     [
-        ("feeders: {middle: {new: {drive: tube-fed}}}", "1:11", "no feeder 'middle'", "Known ones: 1, 2, left, right."),
-        ("feeders: {3: {new: {drive: tube-fed}}}", "1:11", "no feeder '3'", "1, 2"),
-        ("feeders: {0: {new: {drive: tube-fed}}}", "1:11", "no feeder '0'", "1, 2"),
-        ("feeder: middle", "1:9", "no feeder 'middle'", "1, 2"),
+        ("feeders: {middle: {new: {drive: tube-fed}}}", "1:11", "no feeder 'middle'", "Known ones: 1 (left), 2 (right)."),
+        ("feeders: {3: {new: {drive: tube-fed}}}", "1:11", "no feeder '3'", "1 (left), 2"),
+        ("feeders: {0: {new: {drive: tube-fed}}}", "1:11", "no feeder '0'", "count from 1 here"),
+        ("feeder: middle", "1:9", "no feeder 'middle'", "1 (left), 2"),
         ("feeders: {1: {new: {lag: 1 s}}}", "1:21", "no field new.lag", "old.lag"),
         ("feeders: {1: {nwe: {lag: 1 s}}}", "1:15", "no field nwe", "new"),
         ("feeders: {1: {clearance: {highest_z: 1 mm}}}", "1:15", "no field clearance", "old, new, values, same_as"),
@@ -174,6 +174,29 @@ def test_what_is_wrong_with_several_is_said_where_it_stands(
         sheet(text, KNOWN)
     assert str(caught.value.place) == f"s.yaml:{place}"
     assert what in caught.value.what and remedy in str(caught.value)
+
+
+OTHERS = Known(
+    {"red": 1, "near red": 2},
+    (1, 2),
+    shared={"blue": (1, 2)},
+    counted={"feeder 0": 1, "feeder 1": 2, "tool 0": 1},
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "number", "why"),
+    [
+        ("RED", 1, ""), ("feeder.red", 1, ""), ('pusher "red"', 1, ""), ("[feeder near-red]", 2, ""), ("near_red", 2, ""),
+        ("T0", 1, ""), ("tool 0", 1, ""), ("feeder 0", 1, ""), ("2", 2, ""), ("T1", None, "no feeder"), ("green", None, "no feeder"),
+        ("Blue", None, "'Blue' is the name of feeders 1 and 2. Write its number: 1, 2."), ("feeder blue", None, "no feeder"),
+        ("feeder 1", None, "'feeder 1' may be feeder 2, which the files call so"), ("feeder", None, "no feeder"),
+        ("0", None, "They count from 1 here, whatever the files do."),
+    ],
+)  # fmt: skip
+def test_a_feeder_goes_by_its_number_or_as_the_files_call_it(text: str, number: int | None, why: str) -> None:
+    assert OTHERS.number(text) == number
+    assert number is not None or why in ". ".join(OTHERS.why_not(text))
 
 
 def test_without_a_site_file_a_name_is_refused_with_how_to_give_one() -> None:
