@@ -39,7 +39,7 @@ from cfgmigrate.machine.remark_against import said_against
 from cfgmigrate.machine.rows import nearest_rows
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.spots import Said, Spot, name_line, never_edited
-from cfgmigrate.machine.two_meanings import back_of_what, feeds_back, says_only_the_most
+from cfgmigrate.machine.two_meanings import back_by_itself, back_of_what, feeds_back, says_only_the_most
 from cfgmigrate.machine.values import readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, split
@@ -49,6 +49,7 @@ _SET_BY_HAND = frozenset({"probe.offset_z", "runout.distance"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
 _PULLED = "retraction.length"
 _PULLED_AT = "retraction.speed"
+_GIVEN_BACK = frozenset({"retraction.return_speed"})
 _LONGEST = "feeder.max_feed_length"
 _HOTEND_LEAST = "heater.hotend.min_temperature"
 #: °C below which no plastic is fed
@@ -160,6 +161,9 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         found.doubts.extend(about((_either_way(spot),), Fit(_PULLED)))
         return
     if any(fit.quantity == _PULLED_AT for fit in best) and back_of_what(name.section, name.key):
+        found.doubts.extend(about((_either_way(spot),), Fit(_PULLED_AT)))
+        return
+    if any(fit.quantity in _GIVEN_BACK for fit in best) and back_by_itself(name.section, name.key):
         found.doubts.extend(about((_either_way(spot),), Fit(_PULLED_AT)))
         return
     best = _fastest_or_longest(spot, name, best)

@@ -170,7 +170,7 @@ class Context:
         key = rate_of_feed(key) if self.remarks.feeds else key
         beside = self.beside.keys_of(own[0])
         key = filled(key, self.beside.layered(own[0]))
-        key = to_and_fro(of_width(key, beside), beside)
+        key = to_and_fro(of_width(key, beside), beside, own[1])
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
         cut = stripped and unit is None and _says_little(section, key) and not _is_list(setting.value)
         cut = cut and not self.beside.for_several_axes(own)

@@ -27,9 +27,10 @@ from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.axis_marks import axis_marks
 from cfgmigrate.machine.holder_words import holder_words
-from cfgmigrate.machine.legends import in_full, letters_told, spelled_out, tags_told, words_told
+from cfgmigrate.machine.legends import in_full, letters_told, part_of, spelled_out, tags_told, words_told
 from cfgmigrate.machine.remarks import Remarks
 from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.symbol_legends import owners_told, symbols_told
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
@@ -68,6 +69,12 @@ class Explained:
         opening, text = remarks.opening, remarks.text
         paths = [(*split(each.section), *split(each.key)) for each in document.settings]
         self._letters = letters_told(opening)
+        self._symbols = symbols_told(opening)
+        self._owners = (
+            {each: (said, said) for each, said in owners_told(opening).items() if part_of(said)}
+            if self._symbols
+            else {}
+        )
         self._tags = tags_told(opening, (each.key for each in document.settings if not each.section))
         self._marks = axis_marks(paths)
         sections = {tuple(split(each.section)) for each in document.settings}
@@ -96,6 +103,8 @@ class Explained:
         section, key = self.in_full(section, key)
         if self._sides and key[:1] and not section:
             key = (*self._sides.get(key[0], key[:1]), *key[1:])
+        if self._symbols and len(key) > 1 and key[0] in self._symbols:
+            return section, (*self._symbols[key[0]], *spelled_out(key[1:], self._owners))
         if self._letters:
             section = spelled_out(section, self._letters)
             key = key if section else spelled_out(key, self._letters)

@@ -18,6 +18,8 @@ from cfgmigrate.machine.vocabulary import vocabulary
 Pieces = tuple[str, ...]
 #: the way forth beside the way back, and words for either
 _FORTH = frozenset({"forth", "forward", "forwards"})
+#: the way back again, where the same name says it: `v_again` beside `v_back`
+_AGAIN = ("again", "return", "returned", "returning", "anew", "restore", "refeed", "reprime", "recover")
 _GOES = frozenset({"going", "coming", "go", "come"})
 
 
@@ -67,16 +69,32 @@ def _with_back() -> frozenset[str]:
     )
 
 
-def to_and_fro(key: Pieces, beside: Set[str]) -> Pieces:
-    """A key in which `back` is a retraction: another of its section says the same of the way forth."""
+def to_and_fro(key: Pieces, beside: Set[str], written: Pieces = ()) -> Pieces:
+    """A key in which `back` is a retraction: another of its section says the same of the way forth. `written` is the key as
+    it stands in the file."""
     if "back" not in key or not _with_back().isdisjoint(plainly(key)):
         return key
-    if all(_FORTH.isdisjoint(other.split()) for other in beside):
+    if all(_FORTH.isdisjoint(other.split()) for other in beside) and not _comes_again(
+        written if "back" in written else key, beside
+    ):
         return key
     rest = tuple(piece for piece in key if piece not in _GOES)
     named = any((piece,) in vocabulary().spelled("retraction") for piece in plainly(rest))
     at = rest.index("back")
     return (*rest[:at], *(() if named else ("retract",)), *rest[at + 1 :])
+
+
+def _comes_again(key: Pieces, beside: Set[str]) -> bool:
+    """Whether another key of the section says of the way forth again what a key says of the way back; a letter before it may
+    be the symbol of another measure, and the number in it another feeder's."""
+    plain = _without_number(key)
+    first = 1 if len(plain[0]) == 1 else 0
+    names = {tuple(again if piece == "back" else piece for piece in plain[first:]) for again in _AGAIN}
+    return any(_without_number(tuple(other.split()))[first:] in names for other in beside)
+
+
+def _without_number(key: Pieces) -> Pieces:
+    return tuple(piece for piece in key if not piece.isdigit()) or key
 
 
 #: to fill, what it is beside the parts of a printed layer, and what it fills elsewhere
@@ -119,6 +137,15 @@ def back_of_what(section: Pieces, key: Pieces) -> bool:
     said = vocabulary().names_in
     alone = said(frozenset(key)) | said(frozenset(section))
     return "back" in key and "back" not in section and "retraction" not in alone
+
+
+def back_by_itself(section: Pieces, key: Pieces) -> bool:
+    """Whether `back` is all that says of a key that filament comes or goes back: nothing says which of the two."""
+    if "back" not in key:
+        return False
+    rest = tuple(piece for piece in key if piece != "back")
+    said = vocabulary().names_in(frozenset(rest)) | vocabulary().names_in(frozenset(section))
+    return said.isdisjoint(("prime", "retraction", "pull"))
 
 
 def feeds_back(key: Pieces) -> bool:
