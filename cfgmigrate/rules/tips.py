@@ -66,18 +66,28 @@ def _counted(rule: Rule, way: Way) -> Iterator[str]:
 
 
 def doubts_of_tips(machine: Machine, sheet: Sheet, swapped: Sequence[int]) -> Iterator[Doubt]:
-    """What is to be settled before the values that count from a tip can be written."""
+    """What is to be settled before the values that count from a tip can be written: one question, however many of the
+    sheet's fields rest on it."""
     why = _why(machine, sheet, swapped)
-    said = sheet.get(ONE_NOZZLE)
-    for field in _moved(sheet) if why else ():
-        entry = sheet.get(field)
-        assert entry is not None
-        instead = f" If each has its own, say {PLACES[field]} in its place." if field in PLACES else ""
-        if said is None or instead:
-            settle = (
-                f"Say {ONE_NOZZLE}: yes, if all feeders share one nozzle; no, if each has its own.{instead}"
-            )
-            yield Doubt(entry.place, field, f"what rests on {entry.text} here is not written: {why}", settle)
+    unsaid = sheet.get(ONE_NOZZLE) is None
+    held = [field for field in _moved(sheet) if unsaid or field in PLACES] if why else []
+    entries = [entry for field in held if (entry := sheet.get(field)) is not None]
+    if entries:
+        settle = f"Say {ONE_NOZZLE}: yes, if all feeders share one nozzle; no, if each has its own.{_instead(held)}"
+        rests = ", ".join(entry.text for entry in entries)
+        yield Doubt(
+            entries[0].place, ", ".join(held), f"what rests on {rests} here is not written: {why}", settle
+        )
+
+
+def _instead(held: Sequence[str]) -> str:
+    """By which fields the sheet says of the carriage what it says of a tip's place, "" where it says none of a place."""
+    said = [field for field in held if field in PLACES]
+    if not said:
+        return ""
+    alone = len(held) == 1
+    what = "in its place" if alone else f"in place of {', '.join(said)}"
+    return f" If each has its own, say {', '.join(PLACES[field] for field in said)} {what}."
 
 
 def _why(machine: Machine, sheet: Sheet, swapped: Sequence[int]) -> str:

@@ -83,8 +83,11 @@ def test_where_each_has_a_tip_of_its_own_the_carriage_s_word_is_asked_for_in_pla
     assert doubts[0].remedy.endswith("If each has its own, say clearance.less_at_low_x in its place.")
     open_still = {name: text for name, text in given.items() if name != "carriage.one_nozzle"}
     asked = list(doubts_of_tips(machine(), sheet_of(open_still), (1,)))
-    assert [each.text for each in asked] == [X, "clearance.lowest_x"]
-    assert "its place" not in asked[0].remedy
+    assert [each.text for each in asked] == [f"{X}, clearance.lowest_x"], (
+        "one question, however much rests on it"
+    )
+    assert asked[0].remedy.endswith("say clearance.less_at_low_x in place of clearance.lowest_x.")
+    assert "1.5 mm, 4 mm" in asked[0].why
     zero = {"clearance.lowest_x": "0 mm"}
     assert [each.text for each in doubts_of_tips(machine(), sheet_of(zero), (1,))] == ["clearance.lowest_x"]
 
