@@ -1,4 +1,4 @@
-"""Names that say in what fraction of its unit a number is: `RETRACTION_MM_X10`, `PULLBACK_TENTHS`, `CURRENT_TIMES_100`.
+"""Names that say in what fraction of its unit a number is: `RETRACTION_MM_X10`, `PULLBACK_TENTHS`, `current 1/100 A`.
 
 Without these words the name is understood, and with them its number is another. What can wreck something is asked about then;
 left out in silence it would stay old.
@@ -21,10 +21,11 @@ from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import readings_of_name
 
 _SIGN = r"[ \t_.-]{0,3}"
-#: a power of ten behind a name, or the fraction in words
+#: a power of ten behind a name, or the fraction in words or digits; those of a millimetre are read (`words.py`)
 _SCALED = pattern(
     rf"(?i){_SIGN}(?:(?:(?:x|times|mul|by){_SIGN}|\*{_SIGN})10{{1,4}}"
     rf"|(?:(?:in{_SIGN})?(?:tenth|hundredth|thousandth)s?)(?:{_SIGN}of(?:{_SIGN}(?:a|an))?)?)(?![A-Za-z0-9])"
+    rf"|(?<![\d.,/]){_SIGN}(?:1[ ]?/[ ]?10{{1,4}}|0[.,]0{{0,3}}1)(?![\d.,])"
 )
 #: letters of a name that is looked at
 _LONGEST = 120

@@ -216,6 +216,8 @@ def teachable(
         says = "" if OF_A_SHARE.match(remark) else _says(unread)
         bound = says == _LENGTH and _ONLY_OVER.search(unread.setting.key) is not None
         near = "" if in_table or at_home or bound else _near(unread, number, remark, lengths)
+        if says and near == PATH:
+            near = ""  # what a name says in full comes before what its number is near
         likely = maybe.get((file, unread.setting.at)) if not (near or says) else None
         first = says or (likely.quantity if likely else "")
         candidates = tuple(dict.fromkeys((*((first,) if first else ()), *_by_words(group))))

@@ -9,6 +9,7 @@ This module deliberately does not decide what the words mean together: that is `
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 
 from msgspec import Struct
@@ -30,6 +31,22 @@ FEW_WORDS = 3
 _SHORT = 200
 _PIECE = pattern(
     r"mA(?![a-z])|mOhms?(?![a-z])|[A-Z]?[a-z]+(?=mA(?![a-z]))|[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\W\d_a-zA-Z]+|%"
+)
+
+#: a hundredth or a tenth of a millimetre, as names say it: `1/100 mm`, `0.01 mm`, `hundredths of a mm`, `mm/100`
+_FRACTIONS = tuple(
+    (
+        pattern(
+            rf"(?<![\d.,/])(?:{shares})[ _.-]{{0,2}}(?:of[ _])?(?:an?[ _]|one[ _])?(?:mm|millimet(?:re|er)s?)(?![a-z])"
+            rf"|(?<![a-z])mm[ ]?/[ ]?{whole}(?!\d)",
+            re.IGNORECASE,
+        ),
+        f" {word} mm ",
+    )
+    for word, whole, shares in (
+        ("hundredth", "100", "1[ ]?/[ ]?100(?:ths?)?|0[.,]01|100ths?|hundredths?"),
+        ("tenth", "10", "1[ ]?/[ ]?10(?:ths?)?|0[.,]1|10ths?|tenths?"),
+    )
 )
 
 
@@ -75,7 +92,14 @@ def split(text: str) -> list[str]:
 
 @lru_cache(maxsize=16384)
 def _pieces(text: str) -> tuple[str, ...]:
-    return tuple(found.group().lower() for found in _PIECE.finditer(text.replace("²", "2")))
+    return tuple(found.group().lower() for found in _PIECE.finditer(_with_fractions(text.replace("²", "2"))))
+
+
+def _with_fractions(text: str) -> str:
+    """A text in which a fraction of a unit is a word: its digits are no number of a feeder."""
+    for written, words in _FRACTIONS:
+        text = written.sub(words, text)
+    return text
 
 
 def are_initials(piece: str, name: str) -> bool:

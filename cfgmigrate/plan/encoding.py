@@ -33,6 +33,8 @@ from cfgmigrate.rules.result import Result
 #: the step in which people set a limit, by its quantity's unit (common practice, no source); what is rounded to
 #: the safe side needs no finer one
 TYPED = {"A": 0.01, "mm/s": 1.0, "mm/s^2": 10.0}
+#: fractions of a unit that are there so that numbers can be whole ones: where the file's is, a reader may know no other
+_IN_WHOLES = frozenset({"mm/10", "mm/100"})
 #: an exact value may be rounded by this much of itself
 EXACT = 1e-4
 #: and what has to say the very same in another form, by this much
@@ -78,11 +80,13 @@ def _in_form(result: Result, reading: Reading) -> EncodedValue:
     needed = needed_decimals(written, spread)
     if spread:
         needed = max(needed, least_decimals(written, reading.text))
+    whole = reading.form.unit in _IN_WHOLES and not own
+    needed = min(needed, 0) if whole else needed
     meant = needed  # digits behind these are those of the text alone: what differs only there means the same
     if spread and own > max(needed, 0):
         needed = max(needed, min(own, number_text.decimals_of(spread)))
     side = _side(result, reading.form)
-    if not spread:
+    if not spread and not whole:
         # Rounding to one side may lose a whole step, so it needs more digits to keep as much of an exact value.
         while needed < MOST_DECIMALS and abs(
             float(_decimal_text(written, needed, 0, side)) - written

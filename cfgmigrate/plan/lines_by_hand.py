@@ -15,6 +15,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
+from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import MACHINE, Machine, Reading, Unread
 from cfgmigrate.machine.spellings import ways_of
@@ -103,10 +104,14 @@ HIGHEST_REFERENCE = 5.0
 
 
 def with_lines(
-    items: Iterable[ByHand], machine: Machine, said: Mapping[str, Entries], swapped: Collection[int] = ()
+    items: Iterable[ByHand],
+    machine: Machine,
+    said: Mapping[str, Entries],
+    in_doubt: Mapping[str, Place],
+    swapped: Collection[int] = (),
 ) -> list[ByHand]:
     """The by-hand items, with the lines that they are about as first steps. `said` is what the sheet says of each
-    holder, by its name, `swapped` are the feeders that it tells of."""
+    holder, by its name, `in_doubt` the lines that may set a quantity, `swapped` are the feeders that it tells of."""
     height = tuple(_heights(machine))
 
     def steps(item: ByHand) -> tuple[str, ...]:
@@ -134,7 +139,7 @@ def with_lines(
             return tuple(_own_lines(machine, item))
         if item.rule in _SCREW_RULES:
             return tuple(_voltage(machine, said))
-        return tuple(_not_taken(machine, item.rule))
+        return tuple(_not_taken(in_doubt, item.rule))
 
     return [replace(item, steps=(*found, *item.steps)) if (found := steps(item)) else item for item in items]
 
@@ -191,9 +196,9 @@ def _notes_voltage(unread: Unread, old: float | None) -> bool:
     return "feeder" in present or (float(number[0]) == old and present.isdisjoint("xyz"))
 
 
-def _not_taken(machine: Machine, rule: str) -> Iterator[str]:
+def _not_taken(in_doubt: Mapping[str, Place], rule: str) -> Iterator[str]:
     """The line that may set what a rule of that name works out, where it was not taken."""
-    if (place := machine.in_doubt.get(rule)) is not None:
+    if (place := in_doubt.get(rule)) is not None:
         yield f"{MAY_BE}{place.file}:{place.line}, which is not understood in full: see the question about that line."
 
 

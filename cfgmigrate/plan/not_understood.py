@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.perhaps import perhaps
@@ -79,12 +79,18 @@ def protected_lengths(machine: Machine, outcome: Outcome) -> Iterator[Doubt]:
             yield Doubt(reading.place, f"{setting.name} = {reading.text}", why, remedy)
 
 
+def lines_in_doubt(machine: Machine, found: tuple[Teachable, ...]) -> dict[str, Place]:
+    """The line in doubt that may set a quantity: by what was read of it, else by all words of its name, or by its number."""
+    may_be = ((_PULL if each.near == RETRACTION else each.says, each.settings[0].place) for each in found)
+    # of several the most alarming, which comes first
+    return {**dict(reversed([each for each in may_be if each[0]])), **machine.in_doubt}
+
+
 def suspects_in(machine: Machine, found: tuple[Teachable, ...]) -> dict[str, str]:
     """Places of settings that may be a quantity and were not taken, by that quantity: what is in doubt, and what may be
     it by its number or its words."""
-    near = [each.settings[0].place for each in found if each.near == RETRACTION]
-    places = {_PULL: near[:1]} if near else {}
+    places = {name: [place] for name, place in lines_in_doubt(machine, found).items()}
     for each in perhaps(machine):
-        places.setdefault(each.quantity, []).append(each.unread.place)
-    places.update({name: [place] for name, place in machine.in_doubt.items()})
+        if each.quantity not in machine.in_doubt:
+            places.setdefault(each.quantity, []).append(each.unread.place)
     return {name: " or ".join(f"{at.file}:{at.line}" for at in several) for name, several in places.items()}

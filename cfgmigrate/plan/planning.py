@@ -35,7 +35,13 @@ from cfgmigrate.plan.lines_left import lines_left
 from cfgmigrate.plan.materials import materials
 from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
 from cfgmigrate.plan.naming import Naming
-from cfgmigrate.plan.not_understood import doubts_of, near_the_old, protected_lengths, suspects_in
+from cfgmigrate.plan.not_understood import (
+    doubts_of,
+    lines_in_doubt,
+    near_the_old,
+    protected_lengths,
+    suspects_in,
+)
 from cfgmigrate.plan.notes_of_the_old import notes_of_the_old
 from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_machine import other_machines
@@ -64,7 +70,9 @@ def plan_changes(
     lies, for the packet to remember, and `kind` what it is (install or tune)."""
     naming = Naming(worked, machine)
     decided = decide(worked, naming, book, machine)
-    by_hand = with_lines(decided.by_hand, machine, _said_of(worked), worked.swapped)
+    near = near_the_old(machine, worked.base) if kind == "install" else ()
+    in_doubt = lines_in_doubt(machine, near)
+    by_hand = with_lines(decided.by_hand, machine, _said_of(worked), in_doubt, worked.swapped)
     by_hand += to_store(decided.stored)
     base = naming.first
     scripts = script_findings(
@@ -82,7 +90,6 @@ def plan_changes(
     changes = [*decided.changes, *(_script_change(found, naming) for found in scripts.changes)]
     left = [*decided.left, *(LeftAlone(silent.quantity, silent.why) for silent in scripts.silent)]
     others = other_machines(machine, sheet.machine, root) if kind == "install" else ()
-    near = near_the_old(machine, worked.base) if kind == "install" else ()
     doubts: list[Doubt] = [
         *of_gaps(machine.doubts),
         *(each.doubt for each in others),

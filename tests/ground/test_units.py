@@ -23,12 +23,13 @@ from cfgmigrate.ground.units import (
 )
 
 REGISTRY = pint.UnitRegistry()
+REGISTRY.define("tenth_of_a_millimeter = 0.1 * millimeter")
 REGISTRY.define("hundredth_of_a_millimeter = 0.01 * millimeter")  # pint takes no number in a unit's name
 BASES = ("meter", "kilogram", "second", "ampere", "kelvin")
 #: how pint writes what people write otherwise; a turn that is counted as 1 is left out
 FOR_PINT = {
     "µm": "micrometer", "µA": "microampere", "µH": "microhenry", "µs": "microsecond", "mohm": "milliohm",
-    "kohm": "kiloohm", "mm/turn": "mm", "mm/100": "hundredth_of_a_millimeter", "": "dimensionless", "%": "percent",
+    "kohm": "kiloohm", "mm/turn": "mm", "mm/100": "hundredth_of_a_millimeter", "mm/10": "tenth_of_a_millimeter", "": "dimensionless", "%": "percent",
 }  # fmt: skip
 SPELLINGS = [(unit, spelling) for unit in units().values() for spelling in (unit.name, *unit.written)]
 #: spellings that are something else to pint, whose kind tells them apart here

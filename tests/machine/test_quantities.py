@@ -62,6 +62,7 @@ DESIGN = [
 @pytest.fixture(scope="module")
 def registry() -> pint.UnitRegistry:
     found = pint.UnitRegistry()
+    found.define("tenth_of_a_millimeter = 0.1 * millimeter")
     found.define("hundredth_of_a_millimeter = 0.01 * millimeter")  # pint takes no number in a unit's name
     return found
 
@@ -103,6 +104,7 @@ def test_the_other_units_of_a_quantity_convert_as_pint_has_it(
                 "mohm": "milliohm",
                 "mm/turn": "mm",
                 "mm/100": "hundredth_of_a_millimeter",
+                "mm/10": "tenth_of_a_millimeter",
             }.get(written.unit, written.unit),
         )
         assert one.to(found.unit).magnitude == pytest.approx(written.factor, rel=1e-12)

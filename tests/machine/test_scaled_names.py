@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import MACHINE
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -17,7 +18,7 @@ from cfgmigrate.machine.recognise import recognise
         ("RETRACTION_MM_TIMES_100 550", "retraction.length"),
         ("FEEDER_CURRENT_X100 85", "motor.run_current"),
         ("FEEDER_RUN_CURRENT_A_X_1000 850", "motor.run_current"),
-        ("RETRACTION_TENTHS_OF_MM 55", "retraction.length"),
+        ("FEEDER_CURRENT_TENTHS_OF_A 8", "motor.run_current"),
         ("FLOW_LAG_S_X1000 400", "lag.coefficient"),
     ],
 )
@@ -25,6 +26,36 @@ def test_it_is_asked_about_and_never_read(line: str, quantity: str) -> None:
     machine = recognise([read("tern.h", f"#define {line}\n".encode(), "header")])
     assert not machine.readings
     assert machine.in_doubt[quantity].line == 1
+
+
+@pytest.mark.parametrize(
+    "key",
+    [
+        "retraction.length 1/100 mm",
+        "retraction.length (0.01 mm)",
+        "retraction.length mm/100",
+        "retraction 1/100 mm",
+        "retraction.hundredths_of_mm",
+    ],
+)
+def test_hundredths_of_a_millimetre_are_read(key: str) -> None:
+    machine = recognise([read("plover.txt", f"{key} = 580\n".encode(), "flat")])
+    (reading,) = machine.readings
+    assert (reading.quantity, reading.holder) == ("retraction.length", MACHINE) and not machine.doubts
+    assert reading.value == pytest.approx(5.8)
+
+
+def test_tenths_of_a_millimetre_are_read() -> None:
+    (reading,) = recognise([read("tern.h", b"#define RETRACTION_TENTHS_OF_MM 55\n", "header")]).readings
+    assert reading.quantity == "retraction.length" and reading.value == pytest.approx(5.5)
+
+
+@pytest.mark.parametrize(
+    "key", ["retraction.length 1/100", "retraction.speed 0.1 mm/s", "feeder.current 1/100 A"]
+)
+def test_a_fraction_in_digits_of_another_unit_is_asked_about(key: str) -> None:
+    machine = recognise([read("plover.txt", f"{key} = 580\n".encode(), "flat")])
+    assert not machine.readings and machine.in_doubt
 
 
 @pytest.mark.parametrize(

@@ -131,6 +131,11 @@ def test_rounding_down_does_not_lose_a_step_to_binary_fractions() -> None:
 def test_a_value_goes_back_into_the_unit_of_the_file() -> None:
     milliamperes = Form(unit="mA", factor=1e-3)
     assert write(result(0.45), reading("800", milliamperes)).text == "450"
+    hundredths = Form(unit="mm/100", factor=1e-2)
+    assert (
+        write(result(0.545, 0.01), reading("580", hundredths)).text == "54"
+    )  # a whole number, as the file has it
+    assert write(result(0.545), reading("580.0", hundredths)).text == "54.5"
     per_minute = Form(unit="mm/min", factor=1 / 60)
     assert write(result(30.0, 5.0), reading("2400", per_minute)).text == "1800"
 

@@ -71,7 +71,8 @@ def test_beside_two_gear_ratios_no_feed_per_turn_is_written(tmp_path: Path) -> N
 
 
 @pytest.mark.parametrize(
-    "retraction", ["length = 5,5", "length = 5.5 %", "length = 5.5 (inches)", "length = 4..5.5"]
+    "retraction",
+    ["length = 5,5", "length = 5.5 %", "length = 5.5 (inches)", "length = 4..5.5", "quux length = 390"],
 )
 def test_a_retraction_in_doubt_is_no_retraction_of_somewhere_else(tmp_path: Path, retraction: str) -> None:
     plan = plan_of(tmp_path, retraction=retraction)
