@@ -4,6 +4,10 @@ What is read of YAML is what people write configurations in: `key: value`, `key:
 `- `, lists and objects in brackets on one line, quotes, `#` remarks, texts of several lines behind `|` or `>`, and
 `!include FILE`. Sections and keys are those of the other nested files. A value is what is written, quotes included.
 
+Texts behind `- ` are one value of their list's key, from the first to the last: a script has a line in each. Where members
+stand between them, each run of texts is by itself, and its key is the number of its first. Numbers alone and words without
+a number are no such texts.
+
 What an alias or a merge key stands for is read at its own place too (`anchors.py`). A tag is a doubt, and no setting.
 This module stops at the first line that fits nothing, for what stands behind it may belong to anything.
 """
@@ -33,10 +37,13 @@ _PAIR = re.compile(
 )
 _SCALAR = re.compile(rf"{_QUOTED}(?=[ \t]*(?:#|[\r\n]|\Z))|[^\s\"'&*!|>%@`{{\[#](?:[^\r\n#]|(?<![ \t])#)*")
 _NOTHING = re.compile(r"null|~", re.I)
+_LETTER, _DIGIT = re.compile(r"[A-Za-z]"), re.compile(r"\d")
 #: a value that prose has not
 _MEASURED = re.compile(
     r"""["']?[-+]?\.?\d|\[|(?:true|false|yes|no|on|off)\b|["']?G[0-3][ \t]+[A-Z]-?\d""", re.I
 )
+#: a word of a script: a letter and its number
+_WORD_ADDRESS = re.compile(r"(?<![\w.])[A-Z][-+]?\.?\d")
 #: sheets, site files and the like are this program's own
 _OWN = re.compile(
     r"^(?:old|new|measured|site|extends|of|sheet|packet|machines|fleet)[ \t]*:|^[ \t]+(?:old|new|same_as)[ \t]*:",
@@ -54,6 +61,12 @@ class _Level(Struct):
     indent: int
     section: str
     items: int = 0
+    #: the section and the key that its items belong to, where they do
+    list_of: tuple[str, str] = ("", "")
+    #: the texts since the last item with members: the number of the first, and where each begins and ends
+    first: int = 0
+    texts: list[tuple[int, int]] = field(default_factory=list)
+    mixed: bool = False
 
 
 class _Lines(Struct):
@@ -64,9 +77,12 @@ class _Lines(Struct):
     levels: list[_Level] = field(default_factory=list)
     #: the path of a member without a value of its own: deeper lines belong to it
     opened: str | None = ""
+    opened_by: tuple[str, str] = ("", "")
     #: lines deeper than this are a text's
     text_below: int | None = None
     text: tuple[str, str, int, int] | None = None
+    #: the numbers of the settings that are lists of texts
+    listed: set[int] = field(default_factory=set)
     fault: str = ""
 
     def take(self, start: int, end: int) -> bool:
@@ -81,21 +97,39 @@ class _Lines(Struct):
             self._end_text()
         if _EMPTY.fullmatch(source, first, end) or (first == start and source.startswith("---", start)):
             return False
-        if not self._stands(first - start):
+        if not self._stands(first - start, bool(_ITEM.match(source, first, end))):
             return True
         return self._content(first, end, first - start)
 
-    def _stands(self, indent: int) -> bool:
-        """Finds the level of a line; False where it stands at none."""
+    def _stands(self, indent: int, item: bool) -> bool:
+        """Finds the level of a line; False where it stands at none. Items may stand as deep as the key of their list."""
         while self.levels and self.levels[-1].indent > indent:
-            self.levels.pop()
-            self.opened = None
-        if not self.levels or self.levels[-1].indent < indent:
+            self._end_level()
+        if not item and len(self.levels) > 1 and self.levels[-2].indent == indent:
+            self._end_level()
+        beside = item and self.opened and self.levels and not self.levels[-1].items
+        if not self.levels or self.levels[-1].indent < indent or beside:
             if self.opened is None or len(self.levels) >= _DEEPEST:
                 self.fault = "the line stands deeper than what it could belong to"
                 return False
-            self.levels.append(_Level(indent, self.opened))
+            self.levels.append(_Level(indent, self.opened, list_of=self.opened_by))
         return True
+
+    def _end_level(self) -> None:
+        level = self.levels.pop()
+        self.opened = None
+        self._end_texts(level)
+
+    def _end_texts(self, level: _Level) -> None:
+        """The texts of a list since its last item with members are a setting, where they may be lines of a script."""
+        texts, level.texts = level.texts, []
+        said = [self.source.text[start:end] for start, end in texts]
+        if not any(map(_LETTER.search, said)) or not any(map(_DIGIT.search, said)):
+            return
+        section, key = (level.section, str(level.first)) if level.mixed else level.list_of
+        if key:
+            self.listed.add(len(self.source.keys))
+            self.source.setting(section, key, texts[0][0], texts[-1][1])
 
     def _content(self, first: int, end: int, indent: int) -> bool:
         source, level = self.source.text, self.levels[-1]
@@ -107,6 +141,8 @@ class _Lines(Struct):
             if not _KEY.match(source, item.end(), end):
                 self._lone_item(path, item.end(), end)
                 return True
+            level.mixed = True
+            self._end_texts(level)
             self.levels.append(_Level(inner, path))
             return self._content(item.end(), end, inner)
         found = _KEY.match(source, first, end)
@@ -119,14 +155,14 @@ class _Lines(Struct):
         self.anchors.own.add(path)
         start = self.anchors.anchor(path, found.end(), end)
         if _EMPTY.fullmatch(source, start, end):
-            self.opened = path
+            self.opened, self.opened_by = path, (level.section, key)
         else:
             self._value(level.section, key, start, end, indent)
         return True
 
     def _lone_item(self, path: str, start: int, end: int) -> None:
         """An item of a list without a member on its line: one with an anchor has its members below."""
-        source = self.source.text
+        source, level = self.source.text, self.levels[-1]
         behind = self.anchors.anchor(path, start, end)
         alias = ALIAS.match(source, behind, end)
         self.opened = None
@@ -137,7 +173,17 @@ class _Lines(Struct):
         elif alias and _EMPTY.fullmatch(source, alias.end(), end):
             self.anchors.take(path, "", behind, end)
         elif source[behind] == "{":
+            level.mixed = True
+            self._end_texts(level)
             self._object(path, behind + 1, end)
+        elif behind == start and (found := _SCALAR.match(source, start, end)):
+            last = found.start() + len(found[0].rstrip())
+            if not level.texts:
+                level.first = level.items - 1
+            level.texts.append((found.start(), last))
+            key = level.list_of[1]
+            if INCLUDE_KEY.fullmatch(key) and takes_in_by_key(key, source[found.start() : last]):
+                self.source.include(found.start(), last)
 
     def _value(self, section: str, key: str, start: int, end: int, indent: int) -> None:
         source = self.source.text
@@ -215,6 +261,8 @@ class _Lines(Struct):
     def end(self) -> None:
         """The file ends here."""
         self._end_text()
+        while self.levels:
+            self._end_level()
         self.anchors.end()
 
 
@@ -267,8 +315,11 @@ def likelihood_of_lines(text: str) -> float:
             break
         before = found.end()
     lines.end()
-    below = sum(map(bool, source.sections))
-    measured = sum(bool(_MEASURED.match(source.value(number))) for number in range(len(source.keys)))
-    if below < FEWEST_SETTINGS or measured < MEASURED_SHARE * len(source.keys):
+    values = {number: source.value(number) for number in range(len(source.keys))}
+    scripts = {number for number in lines.listed if _WORD_ADDRESS.search(values[number])}
+    others = values.keys() - lines.listed
+    below = sum(bool(source.sections[number]) for number in others) + len(scripts)
+    measured = sum(bool(_MEASURED.match(values[number])) for number in others) + len(scripts)
+    if below < FEWEST_SETTINGS or measured < MEASURED_SHARE * (len(others) + len(scripts)):
         return 0.0
     return before / len(text)

@@ -1,6 +1,7 @@
 """The lines of a script in codes of its owner's own: `P-6 V3600`, `PUSH 540 @ 20`, `go up 310`.
 
-A line is words and numbers; a number belongs to the words before it, back to the last number. What stands for a number
+A line is words and numbers; a number belongs to the words before it, back to the last number. A letter that its number
+follows at once is a word by itself, also behind a command, as in `L C25`. What stands for a number
 that is not written, `Q{load.fast}`, counts as one without a value. A code that begins a line, `R1 W-5`, is its head, by which
 one letter may mean two things. What a word means is not known here.
 """
@@ -28,13 +29,14 @@ LONGEST_OWN_LINE = 200
 
 class OwnWord(Struct, frozen=True):
     """A number with the words before it, in small letters. `value` is None where no plain number stands there;
-    `start` and `end` are the number's place in the text."""
+    `start` and `end` are the number's place in the text. `behind` is the command before a word that is a letter."""
 
     word: str
     text: str
     value: float | None
     start: int
     end: int
+    behind: str = ""
 
 
 class OwnLine(Struct, frozen=True):
@@ -52,7 +54,9 @@ class OwnLine(Struct, frozen=True):
 
     def meaning(self, word: OwnWord, told: dict[str, str]) -> str:
         """What `told` says of one of its words, behind its head or anywhere; "" for nothing."""
-        return told.get(f"{self.head} {word.word}", "") or told.get(word.word, "")
+        before = (self.head, word.behind) if word.behind else (self.head,)
+        behind = (told.get(f"{each} {word.word}", "") for each in before)
+        return next(filter(None, behind), "") or told.get(word.word, "")
 
 
 def own_lines(text: str) -> Iterator[OwnLine]:
@@ -93,6 +97,10 @@ def _words(code: str, base: int) -> tuple[tuple[OwnWord, ...], bool]:
             before = []
         else:
             value = float(part["number"]) if part["number"] else None
-            words.append(OwnWord(" ".join(before), part[0], value, base + part.start(), base + part.end()))
+            command = ""
+            if len(before) > 1 and len(before[-1]) == 1 and code[part.start() - 1].isalpha():
+                command, before = " ".join(before[:-1]), before[-1:]
+            span = base + part.start(), base + part.end()
+            words.append(OwnWord(" ".join(before), part[0], value, *span, command))
             before = []
     return tuple(words), plain

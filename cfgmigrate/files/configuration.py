@@ -122,7 +122,7 @@ def open_configuration(
         (*_faults(site, root, reading.documents, judged.roles), *faults_of_unread(site, reading.skipped)),
         tuple(gap.doubt for gap in missing),
         site.named(taken),
-        tuple(idle_lines(site, root, roles)),
+        tuple(idle_lines(site, root, roles, bundled)),
         tuple(_unreadable(missing, roles, reading.broken, site)),
         site.decimals_of(taken),
     )

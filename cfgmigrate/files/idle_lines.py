@@ -1,4 +1,4 @@
-"""Lines of the site file that name no file: a typo, other capitals, a pattern that fits nothing. Each is a doubt at its line.
+"""Lines of the site file that name no file, or a word that no script has: a typo, other capitals, a pattern that fits nothing. Each is a doubt at its line.
 
 A file that such a line means keeps the role that it has without it, and may be edited, so it is not passed over. A dialect
 that is said of no file is refused when the files are read (`configuration.py`), and so is a file that is in force and not
@@ -8,17 +8,26 @@ there (`Site.gone`).
 from __future__ import annotations
 
 import difflib
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.own_words import words_nowhere
 from cfgmigrate.files.site import Site, names
 from cfgmigrate.ground.findings import Doubt
 
 _WHY = "no file is called so: this line has no effect"
+_NO_WORD = "no script in this file has a number behind this word: the line has no effect"
 
 
-def idle_lines(site: Site, root: Path, paths: Collection[str]) -> Iterator[Doubt]:
-    """A doubt for each line of `roles`, `profiles` and `decimals`, and each file of `moves`, that fits none of the `paths` found."""
+def idle_lines(
+    site: Site, root: Path, paths: Collection[str], documents: Sequence[Document] = ()
+) -> Iterator[Doubt]:
+    """A doubt for each line of `roles`, `profiles` and `decimals`, and each file of `moves`, that fits none of the `paths` found;
+    and for each word of `moves` that none of the machine's `documents` has."""
+    for item in words_nowhere(site.moves, documents):
+        remedy = "write the word as the script has it, with its file, or take the line out"
+        yield Doubt(item.place, f"moves: {item.key}", _NO_WORD, remedy)
     gone = {pattern for pattern, _ in site.gone(root)}
     lines = [("roles", each.pattern, each.place) for each in site.roles if each.pattern not in gone]
     lines += [("profiles", each.pattern, each.place) for each in site.profiles]

@@ -12,13 +12,14 @@ says. In any other file they explain the scripts that stand in it. What moves wh
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
 from cfgmigrate.dialects import detect
-from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.own_lines import own_lines
+from cfgmigrate.dialects.script_text import script_alone
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.files.own_scripts import own_script
 from cfgmigrate.files.pattern import path_fits
@@ -80,6 +81,8 @@ def is_whole_script(data: bytes, words: Mapping[str, str]) -> bool:
     """Whether a file of which a person explained these words is a script as a whole: one that reads as nothing else, or
     seems to be a script though its lines read as codes or as names and numbers; else one that has little but those words."""
     found = detect(data)
+    if found is not None and found.name == "nested":
+        return False  # its brackets or its indents belong to no script
     if found is None or (found.name in _LIKE_OWN_CODES and own_script(data) is not None):
         part = 0.0
     else:
@@ -92,10 +95,47 @@ def as_told(document: Document, items: tuple[YamlField, ...]) -> Document:
     words = words_of_file(items, document.path) if items else {}
     if not words:
         return document
-    if document.dialect != "command" or not is_whole_script(document.data, words):
+    if document.dialect != "command":
+        inner = [each for setting in document.settings for each in _values_in(document, setting, words)]
+        with_words = replace(document, own_words=tuple(words.items()))
+        every = sorted((*document.settings, *inner), key=lambda each: each.start)
+        return replace(with_words, settings=tuple(every)) if inner else with_words
+    if not is_whole_script(document.data, words):
         return replace(document, own_words=tuple(words.items()))
     settings = tuple(_values(document, words))
     return replace(document, own_words=tuple(words.items()), settings=settings, doubts=(), includes=())
+
+
+def words_nowhere(items: Iterable[YamlField], documents: Sequence[Document]) -> Iterator[YamlField]:
+    """The lines that explain how a word moves something, and of which no script of the files that they name has the word;
+    those that say a quantity's value are names like others (`machine/names.py`)."""
+    there: dict[str, set[str]] = {}
+    for item in items:
+        name, _, word = item.key.partition(" ")
+        files = [each for each in documents if each.path == name or path_fits(each.path, name)]
+        if not files or quantity_said(item.node.text or ""):
+            continue
+        for each in files:
+            if each.path not in there:
+                there[each.path] = set(_words_of(each))
+        if not any(" ".join(word.split()).casefold() in there[each.path] for each in files):
+            yield item
+
+
+def _words_of(document: Document) -> Iterator[str]:
+    """All words of a file's scripts, by themselves and behind what they may be told apart by."""
+    for text in _texts(document):
+        for line in own_lines(text):
+            for word in line.words:
+                yield from (f"{line.head} {word.word}", f"{word.behind} {word.word}", word.word)
+
+
+def _texts(document: Document) -> Iterator[str]:
+    if document.dialect == "command":
+        yield document.data.decode("latin-1")
+        return
+    for each in document.settings:
+        yield script_alone(document.data[each.start : each.end].decode("latin-1"), document.dialect)
 
 
 def as_meanings(items: tuple[YamlField, ...]) -> Iterator[YamlField]:
@@ -110,10 +150,22 @@ def as_meanings(items: tuple[YamlField, ...]) -> Iterator[YamlField]:
 
 def _values(document: Document, words: dict[str, str]) -> Iterator[Setting]:
     """The numbers of a script that a word says are a quantity's value."""
-    source = Source(document.path, document.data)
-    for line in own_lines(document.data.decode("latin-1")):
+    return _said(Source(document.path, document.data), document.data.decode("latin-1"), 0, words)
+
+
+def _values_in(document: Document, setting: Setting, words: dict[str, str]) -> Iterator[Setting]:
+    """The same of what stands in a setting's value."""
+    if setting.state is not State.ACTIVE or setting.behind or not any(map(quantity_said, words.values())):
+        return
+    text = script_alone(document.data[setting.start : setting.end].decode("latin-1"), document.dialect)
+    yield from _said(Source(document.path, document.data), text, setting.start, words)
+
+
+def _said(source: Source, text: str, base: int, words: dict[str, str]) -> Iterator[Setting]:
+    for line in own_lines(text):
         for word in line.words:
-            if word.value is not None and quantity_said(line.meaning(word, words)):
-                key = word.word if f"{line.head} {word.word}" not in words else f"{line.head} {word.word}"
-                at, column = source.where(word.start)
-                yield Setting("", key, word.text, word.start, word.end, at, column)
+            if word.word and word.value is not None and quantity_said(line.meaning(word, words)):
+                behind = (f"{each} {word.word}" for each in (line.head, word.behind))
+                key = next((each for each in behind if each in words), word.word)
+                start, end = base + word.start, base + word.end
+                yield Setting("", key, word.text, start, end, *source.where(start))

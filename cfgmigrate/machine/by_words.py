@@ -112,6 +112,16 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
     _by_words(found, spot, name, best, spoken)
 
 
+def take_script(found: Collection, spot: Spot, spoken: Spoken) -> None:
+    """Lines of a script in a value: a script where they are word-address lines, else nothing that is understood."""
+    setting = spot.setting
+    name = best_fits(spoken.names)[0] if spoken.names else Name((), ())
+    if setting.state is State.ACTIVE and (role := script_role(name, setting.value)):
+        found.readings.append(Collected(whole(spot, role), settled=True))
+    elif setting.state is State.ACTIVE:
+        found.unread.append(Unread(spot.place(), line_of(setting), setting))
+
+
 def _undecided(spot: Spot, named: Named | None, name: Name, best: tuple[Fit, ...]) -> Iterator[Doubt]:
     meant = [meaning.quantity for meaning in named.meanings] if named else [fit.quantity for fit in best]
     meant = meant or [target for fit in list_fits(name) for target in fit.entry.of.values()]

@@ -14,9 +14,9 @@ from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.ground.units import Unit
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.axis_words import axis_words
-from cfgmigrate.machine.by_words import take_setting
+from cfgmigrate.machine.by_words import take_script, take_setting
 from cfgmigrate.machine.collection import Collected as Collected
-from cfgmigrate.machine.collection import Collection
+from cfgmigrate.machine.collection import Collection, whole
 from cfgmigrate.machine.context import Context, Spoken
 from cfgmigrate.machine.ends_in_doubt import ask_what_ends
 from cfgmigrate.machine.gear_pairs import pairs_of_gears
@@ -32,6 +32,7 @@ from cfgmigrate.machine.retraction_off import ask_what_is_off
 from cfgmigrate.machine.retractions_beside import retractions_beside
 from cfgmigrate.machine.scaled_names import scaled_doubts
 from cfgmigrate.machine.screw_currents import ask_what_a_screw_sets
+from cfgmigrate.machine.scripts_in_values import is_text_of_lines, told_script
 from cfgmigrate.machine.spots import Definitions, Spot
 from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.under_strange_lines import ask_below_strange_lines
@@ -77,7 +78,14 @@ def collect(
             if setting.start in in_scripts or setting.start in taken_in:
                 continue
             spoken = context.spoken(setting, (plain or {}).get((document.path, setting.at)))
-            take_setting(found, spot_of(context, setting, spoken, defined, lengths), names, spoken)
+            spot = spot_of(context, setting, spoken, defined, lengths)
+            if role := told_script(document, setting):
+                found.readings.append(Collected(whole(spot, role), settled=True))
+                continue
+            if is_text_of_lines(document, setting) and not (names and names.find(document, setting)):
+                take_script(found, spot, spoken)
+                continue
+            take_setting(found, spot, names, spoken)
     ask_what_a_screw_sets(found, documents, names)
     settle_torn(found)
     settle_half(found)

@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -106,8 +107,9 @@ def told_of(use: OwnUse, told: Mapping[str, str]) -> bool:
     return use.word in told or any(key.endswith(f" {use.word}") for key in told)
 
 
-def doubts_about(codes: Iterable[OwnCode]) -> Iterator[Doubt]:
-    """A doubt for the scripts of each pattern, at the first line that has one of their words."""
+def doubts_about(codes: Iterable[OwnCode], by_line: bool = False) -> Iterator[Doubt]:
+    """A doubt for the scripts of each pattern, at the first line that has one of their words. Of those that stand among
+    other settings each line is named, which is `by_line`."""
     asked: dict[str, list[OwnCode]] = {}
     for code in codes:
         asked.setdefault(code.pattern, []).append(code)
@@ -119,9 +121,25 @@ def doubts_about(codes: Iterable[OwnCode]) -> Iterator[Doubt]:
         yield Doubt(
             Place(file, use.line, 1),
             use.text,
-            f"{IN_OWN_CODES}: nothing of {several[0].pattern} is understood, and all of it stays as it is",
+            f"{IN_OWN_CODES}: nothing of {_named(several) if by_line else several[0].pattern} is understood, and all of it stays as it is",
             f"say in cfgmigrate.yaml what its words mean, moves: {{{entries}}} (each is one of: {', '.join(MEANINGS)}), or look it through by hand",
         )
+
+
+def _named(several: Iterable[OwnCode]) -> str:
+    """The lines that have these words, file by file: `swaps.yml:3, 5-9`."""
+    lines: dict[str, set[int]] = {}
+    for code in several:
+        for file, use in code.uses:
+            lines.setdefault(file, set()).add(use.line)
+    return " and ".join(f"{file}:{', '.join(_runs(sorted(found)))}" for file, found in sorted(lines.items()))
+
+
+def _runs(numbers: Sequence[int]) -> Iterator[str]:
+    """Numbers in their order, those that follow one another as one: `3`, `5-9`."""
+    for _, run in groupby(enumerate(numbers), key=lambda each: each[1] - each[0]):
+        first, *rest = (number for _, number in run)
+        yield f"{first}-{rest[-1]}" if rest else str(first)
 
 
 def lessons(scripts: Iterable[FileRole]) -> list[str]:

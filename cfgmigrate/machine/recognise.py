@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import MappingProxyType
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from msgspec.structs import replace
 
@@ -55,7 +55,10 @@ from cfgmigrate.machine.ownership import each_number_for_itself, held, identity,
 from cfgmigrate.machine.precedence import settle
 from cfgmigrate.machine.profiles import Profiles, find_profiles
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.scripts_in_values import unexplained_in_values, values_around
 from cfgmigrate.machine.taught_words import nowhere
+
+_Of = TypeVar("_Of")
 
 
 class HasDocuments(Protocol):
@@ -108,6 +111,13 @@ def _recognised(
     """The same, of documents of which it is known how their numbers are written."""
     named = find_named(documents, roles, feeders)
     profiles = find_profiles(documents, roles, named.names)
+    around = {
+        (document.path, at): (document.path, outer)
+        for document in documents
+        for at, outer in values_around(document).items()
+    }
+    profiles = replace(profiles, of=_as_around(profiles.of, around))
+    named = replace(named, of=_as_around(named.of, around), in_profiles=_as_around(named.in_profiles, around))
     found = collect(documents, names, {**named.plain, **profiles.plain})
     doubts = [doubt for document in documents for doubt in document.doubts]
     missing = gaps(documents, roles)
@@ -146,6 +156,10 @@ def _recognised(
     own_scripts = (*(role for role in roles.values() if role.own), *silent_scripts(documents, read))
     doubts.extend(doubts_about(own_codes(own_scripts)))
     own_scripts += tuple(left_unexplained(documents))
+    understood = {(each.reading.place.file, each.reading.setting.start) for each in found.readings}
+    in_values = tuple(unexplained_in_values(documents, understood))
+    doubts.extend(doubts_about(own_codes(in_values), by_line=True))
+    own_scripts += in_values
     doubts = of_whole_files(doubts, documents, roles.decimals)
     unread = as_the_files_have_it(unread, documents)
     number = {document.path: at for at, document in enumerate(documents)}
@@ -171,6 +185,13 @@ def _recognised(
         given_names(documents, profiles, roles),
         tuple(found.said_nothing),
     )
+
+
+def _as_around(
+    of: Mapping[tuple[str, int], _Of], around: Mapping[tuple[str, int], tuple[str, int]]
+) -> Mapping[tuple[str, int], _Of]:
+    """What settings belong to, with those that stand in another one's value belonging to what that one does."""
+    return {**of, **{inner: of[outer] for inner, outer in around.items() if outer in of}} if around else of
 
 
 def _settled_by(names: Names | None, documents: Sequence[Document]) -> Callable[[Reading], bool]:

@@ -35,7 +35,7 @@ def script_role(name: Name, value: str) -> str:
         return occasion(name)
     if not says_so and not _LINE_BREAK.search(value):
         return ""
-    lines = [line.strip(" \t\"'\\[]") for line in _LINE_BREAK.split(value)]
+    lines = [line.strip(" \t\"'\\[]-") for line in _LINE_BREAK.split(value)]
     lines = [line for line in lines if line and line[0] not in ";#("]
     moves = sum(1 for line in lines if _WORD_ADDRESS.match(line))
     looks_so = len(lines) > 0 and 2 * moves > len(lines)

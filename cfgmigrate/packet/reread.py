@@ -201,9 +201,10 @@ def _touched(reading: Reading, machine: Machine, edits: Iterable[Edit]) -> Itera
     elif inside:
         document = machine.document(reading.place.file)
         numbers = _numbers(document, reading, feed_letter(machine))
+        numbers |= {(each.start, each.end) for each in document.settings}
         for edit in inside:
             if (edit.start, edit.end) not in numbers:
-                yield f"{_place(edit)}: in a script, only what a move is to go to may be written"
+                yield f"{_place(edit)}: in a script, only what a move is to go to or a word says may be written"
 
 
 def _span(reading: Reading) -> tuple[int, int]:

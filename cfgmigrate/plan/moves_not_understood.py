@@ -48,8 +48,8 @@ def moves_not_understood(machine: Machine, changes: Sequence[Change], path: Path
 
 def _unexplained(machine: Machine) -> Iterator[tuple[str, OwnUse, str]]:
     """The numbers in question, each with its file and what a remark may say of its word."""
-    explained = {document.path for document in machine.documents if document.own_words}
-    for code in own_codes(each for each in machine.own_scripts if each.path not in explained):
+    whole = {each.path for each in machine.documents if each.own_words and each.dialect == "command"}
+    for code in own_codes(each for each in machine.own_scripts if each.path not in whole):
         yield from ((file, use, code.means) for file, use in code.uses)
     for document in machine.documents:
         own = own_script(document.data) if document.own_words and document.dialect == "command" else None

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.own_lines import own_lines
+from cfgmigrate.dialects.script_text import script_alone
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.files.own_words import FILAMENT_IN, FILAMENT_OUT
 from cfgmigrate.ground.findings import Doubt
@@ -59,7 +60,8 @@ def _unexplained(
 ) -> Iterator[Doubt]:
     """The same of words that nobody explained in a script of which others were."""
     told = dict(document.own_words)
-    for line in own_lines(document.data[script.start : script.end].decode("latin-1")):
+    alone = script_alone(document.data[script.start : script.end].decode("latin-1"), document.dialect)
+    for line in own_lines(alone):
         for word in line.words:
             meaning = line.meaning(word, told)
             if word.value is None and meaning in (FILAMENT_IN, FILAMENT_OUT):

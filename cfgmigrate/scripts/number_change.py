@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.script_text import script_alone
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.files.own_words import is_script_of
 from cfgmigrate.ground.findings import Doubt, Place
@@ -61,6 +62,7 @@ class Script(Struct, frozen=True):
     def text(self, move: Move) -> str:
         """A move's line as a person reads it, without quotes or a written-out line end around it."""
         line = self.source.data[move.start : move.end].decode("utf-8", errors="backslashreplace").strip()
+        line = line.removeprefix("- ")
         return line.removesuffix("\\").removesuffix("\\r").removesuffix("]").strip("\"', ")
 
     def doubt(self, move: Move, word: ScriptWord, why: str, remedy: str) -> Doubt:
@@ -130,7 +132,8 @@ def explained_by_owner(document: Document, script: Reading) -> bool:
     """Whether a script is in codes whose words its owner explained: as a whole file, or by half of its lines."""
     if not document.own_words or document.dialect == "command":
         return bool(document.own_words)
-    return is_script_of(document.data[script.start : script.end], dict(document.own_words))
+    text = script_alone(document.data[script.start : script.end].decode("latin-1"), document.dialect)
+    return is_script_of(text.encode("latin-1"), dict(document.own_words))
 
 
 class Wording(Struct, frozen=True):

@@ -16,10 +16,11 @@ from collections.abc import Mapping
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.own_lines import OwnLine, OwnWord, own_lines
+from cfgmigrate.dialects.script_text import script_alone
 from cfgmigrate.files.own_words import BY_AXES, FILAMENT_IN, FILAMENT_OUT, SPEEDS, TO_AXES
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.scripts.named_tools import leaves_the_tool, named_tool
-from cfgmigrate.scripts.reading import AxisTarget, Feed, Move, ScriptWord, script_alone
+from cfgmigrate.scripts.reading import AxisTarget, Feed, Move, ScriptWord
 
 #: a speed in mm/s, the word that says it, and how many of its units make 1 mm/s
 _Speed = tuple[float, str, float]

@@ -25,8 +25,8 @@ from itertools import pairwise
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.dialects.moves import CodeLine, lines_of
+from cfgmigrate.dialects.script_text import script_alone
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.script_role import occasion
 from cfgmigrate.machine.words import read_name
@@ -34,14 +34,6 @@ from cfgmigrate.scripts.named_tools import is_heading, leaves_the_tool, named_to
 
 AXES = "XYZ"
 INCH = 25.4
-#: a line end written out as a backslash and an n; quotes and line joints around a text
-_WRITTEN_END = pattern(r"\\(?:r\\)?[nr]")
-#: the brackets of a list of texts, and what stands from one of them to the next
-_LIST = pattern(r"([ \t]*\[)(?=\s*[\"']).*(\][ \t\r\n]*)", re.DOTALL)
-_NEXT_TEXT = pattern(r"([\"'])[ \t\r\n]*,[ \t\r\n]*\1")
-#: the number by which a file names one line of a script, where each line is a setting
-_NUMBERED = pattern(r"([\r\n])([ \t]*[\"']?\d{1,5}[\"']?[ \t]*[=:][ \t]*)")
-_AROUND = str.maketrans({'"': " ", "'": " ", "\\": " "})
 #: a letter with something behind it that is no number
 _EXPRESSION = pattern(rf"(?<![^ \t])([{AXES}EABCUVW])([^ \t\r\n;]*)", re.IGNORECASE)
 #: codes that neither move anything nor change what a number means
@@ -192,22 +184,6 @@ def _growing_ones_open(moves: list[Move]) -> tuple[Move, ...]:
         else move
         for move in moves
     )
-
-
-def script_alone(text: str, dialect: str) -> str:
-    """The text with line ends in place of written-out ones, and blanks in place of what belongs to the file
-    around it, so that every character stays where it was."""
-    remark = DIALECTS[dialect].remark
-    if remark is not None:
-        text = remark.sub(lambda found: re.sub(r"[^\r\n]", " ", found[0]), text)
-    if dialect == "command":
-        return text
-    text = _NUMBERED.sub(lambda found: found[1] + " " * len(found[2]), text)
-    if listed := _LIST.fullmatch(text):
-        text = " " * listed.end(1) + text[listed.end(1) : listed.start(2)] + " " * len(listed[2])
-    for ending in (_NEXT_TEXT, _WRITTEN_END):
-        text = ending.sub(lambda found: " " * (len(found[0]) - 1) + "\n", text)
-    return text.translate(_AROUND)
 
 
 def _occasion(remark: str) -> str:

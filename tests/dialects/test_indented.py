@@ -203,3 +203,28 @@ def test_objects_in_brackets_are_items_as_those_below_one_another_are() -> None:
     assert [(s.section, s.key, s.value) for s in first.settings] == [
         (s.section, s.key, s.value) for s in second.settings
     ]
+
+
+LISTS = b"""load:
+- K5 V90        # in
+- "K30 V9"
+ends:
+  - park
+  - dwell: 3
+  - K-6 V90
+walk: {at: 3}
+sizes:
+  - 10
+  - 20
+"""
+
+
+def test_texts_behind_dashes_are_one_value_of_their_list_however_deep_they_stand() -> None:
+    document = read("a.yaml", LISTS, "nested")
+    assert not document.doubts and detect(LISTS).name == "nested"  # type: ignore[union-attr]
+    assert [(each.section, each.key, each.value) for each in document.settings] == [
+        ("", "load", 'K5 V90        # in\n- "K30 V9"'),
+        ("ends.1", "dwell", "3"),
+        ("ends", "2", "K-6 V90"),
+        ("walk", "at", "3"),
+    ]

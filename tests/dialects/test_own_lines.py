@@ -14,6 +14,7 @@ from cfgmigrate.dialects.own_lines import own_lines
         ("K-6V3600", [("k", -6.0), ("v", 3600.0)]),
         ("SHOVE 540 @ 20", [("shove", 540.0), ("@", 20.0)]),
         ("rise to = 310", [("rise to", 310.0)]),
+        ("go K25 V-3", [("k", 25.0), ("v", -3.0)]),
         ("!current wire 0.90", [("current wire", 0.9)]),
         ("L1 K-{out.far} V{out.quick}", [("l", 1.0), ("k", None), ("v", None)]),
         ("wait 3a 4.5.6", [("wait", None)]),
@@ -31,3 +32,5 @@ def test_a_code_that_begins_a_line_tells_its_letters_apart() -> None:
     first, second = own_lines("L1 K4\nL2 K4\n")
     assert [line.meaning(line.words[1], told) for line in (first, second)] == ["filament in", "nothing"]
     assert (first.number, second.number) == (1, 2)
+    (third,) = own_lines("go K4")
+    assert third.meaning(third.words[0], {"go k": "filament in"}) == "filament in"

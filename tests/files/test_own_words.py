@@ -55,3 +55,12 @@ def test_a_line_for_a_file_that_is_not_there_is_told_once(tmp_path: Path) -> Non
     )
     (doubt,) = idle_lines(site, tmp_path, ["quits/end.mv", "end.mv"])
     assert doubt.text == "moves: quits/*.mw"
+
+
+def test_a_word_that_no_script_of_its_file_has_is_told(tmp_path: Path) -> None:
+    lines = ('"end.mv K": filament in', '"end.mv Q": to z', '"a.yml L K": to z', '"a.yml M K": to z')
+    site = parse_site(said(*lines), "cfgmigrate.yaml")
+    listed = read("a.yml", b"walk:\n  at: 3\nend:\n- L K5\n", "nested")
+    paths = {each.path: each for each in (read("end.mv", SCRIPT, "command"), listed)}
+    found = idle_lines(site, tmp_path, paths, tuple(paths.values()))
+    assert [each.text for each in found] == ["moves: end.mv Q", "moves: a.yml M K"]

@@ -82,12 +82,29 @@ def test_told_words_are_worked_out_edited_and_taken_back_as_in_any_script(
     assert Path("config", file).read_text() == text
 
 
-def test_the_same_words_explain_a_script_that_stands_in_a_configuration(desk: Path, cli: Runner) -> None:
-    lines = "".join(f"  {line}\n" for line in LETTERS[1].splitlines()[1:])
-    Path("config/frame.conf").write_text(f"{FRAME}[script]\nchange =\n{lines}")
-    say("frame.conf", LETTERS[2])
+@pytest.mark.parametrize(
+    ("file", "before", "between", "behind"),
+    [
+        ("frame.conf", f"{FRAME}[script]\nchange =\n  ", "\n  ", "\n"),
+        ("swap.yml", "walk:\n  at: 3\nchange:\n- ", "   # a step\n- ", "\n"),
+        ("swap.yml", "walk:\n  at: 3\n  change: |\n    ", "\n    ", "\n"),
+        ("swap.json", '{"walk": {"at": 3},\n "change": [\n  "', '",\n  "', '"]}\n'),
+        ("swap.json", '{"walk": {"at": 3}, "change": "', "\\n", '"}\n'),
+    ],
+    ids=["sectioned", "list behind dashes", "text in lines", "list of texts", "one text"],
+)
+def test_the_same_words_explain_a_script_that_stands_in_a_configuration(
+    desk: Path, cli: Runner, file: str, before: str, between: str, behind: str
+) -> None:
+    lines = [*LETTERS[1].splitlines()[1:], "!wire I1.10"]
+    text = f"{before}{between.join(lines)}{behind}"
+    Path("config", file).write_text(text)
+    say(file, {**LETTERS[2], "wire I": "motor.run_current in A rms"})
     assert cli("prepare", "config", "--sheet", "swap.yaml", "-o", "packet").status == 0
-    assert {"K-55", "K45", "D178"} <= {*Path("packet/after/frame.conf").read_text().split()}
+    changed = (("K-480", "K-55"), ("K470", "K45"), ("D200", "D178"), ("D190", "D178"), ("I1.10", "I0.52"))
+    for old, new in changed:
+        text = text.replace(old, new)
+    assert Path("packet/after", file).read_text().endswith(text.removeprefix(FRAME))
 
 
 def test_a_word_left_unexplained_that_is_as_long_as_the_old_path_is_told(desk: Path, cli: Runner) -> None:
