@@ -10,6 +10,7 @@ machines that run them are shared.
 
 from __future__ import annotations
 
+import gc
 import os
 import tempfile
 
@@ -17,6 +18,8 @@ from browserbench import axe, driver  # noqa: F401 (fixtures for tests of pages)
 from commandline import cli  # noqa: F401 (the fixture)
 from hypothesis import HealthCheck, settings
 from packetbench import config, kit, packet, wren_changes  # noqa: F401 (fixtures for every folder)
+
+from cfgmigrate.cli import OBJECTS_BETWEEN
 
 for name, examples, same in (("quick", 10, True), ("exhaustive", 12, False), ("long", 5000, False)):
     settings.register_profile(
@@ -30,6 +33,9 @@ for name, examples, same in (("quick", 10, True), ("exhaustive", 12, False), ("l
 # The commands that tests run as processes of their own may keep what Python made of the modules, as an installed copy
 # has it: hundreds of them would compile the same two hundred modules each.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+# As in a command: a test makes few objects that only hold each other, and to look for those among all that the test
+# libraries keep takes every seventh second of a run.
+gc.set_threshold(OBJECTS_BETWEEN)
 #: what the program remembers of the user is no business of the tests
 os.environ["XDG_STATE_HOME"] = tempfile.mkdtemp(prefix="state-")
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
