@@ -62,10 +62,11 @@ def _lines(document: Document) -> Iterator[tuple[int, str]]:
     if document.dialect == "command":
         yield from enumerate(_LINE_END.split(readable(document.data)), 1)
         return
+    verbs = frozenset(_VERBS.split("|"))
     for setting in document.settings:
         if setting.state is State.INACTIVE:
             continue
-        if setting.key.lower() in _VERBS.split("|"):
+        if setting.key.lower() in verbs:
             yield setting.line, f"{setting.key} {setting.value}"
         for down, rows in enumerate(_LINE_END.split(setting.value)):
             lines = rows.split("\\n")

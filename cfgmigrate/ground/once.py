@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
-from typing import TypeVar, cast
+from typing import TypeVar
 
 _Of = TypeVar("_Of")
 _Found = TypeVar("_Found")
@@ -27,6 +27,7 @@ def once(work: Callable[[_Of], _Found]) -> Callable[[_Of], _Found]:
         kept = vars(of)
         if name not in kept:
             kept[name] = work(of)
-        return cast("_Found", kept[name])
+        known: _Found = kept[name]
+        return known
 
     return found

@@ -11,13 +11,16 @@ from cfgmigrate.ground.pattern import pattern
 
 # Control, format, surrogate, private and unassigned characters, and the two Unicode line ends.
 HARMFUL = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
-#: most of a text is none of these, so no others are looked at
+#: most of a text is none of these, so no others are looked at; and most texts have none that can't be printed, as each
+#: of the harmful is
 _UNUSUAL = pattern(r"[^\n -~]")
 
 
 def inert_json(text: str) -> str:
     """JSON text that is the same JSON, with nothing in it that acts on what shows it: control, format and direction
     characters as JSON's own escapes."""
+    if text.replace("\n", " ").isprintable():
+        return text
     return _UNUSUAL.sub(
         lambda found: _json_escape(found[0]) if unicodedata.category(found[0]) in HARMFUL else found[0], text
     )

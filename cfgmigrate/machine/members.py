@@ -97,7 +97,7 @@ class Members:
         """What is said of a setting that is known by a section and a key."""
         siblings = self._of.get(setting.section, {})
         if not self._nested and siblings:
-            naming = self._numbered.get(_numbered(setting.section), "")
+            naming = self._numbered.get(_numbered(setting.section), "") if self._numbered else ""
             if naming not in siblings:
                 return Beside(section, key)
             if key.lower() == naming:

@@ -37,9 +37,9 @@ _FULL_STEPS = pattern(rf"{_OPENS}(?P<what>full steps)\b", re.IGNORECASE)
 _VOLUMES = pattern(
     rf"\b(?:filament|feed|amounts?|extrusions?)\b[^.;]{{0,40}}?\b(?P<what>{_VOLUME})", re.IGNORECASE
 )
-#: a file without any of these has no such remark
+#: a file without any of these, in small letters, has no such remark
 _SIGNS = pattern(
-    rb"(?i)mm\^?3|mm\xc2\xb3|cubic|millilit|tenth|hundredth|quarter|eighth|sixteenth|times|multiple|shares? of|parts? of|fraction"
+    rb"mm\^?3|mm\xc2\xb3|cubic|millilit|tenth|hundredth|quarter|eighth|sixteenth|times|multiple|shares? of|parts? of|fraction"
     rb"|full steps|(?:[x*]|\xc3\x97)[ \t]*\d|(?:turns?|revs?|revolutions?|rotations?)[ \t]+of"
 )
 #: what is fed, by length
@@ -51,7 +51,7 @@ def ask_other_measures(found: Collection, documents: Sequence[Document], names: 
     remarks = {
         document.path: (document, remarks_of(document))
         for document in documents
-        if document.dialect != "command" and _SIGNS.search(document.data)
+        if document.dialect != "command" and _SIGNS.search(document.data.lower())
     }
     kept: list[Collected] = []
     for each in found.readings:

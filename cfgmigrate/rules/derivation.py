@@ -7,6 +7,7 @@ as many digits as their uncertainty allows (two significant digits of it, GUM 7.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Any
 
 from cfgmigrate.ground.number_text import for_hand, measure, with_unit
@@ -98,16 +99,22 @@ def quantity_text(given: NamedValue) -> str:
 def fill(text: str, scope: Scope, own: NamedValue | None = None, whole: bool = False) -> str:
     """A text of the rule book with its {names} replaced by their values. Behind the first sentence, one with
     a name that is not known is left out, unless the text is wanted `whole`."""
-    first, *others = _SENTENCE_END.split(text)
-    told = [
-        one for one in others if whole or all(_given(name, scope, own) for name in PLACEHOLDER.findall(one))
-    ]
+    first, *others = _sentences(text)
+    told = (first, *(each for each in others if whole or all(_given(name, scope, own) for name in each[1])))
     return " ".join(
         PLACEHOLDER.sub(
             lambda match: _told(_given(match.group(1), scope, own), match[0].startswith(FOR_A_HAND)), one
         )
-        for one in (first, *told)
+        if names
+        else one
+        for one, names in told
     )
+
+
+@lru_cache(maxsize=2048)
+def _sentences(text: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """The sentences of a text of the rule book, each with the names in it."""
+    return tuple((one, tuple(PLACEHOLDER.findall(one))) for one in _SENTENCE_END.split(text))
 
 
 def _given(name: str, scope: Scope, own: NamedValue | None) -> NamedValue | None:
