@@ -33,7 +33,8 @@ from cfgmigrate.store.undoing import Recovery, recover, recover_at
 
 class InstallReport(Struct, frozen=True):
     """What an install did, or with a dry run would do; `installed` are the ids of its changes. `entry` is its number in the history, 0 where
-    nothing was written; `already` is true where the files held the new values before."""
+    nothing was written; `already` is true where the files held the new values before; `called` what the files call
+    feeders, by holder."""
 
     packet: str
     root: str
@@ -45,6 +46,7 @@ class InstallReport(Struct, frozen=True):
     entry: int
     written: bool
     already: bool
+    called: tuple[tuple[str, str], ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         return {
@@ -58,6 +60,7 @@ class InstallReport(Struct, frozen=True):
             "entry": self.entry,
             "written": self.written,
             "already": self.already,
+            "called": dict(self.called),
         }
 
 
@@ -122,6 +125,7 @@ def install(
         entry=entry,
         written=entry > 0,
         already=already,
+        called=packet.plan.called,
     )
 
 

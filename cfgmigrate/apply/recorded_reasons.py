@@ -33,6 +33,7 @@ def reasons_of(packet: Packet, changes: Sequence[Change]) -> dict[str, Any]:
         "said": [list(pair) for pair in packet.plan.swap],
         "inputs": [file.path for file in packet.plan.files],
         "holders": list(packet.plan.holders),
+        **({"called": dict(packet.plan.called)} if packet.plan.called else {}),
         "rest_of": list(packet.plan.rest_of),
         "changes": [_change(change, reviews) for change in changes],
         "by_hand": [_by_hand(item, reviews) for item in packet.plan.by_hand],

@@ -72,6 +72,7 @@ class RevertReport(Struct, frozen=True):
     by_hand: tuple[str, ...] = ()
     taken_out: tuple[RevertedItem, ...] = ()
     beside: str = ""
+    called: tuple[tuple[str, str], ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         groups = {
@@ -90,6 +91,7 @@ class RevertReport(Struct, frozen=True):
             "by_hand": list(self.by_hand),
             "taken_out": [item.to_json() for item in self.taken_out],
             "beside": self.beside,
+            "called": dict(self.called),
         }
 
 
@@ -134,7 +136,8 @@ def revert(
         report = _with_others(report, before_packet(packet), way, answers)
     told = () if answers.only else made_for_the_new(packet, report.kept)
     report = replace(report, notes=report.notes + told)
-    return replace(report, by_hand=_hands(report, answers, _undone(packet.plan.by_hand)))
+    hands = _hands(report, answers, _undone(packet.plan.by_hand))
+    return replace(report, by_hand=hands, called=packet.plan.called)
 
 
 def revert_to(
@@ -170,7 +173,9 @@ def revert_to(
     report = replace(report, notes=report.notes + notes)
     if wanted is None:
         report = _with_others(report, before_entries(store, later)[0], way, answers)
-    return replace(report, by_hand=_hands(report, answers, _asked_by_hand(later)))
+    called = {pair for each in later for pair in ((each.reasons or {}).get("called") or {}).items()}
+    hands = _hands(report, answers, _asked_by_hand(later))
+    return replace(report, by_hand=hands, called=tuple(sorted(called)))
 
 
 def _wants_all(whole: bool, answers: Answers) -> bool:

@@ -67,7 +67,7 @@ def interview(
             say(SITTINGS[question.sitting])
         count = count + 1 if question.stage == stage else 1  # what is left is told of this part alone
         stage, sitting = question.stage, question.sitting
-        said = _ask(question, count, read, bool(kept.asked))
+        said = _ask(question, count, read, bool(kept.asked), _whose(question, kept))
         if said is None:
             break
         if said in BACK:
@@ -143,13 +143,17 @@ def _kept(
 
 
 def _ask(
-    question: SheetQuestion, count: int, read: Callable[[str], str | None], may_go_back: bool
+    question: SheetQuestion,
+    count: int,
+    read: Callable[[str], str | None],
+    may_go_back: bool,
+    whose: str = "",
 ) -> str | None:
     """The answer to a question, once it is one: words of ours as they are, everything else understood. None at the end."""
     from cfgmigrate.sheet.answers import STAYS_SO
 
     say("")
-    say(f"{count} of about {count + question.left - 1}, {question.stage}{_whose(question)}")
+    say(f"{count} of about {count + question.left - 1}, {question.stage}{whose}")
     _tell(question)
     while True:
         line = read(f"{question.called}> ")
@@ -174,8 +178,8 @@ def _ask(
             return said
 
 
-def _whose(question: SheetQuestion) -> str:
-    return f", feeder {question.feeder}" if question.feeder else ""
+def _whose(question: SheetQuestion, kept: KeptAnswers) -> str:
+    return f", feeder {kept.known.said(question.feeder)}" if question.feeder else ""
 
 
 def _tell(question: SheetQuestion) -> None:

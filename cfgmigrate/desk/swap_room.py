@@ -9,7 +9,7 @@ about one of them at a time.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
@@ -174,6 +174,7 @@ def _kept(visit: Visit, kept: KeptAnswers, name: str) -> Response:
 def _several(visit: Visit, kept: KeptAnswers) -> dict[str, Any]:
     """What the page says of feeders: whether to `ask` first, which the form is `about` (0: there is one only), and the rows
     of the question."""
+    from cfgmigrate.machine.called_feeders import called
     from cfgmigrate.sheet.keeping import tells_of_one
 
     machine, same = visit.desk.bench().machine, takers(kept.sheet.source)
@@ -181,9 +182,7 @@ def _several(visit: Visit, kept: KeptAnswers) -> dict[str, Any]:
     swapped = kept.feeders or ((plain,) if tells_of_one(kept) else ())
     wished = visit.asked("feeder") or visit.field("path").rpartition(":")[0]
     about = next((each for each in kept.feeders if str(each) == wished), next(iter(kept.feeders), 0))
-    names: Mapping[int, str] = {
-        each.number: each.name for each in visit.desk.look()[0].site.feeders if each.name
-    }
+    names = called(machine)
     many = len(machine.feeders) > 1
     return {
         "ask": many and not swapped,

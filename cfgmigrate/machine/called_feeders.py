@@ -75,6 +75,11 @@ def called(machine: Machine) -> Mapping[int, str]:
     return called_by(names, numbers_in_files(machine))
 
 
+def called_by_holder(machine: Machine) -> dict[str, str]:
+    """The same by the holder's name: `feeder 2`."""
+    return {str(feeder(number)): name for number, name in sorted(called(machine).items())}
+
+
 def called_by(names: Mapping[str, int], counted: Mapping[str, int]) -> dict[int, str]:
     """What feeders of these names are called, where that is more than a number: `right`, `tool 1 in the files`."""
     found: dict[int, str] = {}

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.files.roles import FileSet, Question, Role
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.called_feeders import called_by_holder
 from cfgmigrate.machine.codes import code_line
 from cfgmigrate.machine.commas import COMMA, once_a_file
 from cfgmigrate.machine.model import Machine, Reading, Unread
@@ -99,6 +100,7 @@ class Survey(Struct, frozen=True):
             "unrecognised": [_unread(unread, self.machine, self.near.get(unread)) for unread in self.unread],
             "doubts": [doubt.to_json() for doubt in self.doubts],
             "skipped": [{"path": path, "why": why} for path, why in self.skipped],
+            **({"called": names} if (names := called_by_holder(self.machine)) else {}),
         }
 
     def _quantities(self) -> dict[str, Any]:

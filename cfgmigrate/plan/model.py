@@ -232,6 +232,8 @@ class Plan(Struct, frozen=True):
     knowledge: str = ""
     #: the feeders (where there are several) and profiles that the files held
     holders: tuple[str, ...] = ()
+    #: what the files call feeders beside their number here, by holder: feeder 2, right
+    called: tuple[tuple[str, str], ...] = ()
     #: the age of each reading that is scaled from its own value; the history that told it is not in a packet
     ages: tuple[Aged, ...] = ()
     basis: Basis = NO_BASIS
@@ -256,6 +258,7 @@ class Plan(Struct, frozen=True):
                 "files": plain["files"],
                 "left_out": plain["left_out"],
                 "holders": plain["holders"],
+                "called": plain["called"],
                 "sheet": {"path": self.sheet_path, "sha256": self.sheet_sha256},
                 "rules": {"sha256": self.rules_sha256},
                 "program": {"version": self.program, "knowledge": self.knowledge},
@@ -279,6 +282,7 @@ class Plan(Struct, frozen=True):
             "files": inputs["files"],
             "left_out": inputs.get("left_out", []),
             "holders": inputs.get("holders", []),
+            "called": inputs.get("called", []),
             "basis": inputs.get("basis", {}),
             "sheet_path": inputs["sheet"]["path"],
             "sheet_sha256": inputs["sheet"]["sha256"],

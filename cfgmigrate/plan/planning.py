@@ -14,6 +14,7 @@ from msgspec import UNSET
 from cfgmigrate.files.gaps import of_gaps
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.version import VERSION
+from cfgmigrate.machine.called_feeders import called_by_holder
 from cfgmigrate.machine.commas import COMMA
 from cfgmigrate.machine.model import MACHINE, Machine, feeder
 from cfgmigrate.machine.teach import Teachable
@@ -152,6 +153,7 @@ def plan_changes(
         program=VERSION,
         knowledge=knowledge_hash(),
         holders=tuple(dict.fromkeys(_holders(machine))),
+        called=tuple(called_by_holder(machine).items()),
         ages=tuple(_ages(worked, machine)),
     )
 

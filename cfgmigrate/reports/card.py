@@ -27,6 +27,7 @@ from cfgmigrate.plan.identity import WHOLE_MACHINE, doubt_names
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
 from cfgmigrate.plan.surer import budget_line
 from cfgmigrate.reports import item_text, wording
+from cfgmigrate.reports.feeders_called import all_named
 from cfgmigrate.reports.practice import LEGEND, MARK, marked
 from cfgmigrate.rules.result import Contribution, Derivation, Input, Status
 
@@ -165,6 +166,8 @@ class Cards(Struct, frozen=True, dict=True):
         return (*self.changes, *self.by_hand, *self.doubts)
 
 
+#: what of a card is looked up or typed, and so tells feeders by their numbers alone
+_LOOKED_UP = frozenset({"number", "key", "quantity", "rule", "places", "verdict"})
 #: the plan whose cards were made last, and those: its pages are written one after the other
 _last: tuple[Plan, Cards] | None = None
 
@@ -179,7 +182,7 @@ def cards_of(plan: Plan) -> Cards:
 
 
 def _cards_of(plan: Plan) -> Cards:
-    return Cards(
+    found = Cards(
         changes=tuple(
             change_card(item, f"C{number}") for number, item in enumerate(in_order(plan.changes), 1)
         ),
@@ -190,6 +193,11 @@ def _cards_of(plan: Plan) -> Cards:
             for number, (item, name) in enumerate(zip(plan.doubts, doubt_names(plan.doubts), strict=True), 1)
         ),
     )
+    if not plan.called:
+        return found
+    called = dict(plan.called)
+    groups = (found.changes, found.by_hand, found.findings, found.doubts)
+    return Cards(*(tuple(all_named(card, called, _LOOKED_UP) for card in cards) for cards in groups))
 
 
 def in_order(changes: Iterable[Change]) -> list[Change]:

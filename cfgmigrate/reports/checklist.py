@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from cfgmigrate.knowledge.day import place_in_day
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.plan.identity import WHOLE_MACHINE
-from cfgmigrate.plan.lights import UNKNOWN
+from cfgmigrate.plan.lights import UNAFFECTED, UNKNOWN
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import gfm, in_force, overview
 from cfgmigrate.reports.card import Card, Cards, cards_of
@@ -32,6 +32,7 @@ from cfgmigrate.reports.checklist_lines import (
     tuning_lines,
     written,
 )
+from cfgmigrate.reports.feeders_called import lights_named
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.rule import MOMENTS
 
@@ -75,6 +76,7 @@ def render_checklist(plan: Plan) -> str:
     checks = list(check_lines(_checks(cards, {item.id: item.label for item in plan.by_hand})))
     tuning = list(tuning_lines(card for card in cards.changes if _moment(card) == "tuning"))
     shared = {} if tune else shared_cautions([*hands, *checks, *tuning])
+    swapped, others = _feeders(plan)
     text = (
         gfm.environment()
         .get_template("checklist_tune.md" if tune else "checklist.md")
@@ -100,9 +102,21 @@ def render_checklist(plan: Plan) -> str:
             tuning=[written(line, shared.get("tuning", ())) for line in tuning],
             no_check=NO_CHECK,
             lines_shown=LEFT_OUT_LINES,
+            of=" and ".join(swapped),
+            stay=f"{' and '.join(others)} {'stays' if len(others) == 1 else 'stay'}" if others else "",
         )
     )
     return gfm.tidy(text)
+
+
+def _feeders(plan: Plan) -> tuple[list[str], list[str]]:
+    """The feeders that are swapped, and those that stay, where a machine has several."""
+    states: dict[str, set[str]] = {}
+    for light in lights_named(plan):
+        if light.holder.startswith("feeder "):
+            states.setdefault(light.holder, set()).add(light.state)
+    stay = [holder for holder, found in states.items() if found == {UNAFFECTED}]
+    return [holder for holder in states if holder not in stay], stay
 
 
 def _current_open(plan: Plan, cards: Cards) -> str:
@@ -177,7 +191,7 @@ def _values(cards: Cards) -> gfm.Ready:
         [
             card.number,
             gfm.code_in_table(f"{edit.file}:{edit.line}"),
-            card.title,
+            card.title if card.holder == WHOLE_MACHINE else f"{card.title}, {card.holder}",
             gfm.code_in_table(edit.old),
             gfm.code_in_table(edit.new),
         ]

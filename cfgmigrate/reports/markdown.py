@@ -13,6 +13,7 @@ from cfgmigrate.reports import gfm, overview
 from cfgmigrate.reports.card import Calculation, Card, Cards, cards_of
 from cfgmigrate.reports.edition import edition
 from cfgmigrate.reports.excerpt import Side, excerpt
+from cfgmigrate.reports.feeders_called import lights_named
 from cfgmigrate.reports.picture_text import pictured
 
 _SIGN = {Side.BOTH: " ", Side.OLD: "-", Side.NEW: "+"}
@@ -33,7 +34,7 @@ def render_markdown(
             swap=_swap(plan),
             alarms=overview.alarms(cards),
             answers=overview.how_to_answer(cards),
-            lights=plan.lights,
+            lights=lights_named(plan),
             mismatches=overview.mismatches(plan, before, after),
             glance=_glance(cards),
             counts=overview.counts(plan),

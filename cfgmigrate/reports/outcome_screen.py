@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.apply.revert import ANSWERS, TO_THE_LETTER
 from cfgmigrate.reports.console import ALARM, print_lines
+from cfgmigrate.reports.feeders_called import named
 from cfgmigrate.reports.outcome_text import (
     conflict_line,
     restored_line,
@@ -67,7 +68,7 @@ def _fits(whole: Callable[[Console], None], width: int) -> bool:
 
 def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenLine]:
     """What a revert put back, kept and left, and what is to be undone by hand."""
-    ends = list(report["notes"])
+    ends, called = list(report["notes"]), report.get("called", {})
     if report["written"]:
         ends += [
             f"entry {report['entry']} of the history at {report['root']}",
@@ -80,7 +81,7 @@ def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenL
         [
             section(
                 reverted_heading(report, dry_run=dry_run),
-                _told(report["restored"], restored_line),
+                [named(text, called) for text in _told(report["restored"], restored_line)],
                 width,
                 "  · ",
             ),
@@ -97,7 +98,7 @@ def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenL
             ),
             section(
                 "Done by hand: no file holds these, so undo by hand the ones you did",
-                report["by_hand"],
+                [named(text, called) for text in report["by_hand"]],
                 width,
                 "  - ",
                 most=1,

@@ -7,10 +7,12 @@ first, what was not done and why comes after it, and how to go on comes last.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.apply.revert import ANSWERS, TO_THE_LETTER
 from cfgmigrate.reports.console import heading, line
+from cfgmigrate.reports.feeders_called import named
 from cfgmigrate.reports.safe_text import shell_word
 
 if TYPE_CHECKING:
@@ -31,7 +33,8 @@ def show_install(report: Report, console: Console, *, dry_run: bool, packet: str
     for file in report["files"]:
         line(console, file, bullet="·")
     if report["installed"]:
-        line(console, f"values: {'; '.join(map(in_words, report['installed']))}")
+        values = "; ".join(map(in_words, report["installed"]))
+        line(console, f"values: {named(values, report.get('called', {}))}")
     if report["held"]:
         heading(console, "Held back")
         for held in report["held"]:
@@ -49,7 +52,7 @@ def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
     """What a revert restored, kept and left."""
     _show_recovered(report, console)
     heading(console, reverted_heading(report, dry_run=dry_run))
-    _show_items(report["restored"], console, _restored)
+    _show_items(report["restored"], console, _restored, report.get("called", {}))
     if not report["restored"] and report["conflicts"]:
         line(console, "nothing", bullet="·")
     if report["kept"]:
@@ -70,7 +73,7 @@ def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
     if report["by_hand"]:
         heading(console, "Done by hand: no file holds these, so undo by hand the ones you did")
         for what in report["by_hand"]:
-            line(console, what, bullet="-")
+            line(console, named(what, report.get("called", {})), bullet="-")
     for note in report["notes"]:
         line(console, note, bullet="!")
     if report["written"]:
@@ -106,7 +109,7 @@ def show_history(report: Report, console: Console) -> None:
         values = "; ".join(
             f"{in_words(name)} {old} → {new}" for name, old, new in dict.fromkeys(map(tuple, entry["values"]))
         )
-        line(console, f"values: {values}")
+        line(console, f"values: {named(values, (entry.get('reasons') or {}).get('called') or {})}")
     for problem in report["problems"]:
         line(console, f"the chain is broken: {problem}", bullet="!")
 
@@ -118,9 +121,14 @@ def _show_recovered(report: Report, console: Console) -> None:
             line(console, f"{name}: {value}", bullet="·")
 
 
-def _show_items(items: Iterable[Report], console: Console, tell: Callable[[Report], str]) -> None:
+def _show_items(
+    items: Iterable[Report],
+    console: Console,
+    tell: Callable[[Report], str],
+    called: Mapping[str, str] = MappingProxyType({}),
+) -> None:
     for item in items:
-        line(console, _placed(item, tell), bullet="·")
+        line(console, named(_placed(item, tell), called), bullet="·")
 
 
 def restored_line(item: Report) -> str:

@@ -21,6 +21,7 @@ from cfgmigrate.reports import html, mathml, overview, wording
 from cfgmigrate.reports.card import Calculation, Card, Cards, cards_of
 from cfgmigrate.reports.edition import edition
 from cfgmigrate.reports.excerpt import Line, Pair, Side, excerpt, side_by_side
+from cfgmigrate.reports.feeders_called import lights_named
 from cfgmigrate.reports.pictures import draw
 from cfgmigrate.reports.ratio import ratio_picture
 
@@ -50,7 +51,7 @@ def render_page(
         machine=plan.machine or "this machine",
         asks=_asks(cards, preparer),
         unheld=_unheld(plan, cards),
-        lights=plan.lights,
+        lights=lights_named(plan),
         sentence=overview.sentence(plan),
         swap=overview.swap_sentence(plan),
         cards=cards,

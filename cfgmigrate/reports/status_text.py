@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from cfgmigrate.ground.number_text import MINUS, with_unit
+from cfgmigrate.reports.feeders_called import named
 from cfgmigrate.reports.screen import ScreenLine, wrapped
 from cfgmigrate.reports.wording import capital, count
 
@@ -15,7 +16,8 @@ MOST = 5
 
 def status_lines(said: Mapping[str, Any], width: int) -> list[ScreenLine]:
     """The lines of a status (its JSON) for a screen of that width."""
-    lines = [ScreenLine(line) for line in _lines(said, width)]
+    called = said.get("called", {})
+    lines = [ScreenLine(line) for line in _lines(_named(said, called), width)]
     return [*lines, ScreenLine(f"Next: {said['next']}", "bold")]
 
 
@@ -43,11 +45,20 @@ def _lines(said: Mapping[str, Any], width: int) -> Iterator[str]:
     left = [_hand(each) for each in said["by_hand"] if not each["done"] and not each["undo"]]
     yield from _listed("By hand, still open", left, width)
     estimates = [
-        f"{capital(each['label'])}: {with_unit(each['new'].replace('-', MINUS), each['unit'])}"
+        f"{capital(each['label'])}{_of(each)}: {with_unit(each['new'].replace('-', MINUS), each['unit'])}"
         for each in said["estimates"]
     ]
     yield from _listed("Still estimates", estimates, width)
     yield from _listed("To be surer", [each["why"] for each in said["surer"]], width)
+
+
+def _named(said: Any, called: Mapping[str, str]) -> Any:
+    """A status with what the files call its feeders."""
+    if isinstance(said, str):
+        return named(said, called)
+    if isinstance(said, Mapping):
+        return {name: _named(value, called) if name != "called" else value for name, value in said.items()}
+    return [_named(each, called) for each in said] if isinstance(said, (list, tuple)) else said
 
 
 def not_as_installed(each: Mapping[str, str]) -> str:
@@ -58,7 +69,12 @@ def not_as_installed(each: Mapping[str, str]) -> str:
 
 
 def _name(light: Mapping[str, str]) -> str:
-    return light["light"] if light["holder"] == "machine" else f"{light['light']} ({light['holder']})"
+    return f"{light['light']}{_of(light)}"
+
+
+def _of(each: Mapping[str, Any]) -> str:
+    holder = each.get("holder") or "machine"
+    return "" if holder == "machine" else f" of {holder}"
 
 
 def _hand(item: Mapping[str, Any]) -> str:

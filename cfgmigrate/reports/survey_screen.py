@@ -17,6 +17,7 @@ from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.reports import comparison, wording
 from cfgmigrate.reports.console import ALARM
+from cfgmigrate.reports.feeders_called import named
 from cfgmigrate.reports.screen import ChangeRow, ScreenLine, table, wrapped
 from cfgmigrate.reports.sections import Section, one_screen, section
 
@@ -44,7 +45,7 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
             section("", told_first(survey), width, "! ", style=ALARM, whole=True),
             section("", [*told(roles, reasons), *commas, _understood(taken)], width, "", whole=True),
             section("To be asked first", asked, width, "  ? ", style=ALARM, whole=True),
-            *_touched(survey["readings"], width),
+            *_touched(survey["readings"], survey.get("called", {}), width),
             section(
                 "Looks relevant, but was not understood",
                 [_item(each) for each in near],
@@ -70,7 +71,7 @@ def _understood(files: Sequence[Mapping[str, Any]]) -> str:
     return f"Understood: {known} of {wording.count(settings, 'setting')} ({dialects})."
 
 
-def _touched(readings: Sequence[Mapping[str, Any]], width: int) -> list[Section]:
+def _touched(readings: Sequence[Mapping[str, Any]], called: Mapping[str, str], width: int) -> list[Section]:
     """The values that belong to a light, in a table for each holder, and how many others there are."""
     lit = {value.quantity for kind in light_kinds().kinds for value in kind.values}
     own = [each for each in readings if not (each.get("follows") or each.get("protected"))]
@@ -87,7 +88,7 @@ def _touched(readings: Sequence[Mapping[str, Any]], width: int) -> list[Section]
             if each["holder"] == holder and each["quantity"] in lit
         ]
         if rows:
-            whose = "" if holder == "machine" else f" of {holder}"
+            whose = "" if holder == "machine" else f" of {named(holder, called)}"
             title = wrapped(f"What must not keep its old value{whose}", width, most=1)[0]
             found.append(Section(title, tuple((line,) for line in table(rows, width))))
     others = sum(each["quantity"] not in lit for each in own)

@@ -14,6 +14,7 @@ from cfgmigrate.files.roles import Role
 from cfgmigrate.files.telling import told, with_decimal_commas
 from cfgmigrate.reports import comparison
 from cfgmigrate.reports.console import ALARM, MOST_LISTED, heading, line, make_table, plain
+from cfgmigrate.reports.feeders_called import named
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -56,7 +57,7 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
     skipped = [item for item in survey.get("skipped", []) if item["why"] != "it is hidden"]
     _show_list(console, "Left alone", [f"{item['path']}: {item['why']}" for item in skipped])
     for holder, readings in _by_holder(survey["readings"]).items():
-        _show_readings(console, holder, readings)
+        _show_readings(console, named(holder, survey.get("called", {})), readings)
     _show_list(console, "Protected: read and compared, never written", survey.get("protected", []))
     relevant = [
         item

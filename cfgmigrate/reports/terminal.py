@@ -19,6 +19,7 @@ from cfgmigrate.reports import overview, wording
 from cfgmigrate.reports.card import Card, Cards, cards_of
 from cfgmigrate.reports.card_text import show_card
 from cfgmigrate.reports.console import ALARM, MOST_LISTED, heading, line, make_console, print_lines
+from cfgmigrate.reports.feeders_called import lights_named
 from cfgmigrate.reports.picture_text import pictured
 from cfgmigrate.reports.safe_text import inert
 from cfgmigrate.reports.screen import ChangeRow, ScreenLine, table, wrapped
@@ -89,8 +90,9 @@ def _lines(texts: Iterable[str], style: str = "") -> Iterable[ScreenLine]:
 def _lights(plan: Plan, width: int, gap: Sequence[ScreenLine], brevity: int) -> Iterable[ScreenLine]:
     """The lights in one line for each holder; an unknown one with its reason on a line of its own."""
     yield from gap if plan.lights else ()
-    for holder in dict.fromkeys(light.holder for light in plan.lights):
-        lights = [light for light in plan.lights if light.holder == holder]
+    every = lights_named(plan)
+    for holder in dict.fromkeys(light.holder for light in every):
+        lights = [light for light in every if light.holder == holder]
         whose = "" if holder == WHOLE_MACHINE else f" of {holder}"
         told = ", ".join(f"{light.light} {light.state}" for light in lights)
         yield from _lines(wrapped(f"Lights{whose}: {told}", width, "", "  "), "bold")

@@ -19,11 +19,13 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.called_feeders import called
 from cfgmigrate.machine.model import FlatMachine, Machine
 from cfgmigrate.sheet.fields import read_value
-from cfgmigrate.sheet.model import SheetEntry
+from cfgmigrate.sheet.model import SheetEntry, listed
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import BEFORE_SITTING, MOUNTED, Field, Schema, measured_schema, sheet_schema
+from cfgmigrate.sheet.several import Known
 
 _WIDTH = 100
 _PLAIN = pattern(r"([+-]?\d|[^\W_])[\w .,()±°µΩ%*/^+-]*(:\d[\d:., ]*)?")
@@ -175,18 +177,20 @@ def _written_for_several(values: Mapping[str, str], machine: Machine, wanted: Co
     once = [path for path in there if path not in own and not schema.fields[path].several]
     before = [path for path in once if "." not in path]
     first, *others = machine.feeders
+    known = Known(feeders={name: number for number, name in called(machine).items()})
     lines = [
         *_fields(schema, before, values, machine),
         "",
         *_comment(
             "What comes off and what goes on, for each feeder that is swapped. Leave out the others.", 0
         ),
+        *_comment(f"The feeders in the files: {listed(map(known.said, machine.feeders))}.", 0),
         "feeders:",
         f"  {first}:",
         *_fields(schema, own, values, machine.view(first), 2),
     ]
     for number in others:
-        said = f"Where feeder {number} is as feeder {first}, say so, and below it only what differs."
+        said = f"Where feeder {known.said(number)} is as feeder {known.said(first)}, say so, and below it only what differs."
         lines += ["", f"  {number}:", *_comment(said, 2), f"    # same_as: {first}"]
         lines += [f"    # {side}: {{}}" for side in schema.each]
     return _text(_HEADER, [*lines, *_fields(schema, once[len(before) :], values, machine)])

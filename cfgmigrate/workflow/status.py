@@ -31,7 +31,8 @@ BEST = 3
 class MachineStatus(Struct, frozen=True):
     """`in_force` are the standing entries (number, kind, time, packet, values), `lights` each with its state,
     `changed` installed values that don't count any more, `estimates` values that were only estimated, `surer` the
-    measurements that would help most, the best first, each with what it does. `next` is a command to copy."""
+    measurements that would help most, the best first, each with what it does. `next` is a command to copy, `called` what
+    the files call feeders, by holder."""
 
     root: str
     problems: tuple[str, ...]
@@ -42,6 +43,7 @@ class MachineStatus(Struct, frozen=True):
     surer: tuple[tuple[str, str], ...]
     next: str
     changed: tuple[Mapping[str, str], ...] = ()
+    called: tuple[tuple[str, str], ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         plain = {name: getattr(self, name) for name in ("root", "next")}
@@ -51,6 +53,7 @@ class MachineStatus(Struct, frozen=True):
             **{name: list(getattr(self, name)) for name in lists},
             "by_hand": [asdict(item) for item in self.by_hand],
             "surer": [{"measure": field, "why": why} for field, why in self.surer],
+            "called": dict(self.called),
         }
 
 
@@ -62,6 +65,7 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
     Raises BadInput where there is no such folder, or the files or the sheet can't be read.
     """
     from cfgmigrate.apply.in_force import in_force
+    from cfgmigrate.machine.called_feeders import called_by_holder
     from cfgmigrate.store.history import history
     from cfgmigrate.workflow.overruled import changed_since, come_new, lights_now, lost_since
     from cfgmigrate.workflow.prepare import read_machine
@@ -113,6 +117,7 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
         surer=surer,
         next=_next(place, swap, found, lights, estimates, broken=bool(past.problems)),
         changed=changed,
+        called=tuple(called_by_holder(machine).items()),
     )
 
 
