@@ -9,6 +9,7 @@ This module judges nothing; that is `lights.py`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from types import MappingProxyType
 
 from msgspec.structs import replace
 
@@ -21,17 +22,18 @@ from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading, feeder
 from cfgmigrate.machine.perhaps import perhaps
 from cfgmigrate.machine.quantities import of_feeder, quantity
-from cfgmigrate.machine.values import LEAVE_IT
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.at_console import ConsoleValue
 from cfgmigrate.plan.codes_unexplained import codes_unexplained
-from cfgmigrate.plan.formulas_that_follow import formulas_that_follow
+from cfgmigrate.plan.formulas_that_follow import formulas_apart, formulas_that_follow, is_of_a_formula
+from cfgmigrate.plan.held_together import wanted
 from cfgmigrate.plan.kept_by_board import perhaps_kept
 from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
 from cfgmigrate.plan.lines_by_hand import MAY_BE
 from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
 from cfgmigrate.plan.moves_not_understood import moves_not_understood
 from cfgmigrate.rules.lanes import Lane, Worked
+from cfgmigrate.rules.result import Result
 from cfgmigrate.scripts.feeds import path_of
 from cfgmigrate.sheet.model import Entries, Sheet
 
@@ -59,7 +61,7 @@ def cases(
     first = next(iter(sheets.values())).entries
     console = {(each.reading.place.file, each.reading.start): each.text for each in stored}
     gap = "; and ".join(each.says for each in machine.gaps)
-    beside = asked_beside(machine, changes)
+    beside = asked_beside(machine, changes, wanted(worked, machine))
     moves = moves_not_understood(machine, changes, path_of(worked.base, next(iter(sheets.values()))))
     silent = "; and ".join(each.says for each in machine.gaps if each.doubt.why == NOTHING_READ)
 
@@ -121,9 +123,11 @@ def cases(
             )
 
 
-def asked_beside(machine: Machine, changes: Sequence[Change] = ()) -> dict[str, str]:
+def asked_beside(
+    machine: Machine, changes: Sequence[Change] = (), right: Mapping[str, Result] = MappingProxyType({})
+) -> dict[str, str]:
     """Places of lines that may be a retraction, or rows with a number for each axis that may have the drive's, or formulas of
-    a value that none of the changes moves, or the highest z once more, and of which none was read, where another one is: left
+    a value that none of the changes moves, or moves to another one than is `right`, or the highest z once more, and of which none was read, where another one is: left
     old, they would be gone by in spite of what the light says is set."""
     read = {(each.place.file, each.place.line) for each in machine.every_reading}
     found: dict[str, str] = {}
@@ -138,7 +142,11 @@ def asked_beside(machine: Machine, changes: Sequence[Change] = ()) -> dict[str, 
     for each in perhaps(machine):
         if each.beside is not None and each.quantity in moved:
             found.setdefault(each.quantity, f"{each.unread.place.file}:{each.unread.place.line}")
-    formulas = [each for each in machine.doubts if each.remedy.startswith(LEAVE_IT)]
+    formulas = [each for each in machine.doubts if is_of_a_formula(each)]
+    for apart in formulas_apart(machine, changes, right):
+        found.setdefault(
+            apart.quantity, f"{':'.join(map(str, apart.at))}, which comes to {apart.followed.comes_to} then,"
+        )
     follow = formulas_that_follow(machine, changes) if formulas else ()
     following = {(each.document.path, each.setting.line) for each in follow}
     for doubt in formulas:

@@ -9,6 +9,7 @@ from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.plan.at_console import ConsoleValue
+from cfgmigrate.plan.formulas_that_follow import Apart
 from cfgmigrate.plan.model import ByHand, Change, Finding, LeftAlone
 
 
@@ -23,6 +24,8 @@ class Decided(Struct):
     told: set[tuple[str, str]] = field(default_factory=set)
     #: what a person stores at the board's console
     stored: list[ConsoleValue] = field(default_factory=list)
+    #: formulas that would come to a wrong number, for which changes were held back
+    apart: list[Apart] = field(default_factory=list)
 
     def find(self, finding: Finding) -> None:
         self.told.add((finding.rule, finding.holder))

@@ -1,7 +1,8 @@
 """What becomes of each reading and of every result: decided once for each quantity and holder, whatever number of
 lanes there are.
 
-The readings come first (`votes.py`), then what no reading took (`loose.py`), then what is set by two kinds of profiles.
+The readings come first (`votes.py`), then what no reading took (`loose.py`), then what is no good by halves
+(`held_together.py`) and what is set by two kinds of profiles.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.plan.decided import Decided
+from cfgmigrate.plan.held_together import hold_together
 from cfgmigrate.plan.loose import Loose
 from cfgmigrate.plan.model import Change
 from cfgmigrate.plan.naming import Naming
@@ -25,6 +27,7 @@ def decide(worked: Worked, naming: Naming, book: Book, machine: Machine) -> Deci
         votes.settle(reading)
     for lane in worked.lanes:
         loose.tell(lane)
+    hold_together(found, worked, machine)
     _tell_twice_set(found)
     return found
 

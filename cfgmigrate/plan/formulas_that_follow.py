@@ -2,7 +2,8 @@
 
 `(TUBE_LEN - 15)` stays as it is and changes all the same. What it comes to then may be less than nothing, and what a sensor
 that stays where it was has behind it is no shorter because the tube is. Those two are questions, and so is every formula
-that was one before the numbers were known; the rest is told with the lines that are left.
+that was one before the numbers were known; the rest is told with the lines that are left. Where it was worked out what a
+formula's value should be, that is said beside what it comes to, with the parts of it that stand in the way.
 
 Only names and plain arithmetic are worked out, and whole numbers are divided as C divides them. Nothing is written by this.
 """
@@ -13,6 +14,7 @@ import ast
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 
 from msgspec import Struct
 
@@ -20,17 +22,26 @@ from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import definitions_of
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.quantities import facts
 from cfgmigrate.machine.values import LEAVE_IT
+from cfgmigrate.machine.word_places import key_says
+from cfgmigrate.machine.words import read_name
+from cfgmigrate.plan.items import shown
 from cfgmigrate.plan.lines_beside import Beside
 from cfgmigrate.plan.model import Change
 from cfgmigrate.plan.old_numbers import OF_A_SENSOR
+from cfgmigrate.rules.result import Result
 from cfgmigrate.sheet.model import Sheet
+
+Defined = Mapping[str, tuple[Document, Setting]]
 
 BEHIND_SENSOR = "new.filament_behind_sensor"
 #: so much of a formula is looked at, and so deep in names
 LONGEST_ARITHMETIC, MOST_NAMES_DEEP = 200, 8
 #: what is more is nothing that a machine has
 MOST_COMES_TO = 1e15
+#: parts of a number by which another one is the same, and by which a limit may lie to the safe side
+RIGHT, SAFE = 0.005, 0.1
 #: mm by which two lengths are the same one
 SAME_LENGTH = 1.0
 _NAME = re.compile(r"[A-Za-z_]\w*")
@@ -39,18 +50,60 @@ _TYPED = re.compile(r"(?<![\w.])(\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})([fFuUlL]{0,3})
 
 
 class Followed(Struct, frozen=True):
-    """A formula, the changed names that it rests on, and what it came to and comes to now."""
+    """A formula, the changed names that it rests on, and what it came to and comes to now: None where that is no number."""
 
     document: Document
     setting: Setting
     names: tuple[str, ...]
     before: float
-    after: float
+    after: float | None
+    #: those of the names that become 0
+    zeros: tuple[str, ...] = ()
+
+    @property
+    def comes_to(self) -> str:
+        """What it comes to now, in words."""
+        zero = f" since {' and '.join(self.zeros)} becomes 0" if self.zeros and not self.after else ""
+        return f"{'no number' if self.after is None else f'{self.after:g}'}{zero}"
 
     @property
     def told(self) -> str:
-        return (
-            f"it follows {', '.join(self.names)} and comes to {self.after:g} then, for {self.before:g} before"
+        return f"it follows {', '.join(self.names)} and comes to {self.comes_to} then, for {self.before:g} before"
+
+
+class Apart(Struct, frozen=True):
+    """A formula of a quantity that comes to another number by the changes than the one that is right for it. `stays` are the
+    names and texts of its parts that no change moves, `needs` what its parts would have to be, where only one is not known."""
+
+    followed: Followed
+    quantity: str
+    right: float
+    #: where the names that it rests on are set, in bytes
+    parts: tuple[tuple[str, int, int], ...]
+    stays: tuple[tuple[str, str], ...] = ()
+    needs: str = ""
+
+    @property
+    def at(self) -> tuple[str, int]:
+        return self.followed.document.path, self.followed.setting.line
+
+    @property
+    def told(self) -> str:
+        """Both figures, with what stands in the way."""
+        path, line = self.at
+        way = f": {' and '.join(f'{name} stays {text}' for name, text in self.stays)}" if self.stays else ""
+        return f"{self.followed.setting.key} ({path}:{line}) would come to {self.followed.comes_to}, and {self.right:.6g} is right{way}"
+
+    @property
+    def remedy(self) -> str:
+        return f"by hand write {self.right:.6g} in place of the formula{f', or {self.needs}' if self.needs else ''}"
+
+    def rests_on(self, change: Change) -> bool:
+        """Whether a change is to one of its parts."""
+        return any(
+            edit.file == path and start <= edit.start and edit.end <= end
+            for edit in change.edits
+            for path, start, end in self.parts
         )
 
 
@@ -59,52 +112,161 @@ def formulas_that_follow(machine: Machine, changes: Iterable[Change]) -> tuple[F
     defined = definitions_of(machine.documents)
     old = _Texts({name: setting.value for name, (_, setting) in defined.items()})
     new = _Texts({**old.of, **dict(_changed(defined, changes))})
+    return tuple(_followed(defined, old, new))
+
+
+def _followed(defined: Defined, old: _Texts, new: _Texts) -> Iterator[Followed]:
     moved = {name for name in old.of if old.of[name] != new.of[name]}
-    found = []
     for name, (document, setting) in defined.items() if moved else ():
         before, after = _comes_to(name, old), _comes_to(name, new)
-        if name not in moved and before is not None and after is not None and before != after:
+        if name not in moved and before is not None and before != after:
             parts = (each for each in _NAME.findall(setting.value) if each in old.of)
-            rests = [each for each in parts if _comes_to(each, old) != _comes_to(each, new)]
-            found.append(Followed(document, setting, tuple(dict.fromkeys(rests)), before, after))
-    return tuple(found)
+            rests = dict.fromkeys(each for each in parts if _comes_to(each, old) != _comes_to(each, new))
+            zeros = (each for each in rests if _comes_to(each, new) == 0)
+            yield Followed(document, setting, tuple(rests), before, after, tuple(zeros))
+
+
+def formulas_apart(
+    machine: Machine, changes: Iterable[Change], right: Mapping[str, Result]
+) -> Iterator[Apart]:
+    """The formulas that come by the changes to another number than the one in `right` for their quantity."""
+    asked = [each for each in machine.doubts if each.about and is_of_a_formula(each)]
+    about = {(each.place.file, each.place.line): each.about for each in asked}
+    if not about:
+        return
+    defined = definitions_of(machine.documents)
+    old = _Texts({name: setting.value for name, (_, setting) in defined.items()})
+    new = _Texts({**old.of, **dict(_changed(defined, changes))})
+    for followed in _followed(defined, old, new):
+        what = about.get((followed.document.path, followed.setting.line), "")
+        result = right.get(what)
+        wanted = _in_unit_of(followed, what, result) if result is not None else None
+        if result is None or wanted is None or _is_right(followed.after, wanted, result):
+            continue
+        names = tuple(_resting_on(followed.setting.value, old))
+        stays = [
+            name
+            for name in names
+            if old.of[name] == new.of[name] and _formula(old.of[name], _Texts({}), 0) is not None
+        ]
+        unread = [name for name in stays if not _is_read(machine, *defined[name])]
+        yield Apart(
+            followed,
+            what,
+            wanted,
+            tuple((defined[n][0].path, defined[n][1].start, defined[n][1].end) for n in names),
+            tuple((name, old.of[name]) for name in unread or stays),
+            _what_it_takes(followed, wanted, names, unread, old, new),
+        )
+
+
+def is_of_a_formula(doubt: Doubt) -> bool:
+    """Whether a doubt says that a value is a formula of a header."""
+    return doubt.remedy.startswith(LEAVE_IT)
+
+
+def _in_unit_of(followed: Followed, what: str, result: Result) -> float | None:
+    """A result in the unit that a formula's name says; None where the formula had no number before that it could have."""
+    unit, _ = key_says(what, read_name("", followed.setting.key).key)
+    written = facts(what).unit(unit) if unit else None
+    factor = 1.0 if written is None or written.reciprocal else written.factor
+    plausible = facts(what).quantity.plausible(followed.before * factor)
+    return result.value / factor if plausible and result.value is not None else None
+
+
+def _is_right(after: float | None, wanted: float, result: Result) -> bool:
+    """Whether a number is the wanted one as far as its uncertainty tells, or a limit that lies a little to the safe side."""
+    if after is None or not after or not result.value:
+        return after == wanted
+    near = max(RIGHT * abs(wanted), abs(result.uncertainty * wanted / result.value))
+    safe = (result.round_down and after < wanted) or (result.round_up and after > wanted)
+    return abs(after - wanted) <= (SAFE * abs(wanted) if safe else near)
+
+
+def _resting_on(text: str, texts: _Texts, depth: int = 0) -> Iterator[str]:
+    """The names that a formula rests on, with those that these rest on."""
+    for name in dict.fromkeys(_NAME.findall(text)) if depth <= MOST_NAMES_DEEP else ():
+        if name in texts.of:
+            yield name
+            yield from _resting_on(texts.of[name], texts, depth + 1)
+
+
+def _is_read(machine: Machine, document: Document, setting: Setting) -> bool:
+    return any(
+        each.place.file == document.path and setting.start <= each.start < setting.end
+        for each in machine.every_reading
+    )
+
+
+def _what_it_takes(
+    followed: Followed, wanted: float, names: Sequence[str], unread: Sequence[str], old: _Texts, new: _Texts
+) -> str:
+    """What the parts that change would have to be with the only one that is not understood; "" where that can't be told."""
+    number = _comes_to(unread[0], new) if len(unread) == 1 else None
+    if not number or not followed.after:
+        return ""
+    (name,) = unread
+    shares = (wanted / followed.after, followed.after / wanted) if wanted else ()
+    for share in shares:
+        tried = _comes_to(followed.setting.key, _Texts({**new.of, name: f"{number * share:.9g}"}))
+        if tried is not None and abs(tried - wanted) <= RIGHT * abs(wanted):
+            moved = [f"{each} {new.of[each]}" for each in names if old.of[each] != new.of[each]]
+            return " and ".join((*moved, f"{name} {number * share:.4g}"))
+    return ""
 
 
 def questions(
-    found: Sequence[Followed], doubts: Iterable[Doubt], sheet: Sheet, changes: Iterable[Change] = ()
+    found: Sequence[Followed],
+    doubts: Iterable[Doubt],
+    sheet: Sheet,
+    changes: Iterable[Change] = (),
+    apart: Sequence[Apart] = (),
+    right: Mapping[str, Result] = MappingProxyType({}),
 ) -> Iterator[Doubt]:
     """The doubts, those about a formula with what it comes to, or with what is written elsewhere where it doesn't follow, and
-    one more for each that comes to less than nothing or to another length behind a sensor."""
+    one more for each that comes to less than nothing or to another length behind a sensor. `apart` are the formulas that
+    would come to another number than the one in `right`."""
     written: dict[str, list[Change]] = {}
     for each in changes:
         if each.edits:
             written.setdefault(each.quantity, []).append(each)
     at = {(each.document.path, each.setting.line): each for each in found}
+    wrong_at = {each.at: each for each in apart}
+    told: set[tuple[str, int]] = set()
     for doubt in doubts:
-        followed = at.get((doubt.place.file, doubt.place.line))
-        if not doubt.remedy.startswith(LEAVE_IT):  # whatever else is asked there stays
+        place = doubt.place.file, doubt.place.line
+        if not is_of_a_formula(doubt):  # whatever else is asked there stays
             yield doubt
-        elif followed is None:
-            yield _not_followed(doubt, written.get(doubt.about, ()))
+            continue
+        if place in told:  # a row that takes the formula in asks for it once more
+            continue
+        if (wrong := wrong_at.get(place)) is not None:
+            yield replace(doubt, why=wrong.told, remedy=wrong.remedy)
+        elif (followed := at.get(place)) is None:
+            yield _not_followed(doubt, written.get(doubt.about, ()), right.get(doubt.about))
+            continue
         else:
-            del at[doubt.place.file, doubt.place.line]
-            yield replace(
-                doubt, why=f"{followed.told}{_wrong(followed, sheet)}", remedy=_remedy(followed, sheet)
-            )
+            remedy = _remedy(followed, sheet, right.get(doubt.about))
+            yield replace(doubt, why=f"{followed.told}{_wrong(followed, sheet)}", remedy=remedy)
+        told.add(place)
     for followed in at.values():
-        if wrong := _wrong(followed, sheet):
-            setting = followed.setting
-            place = Place(followed.document.path, setting.line, setting.column)
+        setting = followed.setting
+        if (followed.document.path, setting.line) not in told and (why := _wrong(followed, sheet)):
+            place_ = Place(followed.document.path, setting.line, setting.column)
             text = f"{setting.key} = {setting.value}"
-            yield Doubt(place, text, f"{followed.told}{wrong}", _remedy(followed, sheet))
+            yield Doubt(place_, text, f"{followed.told}{why}", _remedy(followed, sheet))
 
 
-def _not_followed(doubt: Doubt, written: Sequence[Change]) -> Doubt:
+def _not_followed(doubt: Doubt, written: Sequence[Change], right: Result | None) -> Doubt:
     """The doubt about a formula that stays as it was; where its value is written elsewhere, with what that becomes, if that
-    is one."""
-    if not written:
-        return doubt
+    is one, and else with what was worked out for it."""
     stays = "this formula stays what it was: none of its parts changes"
+    if not written and right is None:
+        return doubt
+    if not written:
+        assert right is not None
+        why, remedy = f"{stays}, and {shown(right)} is right", "write that in place of the formula by hand"
+        return replace(doubt, why=why, remedy=f"{remedy}, in this line's own unit")
     if len({each.new.text for each in written}) > 1:
         return replace(doubt, why=stays, remedy="write there by hand what it is with the new drive")
     edit = written[0].edits[0]
@@ -120,9 +282,7 @@ def notes(found: Iterable[Followed]) -> Iterator[Beside]:
         yield each.document.path, each.setting.line, text, each.told
 
 
-def _changed(
-    defined: Mapping[str, tuple[Document, Setting]], changes: Iterable[Change]
-) -> Iterator[tuple[str, str]]:
+def _changed(defined: Defined, changes: Iterable[Change]) -> Iterator[tuple[str, str]]:
     """The names that are edited, with their new texts."""
     edits = [edit for change in changes for edit in change.edits]
     for name, (document, setting) in defined.items():
@@ -132,6 +292,8 @@ def _changed(
 
 
 def _wrong(followed: Followed, sheet: Sheet) -> str:
+    if followed.after is None or (not followed.after and followed.zeros):
+        return ": a part of it is nothing now"
     if followed.after < 0 <= followed.before:
         return ": less than nothing, so it goes the other way"
     if not OF_A_SENSOR.search(followed.setting.key):
@@ -142,11 +304,10 @@ def _wrong(followed: Followed, sheet: Sheet) -> str:
     return f", and the sheet says {said.value:g} mm" if abs(said.value - followed.after) > SAME_LENGTH else ""
 
 
-def _remedy(followed: Followed, sheet: Sheet) -> str:
+def _remedy(followed: Followed, sheet: Sheet, right: Result | None = None) -> str:
     if not _wrong(followed, sheet):
-        return (
-            f"leave the formula where {followed.after:g} is right; else write the number in its place by hand"
-        )
+        beside = f"; {shown(right)} was worked out for it" if right is not None else ""
+        return f"leave the formula where {followed.comes_to} is right{beside}; else write the number in its place by hand"
     said = sheet.get(BEHIND_SENSOR) if OF_A_SENSOR.search(followed.setting.key) else None
     number = "the number that is right now" if said is None or said.value is None else f"{said.value:g}"
     return f"write {number} in place of the formula by hand"

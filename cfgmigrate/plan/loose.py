@@ -54,9 +54,9 @@ class Loose:
                     LeftAlone(target, "protected: read and compared, never written", holder)
                 )
             elif target and not held:
-                self.found.left.append(
-                    LeftAlone(target, f"no file sets it; it would be {shown(result)}", holder)
-                )
+                at = self.machine.in_doubt.get(target)
+                sets = f"{at.file}:{at.line} may set it and is a question" if at else "no file sets it"
+                self.found.left.append(LeftAlone(target, f"{sets}; it would be {shown(result)}", holder))
             elif target:
                 self._undecided(result, lane)
         for silent in outcome.silent:

@@ -26,9 +26,10 @@ from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.dynamics_in_codes import dynamics_in_codes
 from cfgmigrate.plan.edges_at_the_end import edges_at_the_end
 from cfgmigrate.plan.encoding import write
-from cfgmigrate.plan.formulas_that_follow import formulas_that_follow, notes, questions
+from cfgmigrate.plan.formulas_that_follow import formulas_apart, formulas_that_follow, notes, questions
 from cfgmigrate.plan.grouped import grouped, of_the_swap, one_for_each_slip
 from cfgmigrate.plan.halves import halves_said
+from cfgmigrate.plan.held_together import wanted
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
 from cfgmigrate.plan.lines_by_hand import with_lines
@@ -109,7 +110,9 @@ def plan_changes(
     ]
     if kind == "install":
         following = formulas_that_follow(machine, changes)
-        doubts = [*questions(following, doubts, worked.sheets[base], changes)]
+        right = wanted(worked, machine)
+        apart = (*decided.apart, *formulas_apart(machine, changes, right))
+        doubts = [*questions(following, doubts, worked.sheets[base], changes, apart, right)]
         olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names, by_hand)
         by_hand += things_met(machine, worked.sheets[base])
         places = tuple(places_out_of_reach(machine, worked.base, _written(decided, base.feeder)))

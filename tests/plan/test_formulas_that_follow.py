@@ -5,12 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.ground.findings import Doubt, Place
-from cfgmigrate.plan.formulas_that_follow import Followed, _comes_to, _Texts, questions
+from cfgmigrate.plan.formulas_that_follow import Followed, _comes_to, _is_right, _Texts, questions
 from cfgmigrate.plan.model import Plan
+from cfgmigrate.rules.result import Derivation, Result, Status
 from cfgmigrate.sheet.model import Sheet
 
 HEADER = """\
@@ -81,6 +83,29 @@ def test_another_question_about_the_line_of_a_formula_stays_as_it_is() -> None:
     followed = Followed(read("egret.h", b"\n", "header"), setting, ("TUBE_LEN",), 410, 30)
     other = Doubt(Place("egret.h", 1), "LOAD_QUICK", "the words fit two things", "say which")
     assert list(questions([followed], [other], Sheet("swap.yaml", b""))) == [other]
+
+
+@pytest.mark.parametrize(
+    ("after", "down", "right"),
+    [(381.1, False, True), (379.5, False, True), (291.0, False, False), (0.0, True, False), (None, True, False),
+     (360.0, True, True), (360.0, False, False), (386.0, True, False), (200.0, True, False)],
+)  # fmt: skip
+def test_a_number_is_right_within_its_uncertainty_and_a_limit_a_little_to_the_safe_side(
+    after: float | None, down: bool, right: bool
+) -> None:
+    worked_out = Result(
+        "r", "axis.z.max", "", "mm", 381.1, 2.3, Status.COMPUTED, "w", Derivation("", "", (), "")
+    )
+    assert _is_right(after, 381.1, replace(worked_out, round_down=down)) is right
+
+
+@pytest.mark.parametrize(("after", "said"), [(0.0, "comes to 0"), (None, "comes to no number")])
+def test_one_of_which_a_part_becomes_nothing_is_not_said_to_be_left(after: float | None, said: str) -> None:
+    setting = read("egret.h", b"#define PULL_SLOW (REACH / 4)\n", "header").settings[0]
+    followed = Followed(read("egret.h", b"\n", "header"), setting, ("REACH",), 4, after, ("REACH",))
+    asked = Doubt(Place(read("egret.h", b"", "header").path, 1), "PULL_SLOW", "", "leave the formula")
+    (doubt,) = questions([followed], [asked], Sheet("swap.yaml", b""))
+    assert f"{said} since REACH becomes 0" in doubt.why and doubt.remedy.startswith("write the number")
 
 
 @pytest.mark.parametrize(("sign", "last", "comes_to"), [("+", "1", 40.0**6), ("*", "999", None)])

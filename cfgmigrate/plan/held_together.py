@@ -1,0 +1,85 @@
+"""Changes that are no good by halves: held back together, each with what stands in the way.
+
+A formula of a header may rest on a gear ratio that is understood and on a diameter that is not. With the one new and the
+other old it would come to a number that is right for neither drive. So nothing that such a formula rests on is written where
+it would come to another number than the one that was worked out for it. Likewise a gear ratio counts for the feed per
+turn beside it, so that it stays where that one does, or where none is understood.
+
+This module decides what is not written; what is told of the formulas is the matter of `formulas_that_follow.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.quantities import of_feeder
+from cfgmigrate.plan.decided import Decided
+from cfgmigrate.plan.formulas_that_follow import Apart, formulas_apart
+from cfgmigrate.plan.items import finding_instead
+from cfgmigrate.plan.model import Change, LeftAlone
+from cfgmigrate.rules.lanes import Worked
+from cfgmigrate.rules.result import Result
+
+_RATIO, _TURN, _STEPS = "feeder.gear_ratio", "feeder.feed_per_turn", "feeder.steps_per_mm"
+
+
+def hold_together(found: Decided, worked: Worked, machine: Machine) -> None:
+    """Takes the changes out of `found` that are no good without another one, and says why."""
+    right = wanted(worked, machine)
+    while held := list(_halves(found.changes, right, machine)):
+        for change, apart in held:
+            found.changes.remove(change)
+            found.find(finding_instead(change))
+            found.left.append(LeftAlone(change.quantity, f"not written alone: {apart.told}", change.holder))
+            if apart not in found.apart:
+                found.apart.append(apart)
+    for change, beside in [*_ratios_alone(found, machine)]:
+        found.changes.remove(change)
+        found.find(finding_instead(change))
+        why = f"it would be {change.new.text}, but {beside}"
+        found.left.append(LeftAlone(change.quantity, why, change.holder))
+        edit = change.edits[0]
+        remedy = f"Settle the feed per turn and prepare again, or write both by hand, {change.new.text} here."
+        found.doubts.append(Doubt(Place(edit.file, edit.line, edit.column), change.label, why, remedy))
+
+
+def wanted(worked: Worked, machine: Machine) -> Mapping[str, Result]:
+    """The results that a formula may be held against: of several feeders nobody says whose a formula is."""
+    several = len(machine.feeders) > 1
+    return {
+        name: result
+        for name, result in worked.base.by_target.items()
+        if result.value is not None and not result.unsettled and not (several and of_feeder(name))
+    }
+
+
+def _halves(
+    changes: Sequence[Change], right: Mapping[str, Result], machine: Machine
+) -> Iterator[tuple[Change, Apart]]:
+    """The changes that move a formula of another quantity to a number which is not right for it."""
+    told: set[str] = set()
+    for apart in formulas_apart(machine, changes, right):
+        for change in changes:
+            if change.quantity != apart.quantity and change.id not in told and apart.rests_on(change):
+                told.add(change.id)
+                yield change, apart
+
+
+def _ratios_alone(found: Decided, machine: Machine) -> Iterator[tuple[Change, str]]:
+    """The gear ratios beside a feed per turn that is not understood, or that stays as it is though it is not new already; each
+    with what is to be said of that."""
+    becomes = {(change.quantity, change.holder) for change in found.changes}
+    new = {(left.quantity, left.holder) for left in found.left if left.already}
+    read = {each.quantity for each in machine.every_reading}
+    for change in found.changes:
+        if change.quantity != _RATIO:
+            continue
+        beside = any(
+            each.quantity == _TURN and str(each.holder) == change.holder for each in machine.readings
+        )
+        if beside and (_TURN, change.holder) not in becomes | new:
+            yield change, "the feed per turn that it goes with stays as it is"
+        elif not beside and (_TURN in machine.in_doubt or read.isdisjoint((_TURN, _STEPS))):
+            yield change, "the feed per turn that it goes with is not understood"
