@@ -26,7 +26,7 @@ from cfgmigrate.machine.collection import (
 from cfgmigrate.machine.context import Spoken
 from cfgmigrate.machine.half_understood import ask_about
 from cfgmigrate.machine.list_matching import list_fits
-from cfgmigrate.machine.lists import list_said, range_said
+from cfgmigrate.machine.lists import list_said, range_said, ranges_listed
 from cfgmigrate.machine.lone_names import says_too_little
 from cfgmigrate.machine.matching import Fit, best_fits, fits, next_fits
 from cfgmigrate.machine.model import Unread
@@ -39,7 +39,13 @@ from cfgmigrate.machine.remark_against import said_against
 from cfgmigrate.machine.rows import nearest_rows
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.spots import Said, Spot, name_line, never_edited
-from cfgmigrate.machine.two_meanings import back_by_itself, back_of_what, feeds_back, says_only_the_most
+from cfgmigrate.machine.two_meanings import (
+    back_by_itself,
+    back_of_what,
+    draws_in,
+    feeds_back,
+    says_only_the_most,
+)
 from cfgmigrate.machine.values import readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, split
@@ -49,6 +55,7 @@ _SET_BY_HAND = frozenset({"probe.offset_z", "runout.distance"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
 _PULLED = "retraction.length"
 _PULLED_AT = "retraction.speed"
+_LOADED = "feeder.load_length"
 _GIVEN_BACK = frozenset({"retraction.return_speed"})
 _LONGEST = "feeder.max_feed_length"
 _HOTEND_LEAST = "heater.hotend.min_temperature"
@@ -154,7 +161,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if role:
         found.readings.append(Collected(whole(spot, role), settled=True))
         return
-    for several in (together_said, list_said, range_said):
+    for several in (ranges_listed, together_said, list_said, range_said):
         listed = next((said for each in spoken.names if (said := several(spot, each, spoken.order))), None)
         if listed and _teeth_of_gears(spot, name, listed):
             found.unread.append(Unread(spot.place(), line_of(setting), setting))
@@ -172,6 +179,9 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         return
     if any(fit.quantity == _PULLED_AT for fit in best) and back_of_what(name.section, name.key):
         found.doubts.extend(about((_either_way(spot),), Fit(_PULLED_AT)))
+        return
+    if any(fit.quantity == _LOADED for fit in best) and draws_in(name.key):
+        found.doubts.extend(about((_ambiguous(spot, (Fit(_LOADED), Fit(_PULLED))),), Fit(_PULLED)))
         return
     if any(fit.quantity in _GIVEN_BACK for fit in best) and back_by_itself(name.section, name.key):
         found.doubts.extend(about((_either_way(spot),), Fit(_PULLED_AT)))

@@ -17,7 +17,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.own_lines import own_lines
-from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, load
 from cfgmigrate.ground.findings import BadInput, Place
@@ -25,9 +25,9 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
-from cfgmigrate.machine.quantities import facts, known
+from cfgmigrate.machine.quantities import facts, known, of_feeder
 from cfgmigrate.machine.script_role import occasion
-from cfgmigrate.machine.spots import Said, Spot
+from cfgmigrate.machine.spots import Said, Spot, joined
 from cfgmigrate.machine.values import reading_of
 from cfgmigrate.machine.words import read_name
 
@@ -105,6 +105,18 @@ def code_fit(setting: Setting) -> Fit | None:
         return None
     quantity, unit = meaning
     return Fit(quantity, unit, measure=quantity.rpartition(".")[2])
+
+
+def of_two_feeders(spot: Spot, fit: Fit) -> Said | None:
+    """What the feeder's letter says of two of them with a colon between, the first feeder's first: `E94.1:93.4`; None for
+    any other word."""
+    value = read_value(spot.setting.value)
+    meant = facts(fit.quantity).quantity
+    if not (
+        isinstance(value, Ratio) and len(value.stages) == 1 and of_feeder(meant.id) and meant.kind == "number"
+    ):
+        return None
+    return joined([reading_of(spot, fit, one).of_feeder(at) for at, one in enumerate(value.stages[0], 1)])
 
 
 def code_said(spot: Spot, fit: Fit) -> Said:

@@ -200,7 +200,11 @@ def _collect_code(
         if named:
             found.names_used.add(named.key)
             found.doubts.append(protected_anyway(named))
-        found.take(codes.code_said(spot, fit), fit, _tool(tool))
+        both = codes.of_two_feeders(spot, fit) if tool is None else None
+        if both:
+            found.take(both, settled=True)
+        else:
+            found.take(codes.code_said(spot, fit), fit, _tool(tool))
     elif not inside:
         _by_remark(found, spot, spoken, tool, len(letters) > 1)
 

@@ -139,7 +139,7 @@ class Context:
         told = told if told.unit or told.qualifier or told.words else said.told
         if order_said(told.words):
             told = replace(told, words="")
-        if _key_in_inches(key):
+        if _key_in_inches(key) and not _goes_in(key):
             if "inch" not in self.remarks.opening.lower():
                 return Spoken(())
             key, told = key[: key.lower().rindex("in")].rstrip("_ -."), replace(told, unit=units()["inch"])
@@ -209,6 +209,16 @@ def _key_in_inches(key: str) -> bool:
         and len(before) > 3
         and last.isupper() == before.isupper()
     )
+
+
+def _goes_in(key: str) -> bool:
+    """Whether the last two words of a key are a verb and where something goes: `THREAD_IN`."""
+    return tuple(split(key)[-2:]) in _inwards()
+
+
+@lru_cache(maxsize=1)
+def _inwards() -> frozenset[Pieces]:
+    return frozenset(s for name in ("load", "prime") for s in vocabulary().spelled(name) if s[1:] == ("in",))
 
 
 def _measured_in(unit: Unit | None, headed: Unit | None, key: str) -> Iterable[Unit | None]:

@@ -1,8 +1,8 @@
 """What a file itself says that its words stand for.
 
-Letters, abbreviations and tags that its opening remark explains (`legends.py`), letters by which it marks axes
-(`axis_marks.py`), a remark behind a heading that says which axis the section is of, names of sections that the opening remark
-says are an axis's or the filament drive's, and initials of a heading above a run of lines:
+Letters, abbreviations and tags that its opening remark explains (`legends.py`), symbols (`symbol_legends.py`), letters by
+which it marks axes (`axis_marks.py`), names that it gives to axes and to the filament's drive (`parts_told.py`), a remark behind
+a heading that says which axis the section is of, and initials of a heading above a run of lines:
 
     # bridge = X   table = Y   reel = the drive that pushes filament
 
@@ -20,7 +20,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
 
 from cfgmigrate.dialects.document import Document
@@ -28,6 +28,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.axis_marks import axis_marks
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.legends import in_full, letters_told, part_of, spelled_out, tags_told, words_told
+from cfgmigrate.machine.parts_told import parts_told
 from cfgmigrate.machine.remarks import Remarks
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.symbol_legends import owners_told, symbols_told
@@ -39,15 +40,6 @@ _HEADED = pattern(
     r"^[ \t]*(?:\[([^\[\]\r\n]{1,80})\]|([A-Za-z][A-Za-z _-]{0,80}):)[ \t]*(?:#|;|//)+[ \t]*"
     r"(?:the )?(?:axis )?([xyzXYZ])(?: axis)?[ \t]*(?=[,;:.(\r\n]|$| [-–] )",
     re.M,
-)
-#: `bridge = X   table = Y`
-_CALLED = pattern(
-    r"(?<![\w.])([A-Za-z]{3,20}) ?(?:=|:|is) ?(?:the )?([XYZ])(?: axis)?(?= {0,3}(?:[,;.)]|$)| {2})", re.M
-)
-#: `reel = the drive that pushes filament`
-_CALLED_THE_FEEDER = pattern(
-    r"(?<![\w.])([A-Za-z]{3,20}) ?(?:=|:|is) ?the (?:drive|motor) (?:that|which) (?:pushes|feeds|moves|drives) (?:the )?"
-    r"(?:filament|wire|strand|thread|plastic)\b"
 )
 _ALONE = pattern(
     r"[ \t]*(?:#|;|//)[#;/]*[ \t]*([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){1,2})[ \t]*(?:\([^()]{0,80}\))?[ \t]*"
@@ -77,9 +69,10 @@ class Explained:
         )
         self._tags = tags_told(opening, (each.key for each in document.settings if not each.section))
         self._marks = axis_marks(paths)
-        sections = {tuple(split(each.section)) for each in document.settings}
-        named = _sections_told(opening, sections)
-        self._headed = {**named, **_axes_of_headings(text)} if document.dialect != "command" else {}
+        commands = document.dialect == "command"
+        self._headed = {} if commands else _axes_of_headings(text)
+        whole = {(tuple(split(each.section)), tuple(split(each.key))) for each in document.settings}
+        self._parts = {} if commands else parts_told(text, whole, (each.key for each in document.settings))
         initials = _initials(text, paths) if document.dialect in ("flat", "header") else {}
         self._short = {**initials, **words_told(opening), **taught}
         self._sides = _sides(paths)
@@ -100,6 +93,8 @@ class Explained:
         """A section and a key with the words that the file explains in full."""
         if self._headed:
             section, key = self._headed.get(section, section), self._headed.get(key, key)
+        if self._parts:
+            section, key = self._by_parts(section, key)
         section, key = self.in_full(section, key)
         if self._sides and key[:1] and not section:
             key = (*self._sides.get(key[0], key[:1]), *key[1:])
@@ -108,6 +103,18 @@ class Explained:
         if self._letters:
             section = spelled_out(section, self._letters)
             key = key if section else spelled_out(key, self._letters)
+        return section, key
+
+    def _by_parts(self, section: Pieces, key: Pieces) -> tuple[Pieces, Pieces]:
+        """A section and a key with what the file says that the beginning of either stands for, or the last level."""
+        for name, meant in self._parts.items():
+            wide = len(name)
+            if section[:wide] == name:
+                return (*meant, *section[wide:]), key
+            if section[-wide:] == name:
+                return (*section[:-wide], *meant), key
+            if key[:wide] == name:
+                return section, (*meant, *key[wide:])
         return section, key
 
     def in_full(self, section: Pieces, key: Pieces) -> tuple[Pieces, Pieces]:
@@ -138,19 +145,6 @@ def _axes_of_headings(text: str) -> dict[Pieces, Pieces]:
     told = [(tuple(split(found[1] or found[2])), found[3].lower()) for found in _HEADED.finditer(text)]
     axes = Counter(axis for _, axis in told)
     return {name: (axis,) for name, axis in told} if len(axes) > 1 and max(axes.values()) == 1 else {}
-
-
-def _sections_told(opening: str, sections: Collection[Pieces]) -> dict[Pieces, Pieces]:
-    """Sections whose names the opening remark says are an axis's, where it says so of several and of each another, and beside
-    them the one that it says is the filament drive's; {} where they are no sections of the file."""
-    told = {tuple(split(own)): axis.lower() for own, axis in _CALLED.findall(opening)}
-    if len(told) < 2 or len(set(told.values())) < len(told) or not told.keys() <= set(sections):
-        return {}
-    drives = {tuple(split(own)) for own in _CALLED_THE_FEEDER.findall(opening)} & set(sections)
-    feeder: dict[Pieces, Pieces] = (
-        dict.fromkeys(drives - told.keys(), ("feeder",)) if len(drives) == 1 else {}
-    )
-    return {own: (axis,) for own, axis in told.items()} | feeder
 
 
 def _sides(paths: Iterable[Pieces]) -> dict[str, Pieces]:

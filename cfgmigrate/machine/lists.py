@@ -121,6 +121,34 @@ def range_said(spot: Spot, name: Name, stated: str) -> Said | None:
     )
 
 
+def ranges_listed(spot: Spot, name: Name, stated: str) -> Said | None:
+    """What a list of pairs says, the least and the most of each axis: `[[0, 240], [-5, 210], [0, 250]]`; None where the setting is
+    no such list. `stated` is the order of the axes where the file states it."""
+    value = read_value(spot.setting.value)
+    pairs = (
+        [item.items for item in value.items if isinstance(item, Items)] if isinstance(value, Items) else []
+    )
+    order = next(
+        (each for each in (stated, "xyz") if len(each) == len(pairs) and set(each) <= set("xyz")), ""
+    )
+    if not order or len(pairs) < 2 or not isinstance(value, Items) or len(pairs) < len(value.items):
+        return None
+    said: list[Said] = []
+    for letter, pair in zip(order, pairs, strict=True):
+        found = [fit for fit in range_fits(replace(name, key=(letter, *name.key))) if not fit.strange]
+        least, most = pair if len(pair) == 2 else (value, value)
+        if (
+            not found
+            or not isinstance(least, Number)
+            or not isinstance(most, Number)
+            or least.value >= most.value
+        ):
+            return None
+        ends = ((found[0].entry.low, least), (found[0].entry.high, most))
+        said += [reading_of(spot, Fit(target, found[0].unit, turned=True), number) for target, number in ends]
+    return joined(said)
+
+
 def _of_one_axis(name: Name, fit: ListFit) -> bool:
     """Whether the key names the one axis whose number it is, so that it is no list: `offset z`."""
     named = [axis for axis in fit.entry.of if axis in name.key]

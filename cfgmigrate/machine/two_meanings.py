@@ -143,9 +143,14 @@ def back_by_itself(section: Pieces, key: Pieces) -> bool:
     """Whether `back` is all that says of a key that filament comes or goes back: nothing says which of the two."""
     if "back" not in key:
         return False
-    rest = tuple(piece for piece in key if piece != "back")
+    rest = plainly(tuple(piece for piece in key if piece != "back"))
     said = vocabulary().names_in(frozenset(rest)) | vocabulary().names_in(frozenset(section))
-    return said.isdisjoint(("prime", "retraction", "pull"))
+    return said.isdisjoint(("prime", "retraction", "pull")) and _with_back().isdisjoint(rest)
+
+
+def draws_in(key: Pieces) -> bool:
+    """Whether a key says that filament is drawn in: as it is loaded, or into the tube again as a snail into its house."""
+    return any(pair in (("draw", "in"), ("pull", "in")) for pair in pairwise(plainly(key)))
 
 
 def feeds_back(key: Pieces) -> bool:

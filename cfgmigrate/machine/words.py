@@ -186,6 +186,8 @@ def _counted(pieces: list[str]) -> tuple[tuple[str, ...], Counted | None]:
         behind = found[-1] if found else ""
         if piece.isdigit() and behind == "t":
             behind = found[-1] = "tool"
+        elif piece.isdigit() and behind not in counting and behind.removesuffix("s") in counting:
+            behind = found[-1] = behind.removesuffix("s")  # the objects of a list: `filament_feeds.1`
         if piece.isdigit() and behind == "head" and len(piece) <= 2 and not counted:
             found.pop()
             counted = Counted(int(piece), behind)  # whose a thing is, where a machine has several heads

@@ -213,3 +213,14 @@ def test_a_number_with_blanks_in_it_would_be_edited_as_a_whole() -> None:
     text = "M92 X8 4.5 E4 38.40\n"
     found = {each.quantity: (each.value, text[each.start : each.end]) for each in commands(text).readings}
     assert found == {"axis.x.steps_per_mm": (84.5, "8 4.5"), "feeder.steps_per_mm": (438.4, "4 38.40")}
+
+
+def test_two_numbers_of_the_feeder_s_letter_are_two_feeders() -> None:
+    machine = recognise([read("one.gc", b"M92 X80 Y80 Z400 E91.5:92.25\nM203 E40:35\nM92 E405\n", "command")])
+    found = {
+        (each.quantity, each.holder.name): each.value
+        for each in machine.readings
+        if each.quantity.startswith("feeder")
+    }
+    assert found["feeder.max_speed", "1"] == 40
+    assert found["feeder.max_speed", "2"] == 35

@@ -130,3 +130,12 @@ def test_a_list_in_doubt_is_told_of_the_value_that_can_wreck_most(line: str, abo
 def test_a_list_with_a_number_that_no_feeder_can_have_is_not_one_for_each_feeder() -> None:
     found = machine("[feeder]\nsteps per mm = 96.5\npark = 5 200 245\n")
     assert values(found) == {"feeder.steps_per_mm": 96.5} and found.feeders == (1,)
+
+
+@pytest.mark.parametrize(("order", "low"), [("x, y, z", [0, -4, 1]), ("y, x, z", [-4, 0, 1])])
+def test_a_list_of_pairs_is_the_least_and_the_most_of_each_axis(order: str, low: list[float]) -> None:
+    text = f'{{"order": "{order}", "travel": [[0, 210], [-4, 195], [1, 180]]}}'
+    machine = recognise([read("one.json", text.encode(), "nested")])
+    found = {each.quantity: each.value for each in machine.readings}
+    assert [found[f"axis.{letter}.min"] for letter in "xyz"] == low
+    assert found["axis.z.max"] == 180

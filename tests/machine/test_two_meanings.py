@@ -144,3 +144,22 @@ def test_back_beside_a_speed_below_a_bare_verb_is_asked_about(section: str, key:
     machine = recognise([read("one.txt", f"[{section}]\n{key} = 30 mm/s\n".encode(), "sectioned")])
     assert ("retraction.speed" in {each.quantity for each in machine.readings}) is not asked
     assert any("the speed of either" in doubt.why for doubt in machine.doubts) is asked
+
+
+@pytest.mark.parametrize("line", ["wire drive draw in: 5", "strand pull in: 480"])
+def test_what_is_drawn_in_may_be_loaded_or_drawn_back_and_is_asked(line: str) -> None:
+    machine = recognise([read("one.txt", f"{line}\n".encode(), "flat")])
+    assert not machine.readings
+    assert machine.doubts
+
+
+def test_thread_in_is_a_verb_and_no_length_in_inches() -> None:
+    assert read_as("DRIVE_THREAD_IN 520\nDRIVE_THREAD_OUT 560\n", "flat") == {
+        "feeder.load_length": 520,
+        "feeder.unload_length": 560,
+    }
+
+
+def test_giving_back_is_a_return_and_back_alone_is_not() -> None:
+    assert read_as("[wire drive]\ngive-back-pace = 28 mm/s\n") == {"retraction.return_speed": 28}
+    assert read_as("[wire drive]\nback pace = 28 mm/s\n") == {}
