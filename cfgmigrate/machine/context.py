@@ -139,8 +139,9 @@ class Context:
         told = told if told.unit or told.qualifier or told.words else said.told
         if order_said(told.words):
             told = replace(told, words="")
-        if _key_in_inches(key) and not _goes_in(key):
-            if "inch" not in self.remarks.opening.lower():
+        in_inches = "inch" in self.remarks.opening.lower()
+        if _key_in_inches(key) and (in_inches or not _goes_in(key)):
+            if not in_inches:
                 return Spoken(())
             key, told = key[: key.lower().rindex("in")].rstrip("_ -."), replace(told, unit=units()["inch"])
         section, headed = heading(without_asides(section))
@@ -212,13 +213,16 @@ def _key_in_inches(key: str) -> bool:
 
 
 def _goes_in(key: str) -> bool:
-    """Whether the last two words of a key are a verb and where something goes: `THREAD_IN`."""
+    """Whether the last two words of a key are a verb and where something goes: `THREAD_IN`; what is fed or pulled may be so in
+    inches."""
     return tuple(split(key)[-2:]) in _inwards()
 
 
 @lru_cache(maxsize=1)
 def _inwards() -> frozenset[Pieces]:
-    return frozenset(s for name in ("load", "prime") for s in vocabulary().spelled(name) if s[1:] == ("in",))
+    return frozenset(spelling for spelling in vocabulary().spelled("load") if spelling[1:] == ("in",)) - {
+        (verb, "in") for verb in ("feed", "pull", "draw", "push", "drive")
+    }
 
 
 def _measured_in(unit: Unit | None, headed: Unit | None, key: str) -> Iterable[Unit | None]:
