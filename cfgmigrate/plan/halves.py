@@ -22,28 +22,57 @@ _OTHER = {one: other for pair in _PAIRS for one, other in (pair, pair[::-1])}
 
 
 def halves_said(machine: Machine, changes: Sequence[Change], doubts: Sequence[Doubt]) -> Iterable[Change]:
-    """The changes, each half of a pair with a warning where only that half would be written."""
+    """The changes, each half of a pair with a warning where only that half would be written, for each feeder by itself."""
     halves = [each for each in machine.every_reading if each.quantity in _OTHER]
     written = {id(half) for half in halves for change in changes if _changes(change, half)}
     for change in changes:
-        mine = {half.quantity for half in halves if _changes(change, half)} | {
-            change.quantity
-        } & _OTHER.keys()
-        asked = [why for name in sorted(mine) if (why := _asked(_OTHER[name], halves, written, doubts))]
+        mine = {
+            (half.quantity, number) for half in halves if _changes(change, half) for number in half.serves
+        }
+        if change.quantity in _OTHER and not mine:
+            mine = {(change.quantity, number) for number in machine.feeders}
+        asked = dict.fromkeys(
+            why
+            for name, number in sorted(mine)
+            if (why := _asked(machine, _OTHER[name], number, halves, written, doubts))
+        )
         yield replace(change, warnings=(*change.warnings, *asked)) if asked else change
 
 
-def _asked(name: str, halves: Sequence[Reading], written: set[int], doubts: Sequence[Doubt]) -> str:
-    theirs = [half for half in halves if half.quantity == name]
+def _asked(
+    machine: Machine,
+    name: str,
+    number: int,
+    halves: Sequence[Reading],
+    written: set[int],
+    doubts: Sequence[Doubt],
+) -> str:
+    """What is said where that half of a feeder is a question and is not written."""
+    theirs = [half for half in halves if half.quantity == name and number in half.serves]
     if any(id(half) in written for half in theirs):
         return ""
     for doubt in doubts:
-        if doubt.about == name or any(_lies_in(doubt, half) for half in theirs):
+        if any(_lies_in(doubt, half) for half in theirs) or (
+            doubt.about == name and _may_be_of(machine, doubt, number)
+        ):
             return (
                 f"The {quantity(name).label} stays old, as {doubt.place.file}:{doubt.place.line} is a question, and loading and "
                 "unloading belong together: settle that before you install, or hold this back too."
             )
     return ""
+
+
+def _may_be_of(machine: Machine, doubt: Doubt, number: int) -> bool:
+    """Whether a line in doubt may be a feeder's: its section holds values of no other one alone."""
+    file, line = doubt.place.file, doubt.place.line
+    document = next((each for each in machine.documents if each.path == file), None)
+    own = {each.section for each in document.settings if each.line == line} if document else set()
+    feeders = {
+        each.serves
+        for each in machine.every_reading
+        if each.place.file == file and (each.place.line == line or each.setting.section in own - {""})
+    }
+    return not feeders or any(number in serves for serves in feeders)
 
 
 def _lies_in(doubt: Doubt, half: Reading) -> bool:

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from cfgmigrate import api
+from cfgmigrate.plan.model import Plan
+from cfgmigrate.workflow.prepare import work_out
 
 FRAME = "[feeder]\nsteps per mm = 90\nmicrosteps = 16\n{lengths}[retraction]\nlength mm = 5.3\n"
 SHEET = """\
@@ -35,7 +36,27 @@ def test_a_change_to_one_half_names_the_other_that_is_a_question(
 ) -> None:
     (tmp_path / "hen.conf").write_text(FRAME.format(lengths=lengths) + scripts)
     (tmp_path / "sheet.yaml").write_text(SHEET)
-    plan = api.prepare([tmp_path / "hen.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
+    plan = work_out([tmp_path / "hen.conf"], tmp_path / "sheet.yaml").plan
     assert any("oad" in change.label for change in plan.changes)
-    warnings = [each for change in plan.changes for each in change.warnings if "belong together" in each]
-    assert [each.partition(" is a question")[0] for each in warnings] == said
+    assert [why for _, why in warned(plan)] == said
+
+
+def test_each_feeder_has_halves_of_its_own(tmp_path: Path) -> None:
+    """That the left one's are both written says nothing of the right one's."""
+    lengths = "load length mm = 530\nunload length mm = {}\n"
+    left, right = (FRAME.format(lengths=lengths.format(each)).partition("[ret")[0] for each in (560, 5600))
+    (tmp_path / "hen.conf").write_text(left.replace("]", " left]") + right.replace("]", " right]"))
+    one = SHEET.replace("\n", "\n    ")
+    (tmp_path / "sheet.yaml").write_text(f"feeders:\n  1:\n    {one}\n  2: {{same_as: 1}}\n")
+    plan = work_out([tmp_path / "hen.conf"], tmp_path / "sheet.yaml").plan
+    assert warned(plan) == [("feeder 2", "The unload length stays old, as hen.conf:10")]
+
+
+def warned(plan: Plan) -> list[tuple[str, str]]:
+    """Whose changes are warned of with their other half, and what is said."""
+    return [
+        (change.holder, each.partition(" is a question")[0])
+        for change in plan.changes
+        for each in change.warnings
+        if "belong together" in each
+    ]
