@@ -31,6 +31,8 @@ WHERE_RMS_IS_SAID = (
     "the manual of the board, or the data sheet of its driver, says RMS (effective) or peak (maximum) beside its setting of "
     "the current. If you find neither, leave it: at worst the motor gets 0.71 of the current that is worked out, and is weaker"
 )
+#: a volume, or so much of it in a time
+_OF_VOLUME = pattern(r"(?:cubic|cu\b|[mcµu]?l\b|cc\b|[mc]m\s?(?:\^\s?|\*\*\s?)?[3³])", re.I)
 _SAYS_MM = pattern(r"(?<![a-z])(?:mm|millimet(?:re|er)s?)(?![a-z])|spm|mm\b", re.I)
 #: what counts are said of behind their number: words, and no unit
 _COUNTED = {
@@ -57,6 +59,8 @@ def stated_unit(
         written = number.unit.strip().replace("/", " per ").replace("um ", "µm ").replace("micron ", "µm ")
         inline = found.unit(behind.name) if behind else found.unit(written)
         if inline is None:
+            if _OF_VOLUME.match(number.unit) or (number.unit == "%" and fit.bare and _is_length(found)):
+                return None, ()  # a flow, whatever its words; `amount = 108 %` is no length
             if number.unit == "%":
                 why = f"{found.quantity.label} is in %, and the file does not say of what"
                 remedy = (
@@ -97,6 +101,12 @@ def stated_unit(
     if taken and right:
         return taken, ()
     return _unstated(spot, fit, found, number)
+
+
+def _is_length(found: Facts) -> bool:
+    """Whether a quantity is a length."""
+    own = units().get(found.quantity.unit)
+    return own is not None and own.of == "length"
 
 
 def _other_lengths(spot: Spot) -> str:

@@ -41,6 +41,11 @@ _AXIS = pattern(r"(?<![A-Za-z])[xyzeXYZE](?![A-Za-z])|(?<=[a-z_\W])[XYZE](?=[A-Z
 _RELEVANT = frozenset(
     {"feeder", "feed", "drive", "filament", "retraction", "lag", "nozzle", "pull", "tube", "load", "unload"}
 )
+#: of these alone many a number is told that is no length of the filament's way
+_NOZZLE_ALONE = frozenset({"nozzle"})
+#: what touches the bed or is switched moves along z; with none of the second words its lengths are no filament's
+_TOUCHES = frozenset({"probe", "touch", "end_stop"})
+_OF_FILAMENT = frozenset({"filament", "feeder", "tube", "drive", "load", "unload"})
 _NUMBERED = re.compile(r"\d+")
 #: words of measures that are no length
 _NO_LENGTH = frozenset({"speed", "acceleration", "current", "temperature", "frequency", "time"})
@@ -429,7 +434,10 @@ def _near(unread: Unread, number: Number, remark: str, lengths: Mapping[float, s
     whole = vocabulary().names_in(frozenset(word for word in name.words if len(word) > 1))
     if present.isdisjoint(_RELEVANT) or whole & _NO_LENGTH:
         return ""
+    if present & _TOUCHES and present.isdisjoint(_OF_FILAMENT):
+        return ""
+    reach = 0.0 if present & _RELEVANT <= _NOZZLE_ALONE else NEAR
     if (measure and measure != ("length",)) or (unit is not None and unit.name != "mm"):
         return ""
-    close = [each for each in lengths if each > 0 and abs(number.value - each) <= NEAR * each]
+    close = [each for each in lengths if each > 0 and abs(number.value - each) <= reach * each]
     return lengths[min(close, key=lambda each: abs(number.value - each))] if close else ""

@@ -1,8 +1,9 @@
-"""Questions that are one question, told once: the like in one file, with the lines where it stands.
+"""Questions that are one question, told once, with the lines where it stands; and what is no question but good to know.
 
-Two kinds are alike: those that say the very same, and those about which nothing has to be done, since what stands more than
-once moves along with what holds. The place is that of the first; nothing that a question says is lost but the text of the
-lines behind it.
+Alike are those of one file that say the very same; those that ask whether a current is RMS or peak, wherever they stand; and
+those of values that are set in the same files. The place is that of the first; nothing that a question says is lost but
+the text of the lines behind it. About what stands more than once and moves along with what holds nothing has to be done:
+that is for whoever reads the changes, and nobody is asked.
 
 And what only a feeder's own values are about that was not swapped is no question of the swap: whichever way it is
 answered, nothing is written there. Nor is what stands more than once and is only read, such as a heater's figures: no
@@ -18,23 +19,36 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
+from itertools import groupby
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.number_units import NOT_SAID_HERE
 from cfgmigrate.machine.precedence import IN_STEP, OVERRIDDEN
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.rules.book import Book
 
+#: what is said of a value that several files set
+SET_IN = "is set in"
 #: what stands between the parts of a setting's name; a feeder's own name is a whole part
 _LEVELS = pattern(r"[./:\[\]\s]+")
 #: by what a line is overridden, up to what stands there in its place
 _BY_WHAT = pattern(rf"{OVERRIDDEN} (what the board keeps|the block that the machine wrote)?")
+#: what of a doubt is about its one line alone: whether RMS or peak, the number; that it is set twice, the value's name and lines
+_RMS_OR_PEAK = pattern(rf"^[^:]*: {NOT_SAID_HERE}")
+_SET_TWICE = pattern(rf"^(?P<label>.*?) {SET_IN} (?P<places>\d+ places \(.*\))")
+_LINE = pattern(r":\d[\d:]*")
+_AXIS_S_OWN = pattern(r"axis\.")
 
 
-def of_the_swap(doubts: Iterable[Doubt], machine: Machine, swapped: Collection[int]) -> Iterator[Doubt]:
-    """The doubts about the files less those of lines that are for sure another feeder's than the swapped ones', and those
-    of what stands more than once and is never written."""
+def of_the_swap(
+    doubts: Iterable[Doubt], machine: Machine, swapped: Collection[int], book: Book
+) -> Iterator[Doubt]:
+    """The doubts about the files less those of lines that are for sure another feeder's than the swapped ones', those
+    of what stands more than once and is never written, and those of a quantity that no rule of the book sets or looks at."""
+    looked_at = _looked_at(book)
+    doubts = [each for each in doubts if not _AXIS_S_OWN.match(each.about) or each.about in looked_at]
     guarded = {
         (each.place.file, each.place.line)
         for each in machine.every_reading
@@ -67,6 +81,14 @@ def of_the_swap(doubts: Iterable[Doubt], machine: Machine, swapped: Collection[i
             yield doubt
 
 
+def _looked_at(book: Book) -> frozenset[str]:
+    """The quantities that a swap has to do with: those that rules set, and those that they look at."""
+    used = {name for rule in book.rules for name in rule.uses}
+    return frozenset(name.removeprefix("was.").removeprefix("will.") for name in used) | {
+        rule.sets for rule in book.rules if rule.sets
+    }
+
+
 def one_for_each_slip(doubts: Iterable[Doubt], book: Book, sheet: str) -> tuple[Doubt, ...]:
     """The doubts in their order; of those that ask the very same about a maker's figure one alone. `sheet` is the sheet's
     path."""
@@ -79,8 +101,17 @@ def one_for_each_slip(doubts: Iterable[Doubt], book: Book, sheet: str) -> tuple[
     return tuple(told.values())
 
 
+def to_know(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
+    """What nothing has to be done about, the like in one file told once."""
+    return _told_once(each for each in doubts if each.remedy == IN_STEP)
+
+
 def grouped(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
-    """The doubts in their order, of several alike the first with the lines of all."""
+    """The questions in their order, of several alike the first with the lines of all."""
+    return _told_once(each for each in doubts if each.remedy != IN_STEP)
+
+
+def _told_once(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
     alike: dict[tuple[str, str, str], list[Doubt]] = {}
     for doubt in dict.fromkeys(doubts):
         alike.setdefault(_kind(doubt), []).append(doubt)
@@ -88,14 +119,32 @@ def grouped(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
 
 
 def _kind(doubt: Doubt) -> tuple[str, str, str]:
-    found = _BY_WHAT.search(doubt.why) if doubt.remedy == IN_STEP else None
-    return doubt.place.file, found[0] if found else doubt.why, doubt.remedy
+    """What a doubt has in common with those that are the same question: a file where it is one file's, and what is asked."""
+    if doubt.remedy == IN_STEP and (found := _BY_WHAT.search(doubt.why)):
+        return doubt.place.file, found[0], IN_STEP
+    if found := _RMS_OR_PEAK.match(doubt.why):
+        return "", found[0], ""
+    if found := _SET_TWICE.match(doubt.why):
+        return doubt.place.file, _LINE.sub("", found["places"]), doubt.remedy
+    return doubt.place.file, doubt.why, doubt.remedy
 
 
 def _one_of(several: list[Doubt]) -> Doubt:
     first, *others = several
-    lines = sorted({each.place.line for each in others} - {first.place.line})
-    if not lines:
+    beside = sorted({_beside(each, first) for each in others} - {("", first.place.line, "")})
+    if not beside:
         return first
-    more = f"; likewise line {', '.join(map(str, lines))}"
-    return replace(first, why=first.why + more)
+    told = ""
+    for (file, label), those in groupby(beside, key=lambda each: (each[0], each[2])):
+        lines = ", ".join(str(line) for _, line, _ in those)
+        told += f", {label} (line {lines})" if label else f", {file}:{lines}" if file else f", line {lines}"
+    so_too = "; and so for each of the others" if _RMS_OR_PEAK.match(first.why) else ""
+    return replace(first, why=f"{first.why}; likewise{told[1:]}", remedy=first.remedy + so_too)
+
+
+def _beside(doubt: Doubt, first: Doubt) -> tuple[str, int, str]:
+    """How a like doubt is told behind the first: its file where it is another, its line, and its value where that differs."""
+    file = "" if doubt.place.file == first.place.file else doubt.place.file
+    mine, of_first = _SET_TWICE.match(doubt.why), _SET_TWICE.match(first.why)
+    label = mine["label"] if mine and of_first and mine["label"] != of_first["label"] else ""
+    return file, doubt.place.line, label

@@ -222,6 +222,8 @@ class Plan(Struct, frozen=True):
     findings: tuple[Finding, ...] = ()
     left_alone: tuple[LeftAlone, ...] = ()
     doubts: tuple[Doubt, ...] = ()
+    #: what is good to know of the files and asks nothing
+    notes: tuple[Doubt, ...] = ()
     lights: tuple[Light, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
     swap: tuple[tuple[str, str], ...] = ()
@@ -268,6 +270,7 @@ class Plan(Struct, frozen=True):
             "ages": plain["ages"],
             **named,
             "doubts": [doubt.to_json() for doubt in self.doubts],
+            "notes": [note.to_json() for note in self.notes],
         }
 
     @classmethod
@@ -291,9 +294,10 @@ class Plan(Struct, frozen=True):
             "knowledge": program.get("knowledge", ""),
             "changes": data["changes"],
             "doubts": [],
+            "notes": [],
         }
-        doubts = tuple(_doubt(item) for item in data.get("doubts", ()))
-        return replace(msgspec.convert(fields, cls), doubts=doubts)
+        doubts, notes = (tuple(map(_doubt, data.get(each, ()))) for each in ("doubts", "notes"))
+        return replace(msgspec.convert(fields, cls), doubts=doubts, notes=notes)
 
 
 def _doubt(data: dict[str, Any]) -> Doubt:

@@ -23,6 +23,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name
 from cfgmigrate.plan.notes_of_the_old import of_the_way
 from cfgmigrate.plan.old_numbers import NEAR_SENSOR, OF_A_SENSOR
+from cfgmigrate.plan.values_not_read import of_other_sections
 from cfgmigrate.rules.engine import Outcome
 
 #: so many are told at most; `survey` has them all
@@ -38,7 +39,12 @@ def near_the_old(machine: Machine, outcome: Outcome) -> tuple[Teachable, ...]:
     the most alarming first."""
     path = outcome.result("path.length_old")
     lengths = lengths_of(machine, path.value if path is not None and path.value else 0.0)
-    return tuple(each for each in teachable(machine, lengths) if each.close_to)
+    others = of_other_sections(machine)
+    return tuple(
+        each
+        for each in teachable(machine, lengths)
+        if each.close_to and not (each.says and others.issuperset(each.settings))
+    )
 
 
 def doubts_of(found: tuple[Teachable, ...]) -> Iterator[Doubt]:

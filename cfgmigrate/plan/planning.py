@@ -27,7 +27,7 @@ from cfgmigrate.plan.dynamics_in_codes import dynamics_in_codes
 from cfgmigrate.plan.edges_at_the_end import edges_at_the_end
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.formulas_that_follow import formulas_apart, formulas_that_follow, notes, questions
-from cfgmigrate.plan.grouped import grouped, of_the_swap, one_for_each_slip
+from cfgmigrate.plan.grouped import grouped, of_the_swap, one_for_each_slip, to_know
 from cfgmigrate.plan.halves import halves_said
 from cfgmigrate.plan.held_together import wanted
 from cfgmigrate.plan.items import Whose, change_of
@@ -95,9 +95,11 @@ def plan_changes(
     doubts: list[Doubt] = [
         *of_gaps(machine.doubts),
         *(each.doubt for each in others),
-        *of_the_swap((*_not_asked_yet(doubts_of(near), machine), *machine.doubts), machine, worked.swapped),
+        *of_the_swap(
+            (*_not_asked_yet(doubts_of(near), machine), *machine.doubts), machine, worked.swapped, book
+        ),
         *(
-            of_the_swap(_values_not_read(machine, book, near), machine, worked.swapped)
+            of_the_swap(_values_not_read(machine, book, near), machine, worked.swapped, book)
             if kind == "install"
             else ()
         ),
@@ -141,6 +143,7 @@ def plan_changes(
         findings=tuple(decided.findings),
         left_alone=tuple(left),
         doubts=grouped(doubts),
+        notes=to_know(doubts),
         lights=(
             (
                 *(each.light for each in others),

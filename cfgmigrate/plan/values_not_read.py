@@ -3,7 +3,8 @@
 A unit beside such a number may be another one's, and a remark's word may have led elsewhere: then nothing was asked, and the
 line would stay old while its packet says that there is none. A lag stays ten times too long so, and no light tells it. So each
 is a question here, with the line of the site file that settles it. Lists and texts are left out: what they are of is asked
-elsewhere.
+elsewhere. So is what stands in a section of its own name while the like line of another section was read: `steps a turn` below
+the lift is another motor's.
 
 Nothing is read by this, and no light is judged.
 """
@@ -22,6 +23,7 @@ from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import read_name
 
 _LAG = "lag.coefficient"
+_OF_A_DRIVE = ("feeder.", "motor.")
 #: so many are told at most; `survey` has them all
 _MOST = 5
 
@@ -30,9 +32,10 @@ def values_not_read(machine: Machine, moved: Collection[str], asked: Iterable[Do
     """The questions. `moved` are the quantities that rules set; lines that are `asked` about already are left out."""
     places = {(each.place.file, each.place.line) for each in asked}
     found = 0
+    others = of_other_sections(machine)
     for unread in machine.unread:
         name = _meant(unread, moved)
-        if not name or (unread.place.file, unread.place.line) in places or found == _MOST:
+        if not name or unread in others or (unread.place.file, unread.place.line) in places or found == _MOST:
             continue
         found += 1
         label = quantity(name).label
@@ -40,6 +43,30 @@ def values_not_read(machine: Machine, moved: Collection[str], asked: Iterable[Do
         line = name_line(unread.setting, name, quantity(name).unit)
         remedy = f"if it is, say so in cfgmigrate.yaml, under meanings: {line}, with its own unit; or change it by hand"
         yield Doubt(unread.place, f"{unread.setting.name} = {unread.setting.value}", why, remedy, name)
+
+
+def of_other_sections(machine: Machine) -> frozenset[Unread]:
+    """The lines below a head of their own whose key was read as a feeder's below another head of the same file, or asked
+    about there: below the lift, `steps a turn` is of the motor that stands there."""
+    asked = {
+        (each.place.file, each.place.line) for each in machine.doubts if each.about.startswith(_OF_A_DRIVE)
+    }
+    settings = [
+        (each.place.file, each.setting)
+        for each in machine.every_reading
+        if each.quantity.startswith(_OF_A_DRIVE)
+    ]
+    for document in machine.documents if asked else ():
+        settings += [
+            (document.path, each) for each in document.settings if (document.path, each.line) in asked
+        ]
+    read = {(file, each.key.casefold()): each.section for file, each in settings if each.section}
+    keys = ((each, (each.place.file, each.setting.key.casefold())) for each in machine.unread)
+    return frozenset(
+        each
+        for each, key in keys
+        if each.setting.section and read.get(key, each.setting.section) != each.setting.section
+    )
 
 
 def _meant(unread: Unread, moved: Collection[str]) -> str:

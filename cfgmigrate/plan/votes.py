@@ -29,6 +29,7 @@ from cfgmigrate.machine.quantities import known, of_feeder, quantity
 from cfgmigrate.plan.at_console import console_value
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.encoding import EncodedValue, counts_of_teeth, write, write_same
+from cfgmigrate.plan.grouped import SET_IN
 from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, shown, to_write
 from cfgmigrate.plan.model import ByHand, LeftAlone
 from cfgmigrate.plan.naming import Naming
@@ -387,7 +388,7 @@ def _doubled(result: Result, reading: Reading, machine: Machine) -> Iterable[Dou
     yield Doubt(
         reading.place,
         reading.setting.name,
-        f"{result.label} is set in {len(others) + 1} places ({places}); all of them move together",
+        f"{result.label} {SET_IN} {len(others) + 1} places ({places}); all of them move together",
         "If the machine carries out both, keep one and switch the other off.",
     )
 

@@ -52,6 +52,7 @@ def render_page(
         asks=_asks(cards, preparer),
         unheld=_unheld(plan, cards),
         lights=lights_named(plan),
+        notes=plan.notes,
         sentence=overview.sentence(plan),
         swap=overview.swap_sentence(plan),
         cards=cards,

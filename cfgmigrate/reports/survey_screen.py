@@ -14,6 +14,7 @@ from cfgmigrate.files.gaps import told_first
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.telling import told, with_decimal_commas
 from cfgmigrate.knowledge.lights import light_kinds
+from cfgmigrate.machine.precedence import IN_STEP
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.reports import comparison, wording
 from cfgmigrate.reports.console import ALARM
@@ -53,10 +54,15 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
                 "  - ",
                 most=2,
             ),
-            section("Questions", [_item(each) for each in survey.get("doubts", [])], width, "  ? ", most=2),
+            section("Questions", [_item(each) for each in asked_of(survey)], width, "  ? ", most=2),
             section("Next", _following(config, bool(near)), width, "  ", whole=True),
         ]
     )
+
+
+def asked_of(survey: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """The doubts of a survey about which something has to be done."""
+    return [each for each in survey.get("doubts", []) if each.get("remedy") != IN_STEP]
 
 
 def _following(config: str, strange: bool) -> list[str]:

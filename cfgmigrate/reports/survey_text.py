@@ -12,9 +12,11 @@ from typing import TYPE_CHECKING, Any
 from cfgmigrate.files.gaps import told_first
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.telling import told, with_decimal_commas
+from cfgmigrate.machine.precedence import IN_STEP
 from cfgmigrate.reports import comparison
 from cfgmigrate.reports.console import ALARM, MOST_LISTED, heading, line, make_table, plain
 from cfgmigrate.reports.feeders_called import named
+from cfgmigrate.reports.survey_screen import asked_of
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -65,7 +67,9 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
         if isinstance(item, str) or any(item.get(each) for each in ("nearest", "near", "may_be"))
     ]
     _show_list(console, "Looks relevant, but was not understood", relevant)
-    _show_list(console, "Questions: not guessed, to be settled", survey.get("doubts", []), bullet="?")
+    _show_list(console, "Questions: not guessed, to be settled", asked_of(survey), bullet="?")
+    to_know = [each for each in survey.get("doubts", []) if each.get("remedy") == IN_STEP]
+    _show_list(console, "Good to know: nothing has to be done about it", to_know)
 
 
 def _by_holder(readings: Sequence[Mapping[str, Any]]) -> dict[str, list[Mapping[str, Any]]]:

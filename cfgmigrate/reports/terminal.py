@@ -110,9 +110,13 @@ def _open(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> 
     if not alarms and not cards.doubts:
         return
     yield from (*gap, ScreenLine("Dangerous or open", "bold"))
-    for alarm in alarms:
-        told = f"{alarm.number} {alarm.about}: {alarm.text}"
-        yield from _lines(wrapped(told, width, "  ! ", most=WARNED[brevity]), ALARM)
+    # two warnings of one step that are cut off at the same word are one line here
+    told_of = (
+        tuple(wrapped(f"{alarm.number} {alarm.about}: {alarm.text}", width, "  ! ", most=WARNED[brevity]))
+        for alarm in alarms
+    )
+    for lines_of_it in dict.fromkeys(told_of):
+        yield from _lines(lines_of_it, ALARM)
     if brevity < 2:
         for card in cards.doubts[:MOST_LISTED]:
             told = f"{card.number} {card.places[0]}: {card.says}"

@@ -306,7 +306,9 @@ def _differences(
     recorded: dict[str, Any], found: dict[str, Any]
 ) -> tuple[list[str], tuple[Mapping[str, Any], ...]]:
     """Where what is recorded is not what was found; and doubts that were recorded besides."""
-    said, wanted = list(recorded.pop("doubts", [])), found.pop("doubts")
+    # what is good to know is a doubt about which nothing has to be done
+    said = [*recorded.pop("doubts", []), *recorded.pop("notes", [])]
+    wanted = [*found.pop("doubts"), *found.pop("notes")]
     files = {file["path"] for file in found["inputs"]["files"]}
     faults = list(_compare("", recorded, found))
     for doubt in wanted:

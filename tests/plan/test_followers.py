@@ -48,4 +48,4 @@ def test_nothing_advises_to_switch_off_what_the_board_keeps_or_the_file_that_it_
         {edit.new for edit in change.edits}
     ) == 1
     assert not [doubt for doubt in plan.doubts if "switch the other off" in doubt.remedy]
-    assert [doubt for doubt in plan.doubts if "overridden by what the board keeps" in doubt.why]
+    assert [doubt for doubt in plan.notes if "overridden by what the board keeps" in doubt.why]
