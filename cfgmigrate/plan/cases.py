@@ -17,6 +17,7 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.files.gaps import NOTHING_READ
 from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.number_text import measure, number
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading, feeder
@@ -296,8 +297,7 @@ def _stands(
         changed = (by_span.get((each.place.file, each.start)) for each in places)
         change = next((each for each in changed if each is not None), None)
         if change is not None:
-            becomes = f"{change.new.value:g}" if reading.form.teeth else change.new.text
-            why = f"{change.label} becomes {becomes} ({where})"
+            why = f"{change.label}: {_moved(reading, change)} ({where})"
             yield name, Stand(True, why, change.id, text, where)
             continue
         alone = next((each for each in left if _is_about(each, reading, machine, holder)), None)
@@ -305,7 +305,18 @@ def _stands(
         if why.startswith("already "):  # beside others of the light, which say what they are about
             why = f"{quantity(name).label} is {why}"
         hand = reading.why_not == BY_HAND_ALONE
-        yield name, Stand(alone is not None and alone.already, why, "", text, where, hand)
+        by_itself = reading.value is not None and not reading.setting.behind and ":" not in reading.text
+        measured = measure(reading.value, name=quantity(name).unit) if by_itself else ""
+        done = alone is not None and alone.already
+        yield name, Stand(done, why, "", text, where, hand, measured=measured)
+
+
+def _moved(reading: Reading, change: Change) -> str:
+    """A value as it is and as it will be, in the quantity's unit as everywhere: `131.2 → 571.4 per mm`."""
+    new, name = change.new, quantity(reading.quantity)
+    if reading.value is None or new.value is None or (":" in new.text and not reading.form.teeth):
+        return f"{reading.text} → {new.text}"
+    return f"{number(reading.value)} → {measure(new.value, name=name.unit)}"
 
 
 def _is_about(left: LeftAlone, reading: Reading, machine: Machine, holder: str) -> bool:

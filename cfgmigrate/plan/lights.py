@@ -52,6 +52,12 @@ class Stand(Struct, frozen=True):
     hand: bool = False
     #: what a person stores at the board's console, which wins over the files
     console: str = ""
+    #: the text with its unit, where it is a number by itself
+    measured: str = ""
+
+    @property
+    def shown(self) -> str:
+        return self.measured or self.text
 
 
 class Case(Struct, frozen=True):
@@ -263,7 +269,7 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         return _LightState(UNKNOWN, case.hand[stopped][1], tuple(_question(name, known) for name in lacking))
     if stand.why.startswith(NOT_CARRIED):
         return _LightState(
-            UNKNOWN, f"{quantity(value.quantity).label} stays {stand.text} ({stand.where}), {stand.why}"
+            UNKNOWN, f"{quantity(value.quantity).label} stays {stand.shown} ({stand.where}), {stand.why}"
         )
     for name, word in value.unless:
         if name in case.said and case.said[name].word == word:
@@ -292,7 +298,7 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         return _LightState(SET, stand.why, rests_on=(stand.change,) if stand.change else ())
     if full and stand.hand:
         return _LightState(
-            BY_HAND, f"{quantity(value.quantity).label} is {stand.text} ({stand.where}): {stand.why}"
+            BY_HAND, f"{quantity(value.quantity).label} is {stand.shown} ({stand.where}): {stand.why}"
         )
     protected = quantity(value.quantity).protected  # never written, so what a file has is for hands too
     rules = [rule for rule in kind.rules if rule.startswith("protected.") or not protected]
@@ -323,7 +329,7 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         return _LightState(BY_HAND, text, rests_on=(item,))
     label = quantity(value.quantity).label
     kept = (
-        f"{label} stays {stand.text} ({stand.where})"
+        f"{label} stays {stand.shown} ({stand.where})"
         if stand.text
         else f"no line that I understand sets the {label}"
     )

@@ -45,7 +45,7 @@ def test_where_nothing_was_done_the_next_step_is_to_be_asked(cli: Runner, desk: 
 def test_with_a_sheet_the_lights_are_those_of_the_sheet(cli: Runner, desk: Path) -> None:
     found = told(cli, "--sheet", "plover.yaml")
     assert {light["state"] for light in found["lights"]} <= {"set", "by hand", "unaffected"}
-    becoming = [light["why"] for light in found["lights"] if " becomes " in light["why"]]
+    becoming = [light["why"] for light in found["lights"] if " → " in light["why"]]
     assert becoming and all(why.startswith("not installed: ") for why in becoming)
     assert (
         "Lights, once what the sheet asks for is installed"
@@ -143,9 +143,7 @@ def test_of_what_was_taken_back_in_part_only_the_rest_counts(cli: Runner, instal
     found = told(cli)
     assert [entry["values"] for entry in found["in_force"]] == [1] and whole["in_force"][0]["values"] > 1
     assert len(found["estimates"]) <= 1
-    assert not any(
-        " becomes " in light["why"] and "not installed" not in light["why"] for light in found["lights"]
-    )
+    assert not any(" → " in light["why"] and "not installed" not in light["why"] for light in found["lights"])
 
 
 def test_several_are_ticked_at_once_by_the_numbers_of_one_list(cli: Runner, installed: Path) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -23,6 +25,7 @@ from cfgmigrate.plan.lights import (
 from cfgmigrate.plan.model import Light
 from cfgmigrate.sheet.model import SheetEntry
 from cfgmigrate.sheet.schema import sheet_schema
+from cfgmigrate.workflow.prepare import work_out
 
 KNOWN = light_kinds()
 ASKED = [ask.field for ask in KNOWN.asks]
@@ -376,3 +379,15 @@ def test_a_file_that_nobody_understood_leaves_no_light_set() -> None:
     found = one("height", replace(alone, silent="nothing in boot.run is understood"))
     assert found.state == UNKNOWN
     assert "boot.run" in found.why
+
+
+def test_a_light_tells_a_value_as_it_is_and_as_it_will_be_with_its_unit(tmp_path: Path) -> None:
+    (tmp_path / "hen.conf").write_text(
+        "[feeder]\nsteps per mm = 96\nmicrosteps = 16\nrun current ma rms = 800\nretraction length = 5\n"
+    )
+    (tmp_path / "sheet.yaml").write_text("new: {steps_per_mm: 426.7 1/mm, microsteps: 16}\n")
+    plan = work_out([tmp_path / "hen.conf"], tmp_path / "sheet.yaml").plan
+    told = {light.light: light.why for light in plan.lights}
+    assert told["feed"] == "feeder steps per mm: 96 → 426.7 per mm (hen.conf:2)"
+    assert "feeder run current stays 0.8 A (hen.conf:4)" in told["current"]
+    assert "retraction length stays 5 mm (hen.conf:5)" in told["retraction"]
