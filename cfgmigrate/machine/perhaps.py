@@ -103,7 +103,9 @@ def _heights(machine: Machine, lines: Iterable[Unread]) -> tuple[Unread, ...]:
     possible = [
         each
         for each in lines
-        if each.place.file not in filaments and _high(each.setting, remarks[each.place.file])
+        if each.place.file not in filaments
+        and _high(each.setting, remarks[each.place.file])
+        and all(map(_possible, read_name("", each.said).words))
     ]
     rows = Counter(_row(each) for each in possible)
     alone = [each for each in possible if rows[_row(each)] < FEWEST_ROWS]

@@ -9,7 +9,7 @@ below it says one of them of each: `Retraction: length, speed, lift`.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from cfgmigrate.ground.pattern import pattern
@@ -27,6 +27,9 @@ _HEADED = pattern(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)(?:[,.(][^\r\n]*?)?[ 
 _TO_AND_FRO = pattern(r"\b(?:to and fro|back and forth|up and down|left and right|side to side)\b", re.I)
 #: the parts of a remark above a run of several codes
 _PARTED = pattern(r",[ \t]*(?:and[ \t]+)?|[ \t]+and[ \t]+|;")
+#: words alone before a colon that ends the line, behind what a console puts before its lines
+_TITLE = pattern(r"[ \t]*(?:[A-Za-z]+[ \t]*[:>|][ \t]*|[<>:|=~]+[ \t]*)?([A-Za-z][A-Za-z /()²0-9-]*):[ \t]*")
+_LONGEST_TITLE = 100
 #: what a script is for, and no description of its first line
 _ROLE = pattern(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*:", re.I)
 
@@ -90,6 +93,20 @@ def remarks_above(text: str, title: str, codes: Mapping[int, str], explaining: M
             current, code = ("", "") if code or opened else (current, code)
     for remark, numbers in runs.values():
         _share_out(found, remark, numbers, codes)
+    return found
+
+
+def titles_above(text: str, codes: Collection[int]) -> dict[int, str]:
+    """The title directly above each run of lines with a code, in what a board's console shows: words alone that end in a
+    colon, `echo: Travel accelerations:`. That is no remark, so nothing is read by it; it says what a line is about."""
+    found: dict[int, str] = {}
+    current = ""
+    for number, line in enumerate(text.splitlines(), 1):
+        if number not in codes:
+            title = _TITLE.fullmatch(line) if len(line) <= _LONGEST_TITLE else None
+            current = title[1].strip() if title else ""
+        elif current:
+            found[number] = current
     return found
 
 

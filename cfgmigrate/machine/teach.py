@@ -201,7 +201,11 @@ def teachable(
     for unread in (*machine.unread, *beyond):
         value = _number(unread)
         at = unread.place.file, unread.setting.at
-        if value is not None and (at in maybe or _relevant(unread, unread.place.file in coded)):
+        if value is not None and (
+            at in maybe
+            or _relevant(unread, unread.place.file in coded)
+            or (unread.said and _near(unread, value, unread.said, lengths))
+        ):
             name = unread.setting.name
             pattern = _AXIS.sub("@", name)
             groups.setdefault((unread.place.file, pattern), []).append((unread, value))
@@ -412,6 +416,11 @@ def _relevant(unread: Unread, coded: bool) -> bool:
     return bool(unread.nearest) or names_owner(name.words) or not present.isdisjoint(_RELEVANT)
 
 
+def _said_of(unread: Unread) -> frozenset[str]:
+    """What the remarks of a code speak of, in words that mean something."""
+    return vocabulary().names_in(frozenset(read_name("", unread.said).words)) if unread.said else frozenset()
+
+
 def _for_axes(ids: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(re.sub(r"(?<=axis\.)[xyz](?=\.)|(?<=_)[xyz]$", "@", each) for each in ids))
 
@@ -430,8 +439,9 @@ def _near(unread: Unread, number: Number, remark: str, lengths: Mapping[float, s
     name = read_name(unread.setting.section, unread.setting.key)
     measure = key_dimension(tuple(split(unread.setting.key)))
     unit = stated(number.unit or remark).unit
-    present = vocabulary().names_in(frozenset(name.words))
-    whole = vocabulary().names_in(frozenset(word for word in name.words if len(word) > 1))
+    said = _said_of(unread)
+    present = vocabulary().names_in(frozenset(name.words)) | said
+    whole = vocabulary().names_in(frozenset(word for word in name.words if len(word) > 1)) | said
     if present.isdisjoint(_RELEVANT) or whole & _NO_LENGTH:
         return ""
     if present & _TOUCHES and present.isdisjoint(_OF_FILAMENT):

@@ -46,7 +46,7 @@ from cfgmigrate.machine.listed_letters import (
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode, counted_heading, told_of
 from cfgmigrate.machine.remarks import NOTHING, Remarks, Stated, counts_in_mm, file_units, stated
-from cfgmigrate.machine.remarks_above import alone_on_its_line, remarks_above
+from cfgmigrate.machine.remarks_above import alone_on_its_line, remarks_above, titles_above
 from cfgmigrate.machine.words import Name, names_of, split
 
 #: why what is read of a line is not edited
@@ -86,6 +86,8 @@ class ToldCodes:
     chosen_first: set[int] = field(init=False)
     #: the heading of the part of the file that a line stands in: a remark behind dashes
     part: dict[int, str] = field(init=False)
+    #: what a console's own titles say above lines
+    titled: dict[int, str] = field(init=False)
     #: codes that set at least three of X, Y, Z and E: what another letter behind them sets is no part of the printer's
     of_axes: set[str] = field(init=False)
     #: codes that set all axes and the feeder: no other device has those
@@ -158,6 +160,7 @@ class ToldCodes:
         self.chosen = letters_by_themselves(text, self.line_code)
         found_above = remarks_above(text, PurePosixPath(self.document.path).stem, codes, explaining)
         self.above, self.part, self.later = found_above.above, found_above.part, found_above.later
+        self.titled = titles_above(text, codes)
         for at, found in lines.items():
             self.firsts.take(self.line_code[at], self.written[at], self.remarks.of_line(found[0]))
 
@@ -391,8 +394,8 @@ class ToldCodes:
                 return f"{listed.subject}: {words} {entry}".strip()
         measured = line in self.chosen_first and not setting.value.isdigit()  # all others only choose
         if len(self.written[line]) > 1 and not (measured or LETTERS_OF_AXES.issuperset(self.letters[line])):
-            return ""
-        return next(filter(None, (texts[1], texts[0], texts[2])), "")
+            return self.titled.get(line, "")
+        return next(filter(None, (texts[1], texts[0], texts[2])), self.titled.get(line, ""))
 
     def explained(self) -> set[int]:
         """The lines of which a remark explains what they set."""

@@ -30,7 +30,7 @@ def dynamics_in_codes(machine: Machine, changed: Collection[str]) -> Iterator[tu
     lines: dict[str, list[bytes]] = {}
     for unread in machine.unread:
         file, line = unread.place.file, unread.place.line
-        what = _spoken_of(unread)
+        what = spoken_of(unread)
         letter = unread.setting.key.lower()
         concerned = (
             letter in axes if letter in "xyz" else of_drive if letter == "e" else bool(axes or of_drive)
@@ -42,7 +42,7 @@ def dynamics_in_codes(machine: Machine, changed: Collection[str]) -> Iterator[tu
             yield file, line, readable(raw), why
 
 
-def _spoken_of(unread: Unread) -> str:
+def spoken_of(unread: Unread) -> str:
     """What a word of a code is by what the file says of it; "" where it is neither, or nothing at all."""
     setting = unread.setting
     if (

@@ -22,6 +22,7 @@ from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
+from cfgmigrate.plan.dynamics_in_codes import spoken_of
 from cfgmigrate.plan.furthest_places import furthest_places
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.sheet.model import Entries
@@ -306,3 +307,7 @@ def _lags(machine: Machine, holder: str, said: Mapping[str, Entries]) -> Iterato
                 else ""
             )
             yield f"The old lag stays in {place}: {reading.setting.name} = {reading.text}.{settle}"
+    for unread in machine.unread:
+        if spoken_of(unread) == "lag":
+            place = f"{unread.place.file}:{unread.place.line}"
+            yield f"{MAY_BE}{place}: {unread.text}, by what the file says of it. It was left as it is."

@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.perhaps import perhaps
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.teach import PATH, teachable
 from cfgmigrate.plan.dynamics_in_codes import dynamics_in_codes
 
 FILE = """\
@@ -47,3 +49,22 @@ def test_a_lag_of_which_nobody_says_which_letter_it_is_is_told() -> None:
     text = "M92 E95.5\nK72 D0 S0.68 ; lag in seconds\n"
     found = dynamics_in_codes(recognise([read("setup.nc", text.encode(), "command")]), {OF_THE_DRIVE})
     assert [(line, why.partition(" by ")[0]) for _, line, _, why in found] == [(2, "a lag")]
+
+
+LISTING = """\
+echo:Steps per unit:
+echo:  M92 X80.00 Y80.00 Z400.00 E148.90
+echo:Linear advance:
+echo:  K72 D0 S0.66
+echo:Filament load/unload lengths:
+echo:  K73 L480.00 U560.00
+"""
+
+
+def test_what_stands_below_a_title_of_a_console_is_what_the_title_says() -> None:
+    machine = recognise([read("board.txt", LISTING.encode(), "command")])
+    found = dynamics_in_codes(machine, {OF_THE_DRIVE})
+    assert [(line, why.partition(" by ")[0]) for _, line, _, why in found] == [(4, "a lag")]
+    assert not perhaps(machine)  # a length to load is no height, whatever its number
+    near = [each for each in teachable(machine, {480: PATH}) if each.near]
+    assert [each.text for each in near] == ["480.00", "560.00"]
