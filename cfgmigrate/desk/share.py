@@ -21,7 +21,7 @@ from starlette.routing import Route
 from cfgmigrate.desk import swap_room
 from cfgmigrate.desk.guard import App, Guard, Pass, Scope
 from cfgmigrate.desk.session import Desk
-from cfgmigrate.desk.web import ROOMS, House, environment, open_page, static_file, taken
+from cfgmigrate.desk.web import ROOMS, House, environment, open_page, sent_whole, static_file, taken
 from cfgmigrate.ground.findings import Place, Refused
 
 #: letters and digits that nobody takes for one another
@@ -112,11 +112,9 @@ def _ask(house: House, wrong: str = "", status: int = 200) -> Callable[[Request]
 
 def _enter(house: House, shared: SharedSheet) -> Callable[[Request], Awaitable[Response]]:
     async def endpoint(request: Request) -> Response:
-        body = bytearray()
-        async for chunk in request.stream():
-            body += chunk
-            if len(body) > _LONGEST:
-                return PlainTextResponse("That is no code.\n", 413)
+        body = await sent_whole(request, _LONGEST)
+        if body is None:
+            return PlainTextResponse("That is no code.\n", 413)
         given = parse_qs(body.decode("latin-1")).get("code", [""])[0]
         if not shared.fits(given):
             over = shared.wrong >= MOST_WRONG_CODES

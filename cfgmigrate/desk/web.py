@@ -17,7 +17,7 @@ from urllib.parse import parse_qs, quote
 
 from msgspec import Struct, field
 from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 
 from cfgmigrate.desk.guard import LONGEST_FORM, Pass
@@ -130,6 +130,19 @@ def open_page(house: House, handler: Handler, apart: bool = False) -> Callable[[
     return endpoint
 
 
+async def sent_whole(request: Request, longest: int) -> bytes | None:
+    """What was sent; None where it is longer, or whoever sent it went away in the midst."""
+    body = bytearray()
+    try:
+        async for chunk in request.stream():
+            body += chunk
+            if len(body) > longest:
+                return None
+    except ClientDisconnect:
+        return None
+    return bytes(body)
+
+
 def taken(house: House, handler: Handler) -> Callable[[Request], Any]:
     """A form that is sent."""
 
@@ -137,11 +150,9 @@ def taken(house: House, handler: Handler) -> Callable[[Request], Any]:
         kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
         if kind != "application/x-www-form-urlencoded":
             return PlainTextResponse("The desk takes forms of its own pages.\n", 415)
-        body = bytearray()
-        async for chunk in request.stream():
-            body += chunk
-            if len(body) > LONGEST_FORM:
-                return PlainTextResponse("The form is too long.\n", 413)
+        body = await sent_whole(request, LONGEST_FORM)
+        if body is None:
+            return PlainTextResponse("The form is too long, or was not sent to its end.\n", 413)
         try:
             text = body.decode("utf-8")
             said = parse_qs(text, keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict")

@@ -124,6 +124,24 @@ def exchange(one: Path, other: Path) -> bool:
     return done == 0
 
 
+def put_new(path: Path, data: bytes) -> None:
+    """Make the file `path`, whole or not at all. Raises FileExistsError where something is there, and other OSErrors."""
+    temporary = _beside(path)
+    try:
+        write_new(temporary, data)
+        try:
+            os.link(temporary, path, follow_symlinks=False)
+        except FileExistsError:
+            raise
+        except OSError:  # a file system without links
+            if os.path.lexists(path):
+                raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST)) from None
+            temporary.replace(path)
+        sync_folder(path.parent)
+    finally:
+        remove(temporary)
+
+
 def remove(path: Path) -> None:
     """Remove a file if it is there, and see to it that the folder remembers."""
     with contextlib.suppress(FileNotFoundError):
@@ -164,11 +182,12 @@ def _keep_look(handle: int, like: Path) -> tuple[str, ...]:
     made = os.fstat(handle)
     if (made.st_uid, made.st_gid) != (found.st_uid, found.st_gid):
         lost += _keep_owner(handle, found)
+    # an access list that goes or comes changes the group's bits of the mode, so the mode is last
+    lost += _keep_attributes(handle, like)
     try:
         os.fchmod(handle, stat.S_IMODE(found.st_mode))
     except OSError as error:
         lost.append(f"the mode {stat.S_IMODE(found.st_mode):o} could not be kept: {error.strerror}")
-    lost += _keep_attributes(handle, like)
     return tuple(lost)
 
 
@@ -185,6 +204,13 @@ def _keep_owner(handle: int, found: os.stat_result) -> list[str]:
     return []
 
 
+#: under which name Linux keeps a file's access list (acl(5)), and what it says where there is none, or can be none
+_ACCESS_LIST = "system.posix_acl_access"
+_NONE_THERE = tuple(
+    getattr(errno, name) for name in ("ENODATA", "ENOTSUP", "EOPNOTSUPP") if hasattr(errno, name)
+)
+
+
 def _keep_attributes(handle: int, like: Path) -> list[str]:
     if not hasattr(os, "listxattr"):
         return []
@@ -193,6 +219,13 @@ def _keep_attributes(handle: int, like: Path) -> list[str]:
         names = os.listxattr(like)
     except OSError:
         return []
+    if _ACCESS_LIST not in names:
+        # a new file takes the access list that its folder has for new files, and the old one had none
+        try:
+            os.removexattr(handle, _ACCESS_LIST)
+        except OSError as error:
+            if error.errno not in _NONE_THERE:
+                lost.append(f"the folder's access list could not be taken off: {error.strerror}")
     for name in names:
         try:
             os.setxattr(handle, name, os.getxattr(like, name))

@@ -1,4 +1,5 @@
-"""A new file that a command writes where the user says: never over another one, and one clear error where it can't be.
+"""A new file that a command writes where the user says: never over another one, whole or not at all, and one clear error
+where it can't be.
 
 Packets and what is kept in a history are not written here (`packet/`, `store/`).
 """
@@ -8,6 +9,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from cfgmigrate.ground.disk import put_new
 from cfgmigrate.ground.findings import Place, Refused
 
 
@@ -27,8 +29,7 @@ def write_new_text(place: Path, text: str, errors: str = "surrogateescape", fold
     try:
         if folders:
             place.parent.mkdir(parents=True, exist_ok=True)
-        with place.open("x", encoding="utf-8", errors=errors, newline="\n") as file:
-            file.write(text)
+        put_new(place, text.encode("utf-8", errors))
     except FileExistsError:
         refuse_taken(place)
         raise Refused("there is no room for a file here", Place(str(place)), "Name another place.") from None

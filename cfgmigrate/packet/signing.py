@@ -81,24 +81,40 @@ def proven(packet: Packet, signers: Path) -> tuple[tuple[Review, str], ...]:
     """The records in a packet that are signed by one of the `signers`, each with the signer's name there.
 
     Raises Refused where ssh-keygen or the file of signers is missing, a signature of a signer does not hold, or a signer
-    has another name than the record. A record of another packet, signed or not, says nothing of this one and is passed
+    has another name than the record, unless that person's own whole record lies beside it. A record of another packet, signed or not, says nothing of this one and is passed
     over. So is what none of the signers signed, where there is something that one did: it counts like an unsigned one."""
     program, signers = _program(), signers.resolve()
     if not signers.is_file():
         raise Refused("there is no such file of signers", Place(str(signers)), "Nothing was changed.")
     folder = packet.folder.resolve() / SIGNED
-    found, passed_over = [], []
+    found: list[tuple[Review, str]] = []
+    passed_over: list[NoneOfThem] = []
+    mistaken: list[NotTheirs] = []
     for path in sorted(folder.glob("*.yaml")) if folder.is_dir() else ():
         try:
             signed = _signed(program, packet, path, signers)
         except NoneOfThem as strange:
             passed_over.append(strange)
             continue
+        except NotTheirs as wrong:
+            mistaken.append(wrong)
+            continue
         if signed is not None:
             found.append(signed)
+    for slip in mistaken:
+        if not any(same_person(slip.reviewer, name) for _, name in found):
+            raise slip
     if passed_over and not found:
         raise passed_over[0]
     return tuple(found)
+
+
+class NotTheirs(Refused):
+    """A record whose signature does not hold, or is another signer's than the record names."""
+
+    def __init__(self, what: str, place: Place, remedy: str, reviewer: str) -> None:
+        self.reviewer = reviewer
+        super().__init__(what, place, remedy)
 
 
 class NoneOfThem(Refused):
@@ -117,10 +133,11 @@ def _signed(program: str, packet: Packet, path: Path, signers: Path) -> tuple[Re
         return None
     name = _signer(program, record, path.with_name(path.name + SIGNATURE), signers, review.reviewer)
     if not same_person(name, review.reviewer):
-        raise Refused(
+        raise NotTheirs(
             f"the record is {review.reviewer}'s, and {name} signed it",
             Place(shown),
-            f"Nothing was changed. Have {name} review under this name, as the file of signers has it.",
+            f"Nothing was changed. Have {review.reviewer} sign a record with a key of their own, or {name} review under this name.",
+            review.reviewer,
         )
     return review, name
 
@@ -184,10 +201,11 @@ def _signer(program: str, record: bytes, signature: Path, signers: Path, reviewe
         if not checked.returncode:
             break
     else:
-        raise Refused(
+        raise NotTheirs(
             f"the signature does not hold: {_last(checked.stderr or checked.stdout)}",
             place,
             "Nothing was changed. The record is not what was signed; have it signed again.",
+            reviewer,
         )
     return name
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import asyncio
 import shutil
 from pathlib import Path
 
 import pytest
 from deskbench import SAMPLES, Browser, browser_of, desk_at
+from starlette.requests import Request
 
 from cfgmigrate.desk.session import Desk, stamp
 from cfgmigrate.desk.share import MOST_WRONG_CODES, SharedSheet, new_share, share_app
+from cfgmigrate.desk.web import sent_whole
 from cfgmigrate.sheet.reader import read_sheet
 
 HOST = "192.0.2.7:8123"
@@ -197,3 +200,22 @@ def test_another_code_s_cookie_and_a_forged_one_let_nobody_in(phone: Browser, sh
         phone.cookie = cookie
         assert phone.get("swap").status == 403
     assert shared.code not in phone.ask("GET", "/").text
+
+
+@pytest.mark.parametrize(
+    ("messages", "sent"), [(("to", "ken"), b"token"), (("token=", None), None), (("x" * 9,), None)]
+)
+def test_a_form_that_is_not_sent_to_its_end_or_is_too_long_is_none(
+    messages: tuple[str | None, ...], sent: bytes | None
+) -> None:
+    """A phone goes out of reach in the midst of it."""
+    left = list(messages)
+
+    async def receive() -> dict[str, object]:
+        text = left.pop(0)
+        if text is None:
+            return {"type": "http.disconnect"}
+        return {"type": "http.request", "body": text.encode(), "more_body": bool(left)}
+
+    request = Request({"type": "http", "method": "POST", "headers": []}, receive)
+    assert asyncio.run(sent_whole(request, 8)) == sent

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 from pathlib import Path
 
 import pytest
@@ -40,3 +42,33 @@ def test_a_folder_that_is_not_there_is_one_clear_error_or_made_where_that_is_wan
         write_new_text(place, "text")
     write_new_text(place, "text", folders=True)
     assert place.read_text() == "text"
+
+
+def test_on_a_full_disk_nothing_is_left_under_its_name_or_beside_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A test script that breaks off would heat and never switch off."""
+    whole = os.write
+
+    def full(handle: int, data: bytes) -> int:
+        if len(data) <= 10:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return whole(handle, data[:10])
+
+    monkeypatch.setattr(os, "write", full)
+    with pytest.raises(Refused, match="No space left"):
+        write_new_text(tmp_path / "lag.nc", "heat up\nprint\ncool down\n")
+    assert not [*tmp_path.iterdir()]
+
+
+def test_where_the_file_system_knows_no_links_it_is_whole_as_well_and_nothing_is_written_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def none(*_: object, **__: object) -> None:
+        raise PermissionError(errno.EPERM, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", none)
+    write_new_text(tmp_path / "new.yaml", "text")
+    with pytest.raises(Refused, match="there is a file already"):
+        write_new_text(tmp_path / "new.yaml", "other")
+    assert [each.read_text() for each in tmp_path.iterdir()] == ["text"]

@@ -189,6 +189,20 @@ def test_what_is_taken_back_where_the_clock_is_slow_does_not_count_either(
     assert let_in(packet, keys) < whole
 
 
+def test_a_record_signed_with_the_wrong_key_blocks_nobody_once_its_author_signed_a_whole_one(
+    packet: Packet, keys: Path
+) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "odo")
+    wrong = {path: path.read_bytes() for path in (packet.folder / SIGNED).iterdir()}
+    for path in wrong:
+        path.unlink()
+    sign_record(packet.folder, MARA, keys / "mara")
+    for number, (path, data) in enumerate(sorted(wrong.items())):
+        path.with_name("0.yaml" + (".sig" if number else "")).write_bytes(data)
+    assert let_in(packet, keys) == len(packet.plan.changes)
+
+
 def test_what_somebody_else_signed_blocks_nobody(packet: Packet, keys: Path) -> None:
     for name, key in (("Stranger", "stranger"), (MARA, "mara")):
         judge(packet, name)

@@ -98,10 +98,29 @@ def test_two_paths_that_are_one_file_in_a_folder_without_capitals_are_refused(
     assert {path: (config / path).read_bytes() for path in kit.FILES} == kit.FILES
 
 
+def access_list(*entries: tuple[int, int, int]) -> bytes:
+    return struct.pack("<I", 2) + b"".join(struct.pack("<HHi", *entry) for entry in entries)
+
+
+def test_a_file_without_an_access_list_gets_none_though_its_folder_has_one_for_new_files(
+    packet: Packet, config: Path
+) -> None:
+    file = config / "flow.conf"
+    file.chmod(0o640)
+    before = os.listxattr(file)
+    entries = access_list((1, 7, -1), (2, 6, 12345), (4, 0, -1), (16, 6, -1), (32, 0, -1))
+    try:
+        os.setxattr(config, "system.posix_acl_default", entries)
+    except (OSError, AttributeError):
+        pytest.skip("this file system keeps no access lists")
+    for change in (install, revert):
+        change(packet.folder)
+        assert os.listxattr(file) == before and file.stat().st_mode & 0o777 == 0o640
+
+
 def test_an_access_list_stays_on_a_file_through_install_and_revert(packet: Packet, config: Path) -> None:
     """POSIX.1e access lists, as Linux keeps them: version 2, then tag, permissions and id of each entry."""
-    entries = [(1, 6, -1), (2, 4, 12345), (4, 4, -1), (16, 4, -1), (32, 0, -1)]
-    acl = struct.pack("<I", 2) + b"".join(struct.pack("<HHi", *entry) for entry in entries)
+    acl = access_list((1, 6, -1), (2, 4, 12345), (4, 4, -1), (16, 4, -1), (32, 0, -1))
     name = "system.posix_acl_access"
     try:
         os.setxattr(config / "flow.conf", name, acl)
