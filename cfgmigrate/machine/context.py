@@ -168,7 +168,9 @@ class Context:
             return ()
         section, key = self.explained.spelled(section, self.explained.corner(path, key))
         key = turned_round(without_occasion(key), setting.value)
-        key = rate_of_feed(key) if self.remarks.feeds else key
+        measured = unit_of(setting.value) or unit
+        if self.remarks.feeds and (measured is None or measured.of == "speed"):
+            key = rate_of_feed(key)
         beside = self.beside.keys_of(own[0])
         key = filled(key, self.beside.layered(own[0]))
         key = to_and_fro(of_width(key, beside), beside, own[1])
@@ -177,7 +179,6 @@ class Context:
         cut = cut and not self.beside.for_several_axes(own)
         if self._twins and (moved := sided(section + key)) != section + key:
             section, key = (), moved
-        measured = unit_of(setting.value) or unit
         said = (
             words_said(told.words if len(told.words.split()) <= DESCRIBES else "", measured)
             + key_dimension(key)

@@ -208,7 +208,10 @@ def _of_another_measure(use: Use, quantity: str) -> bool:
 
 
 def _occasion(quantity: str) -> frozenset[str]:
-    """What a section may say of when it is done: `when the nozzle hops over a gap` is about retraction."""
+    """What a section may say of when it is done, or which way: `when the nozzle hops over a gap` is about retraction, and
+    `forwards (y)` about an axis."""
+    if quantity.startswith("axis."):
+        return frozenset(("going",))
     return frozenset(("lift",)) if quantity.startswith("retraction.") else frozenset()
 
 

@@ -76,7 +76,10 @@ _SURE = pattern(
 )
 #: `min` by itself may be the least of something
 _MINUTES = pattern(r"minutes?\b(?! per)|min (?:without|idle|after|until|of idling)\b", re.I)
-_FEEDS = pattern(r"\bfeeds?\b(?: (?:are|is|in|all))*[ :=(]{1,3}mm[ /_]*(?:per )?(?:min|s)", re.I)
+_FEEDS = pattern(
+    r"\bfeeds?\b(?:,? (?:and |& )?(?:rapids?|rates?|speeds?|traverses?)\b){0,2}(?: (?:are|is|in|all|both))*[ :=(]{1,3}mm[ /_]*(?:per )?(?:min|s)",
+    re.I,
+)
 _PER_MM = pattern(r"\b(?:per|a|to the|/) ?(?:mm|millimetre|millimeter)\b(?!/)", re.I)
 _INCHES = pattern(r"\b(?:inch|inches|cm|centimetres?|thou)\b", re.I)
 _LETTER_UNIT = pattern(

@@ -47,16 +47,20 @@ def _assign(
     if not names:
         yield used
         return
+    joined = 0
     for spelling in vocabulary().spelled(names[0]):
+        if len(spelling) < joined:
+            return  # the longest spelling comes first: what it spells is none of its parts
         positions = _positions(words, spelling, used) if there.issuperset(spelling) else None
-        if positions is not None:
-            yield from _assign(words, there, names[1:], used | positions, own)
-            # a word of the unit stands beside the name's last one by chance: `lead = 60 ms` is no lead time
-            side_by_side = (
-                len(spelling) > 1 and words[min(positions) : min(max(positions) + 1, own)] == spelling
-            )
-            if side_by_side and not set(spelling) & set("xyze"):
-                return  # the longest spelling comes first: what it spells is none of its parts
+        if positions is None:
+            continue
+        # a word of the unit stands beside the name's last one by chance: `lead = 60 ms` is no lead time
+        side_by_side = len(spelling) > 1 and words[min(positions) : min(max(positions) + 1, own)] == spelling
+        if joined and not side_by_side:
+            continue
+        yield from _assign(words, there, names[1:], used | positions, own)
+        if side_by_side and not set(spelling) & set("xyze"):
+            joined = len(spelling)
 
 
 def _positions(words: tuple[str, ...], spelling: Spelling, used: Iterable[int]) -> frozenset[int] | None:
@@ -203,7 +207,10 @@ def named_else(use: Use, allowed: frozenset[str], phrase: tuple[str, ...]) -> bo
     free = use.rest(range(use.own))
     claimed: set[int] = set()
     for thing, positions in _side_by_side(use.words[: use.own], use.key):
-        if not claimed.isdisjoint(positions) or use.used.issuperset(positions):
+        if not claimed.isdisjoint(positions):
+            continue
+        if use.used.issuperset(positions):
+            claimed |= set(positions)  # `pull back feed` pulls back, so that it is no back feed
             continue
         lettered = any(len(use.words[position]) == 1 for position in positions)
         split_up = not use.used.isdisjoint(positions) and thing != "feeder" and not lettered

@@ -193,6 +193,7 @@ def test_a_remark_behind_a_value_has_neither_sign_nor_line_about_it(
         ("# currents in A rms, unless peak is said\na = 1\n", "sectioned", {"current"}, "rms", False),
         ("# currents in A rms or peak\na = 1\n", "sectioned", {"current"}, "", False),
         ("# feeds in mm/min\na = 1\n", "sectioned", {"speed"}, "", True),
+        ("# rapids, feeds and traverses are in mm/min\na = 1\n", "sectioned", {"speed"}, "", True),
         ("# speed = 4 mm/s\na = 1\n", "sectioned", set(), "", False),
         ("a = 1\n# lengths mm\n", "sectioned", {"length"}, "", False),
         ("a = 1\nb = 1\n\n\n# lengths mm\n", "sectioned", set(), "", False),

@@ -24,6 +24,10 @@ def test_d_with_a_nozzle_is_a_diameter_and_beside_p_and_i_it_is_tuning() -> None
 def test_feed_is_a_speed_where_the_file_says_so_and_not_what_a_turn_moves() -> None:
     text = "# feeds in mm/min\n[wire feed]\ntop feed = 2700\nfeed per rev = 34.25\n"
     assert read_as(text) == {"feeder.max_speed": 45, "feeder.feed_per_turn": 34.25}
+    lengths = "# feeds in mm/min\n[wire feed]\nfeed for loading = 410 ; mm\n"
+    assert read_as(lengths) == {"feeder.load_length": 410}, "its own line says a length"
+    assert read_as("#define DRAW_BACK_FEED 2400 // mm/min\n", "header") == {"retraction.speed": 40}
+    assert read_as("draw back feed = 2.4\n", "flat") == {}, "it may be a length as well"
 
 
 @pytest.mark.parametrize(

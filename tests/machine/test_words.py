@@ -84,10 +84,15 @@ def test_every_example_of_a_list_is_recognised(measure: str, text: str) -> None:
         ("full steps per turn", "feeder.full_steps"),
         ("step angle", "feeder.full_steps"),
         ("microstepping", "feeder.microsteps"),
+        ("[upwards (z)] steps per mm", "axis.z.steps_per_mm"),
+        ("[inwards, y] soft limit min", "axis.y.min"),
+        ("X_SADDLE_STEPS_PER_DISTANCE", "axis.x.steps_per_mm"),
+        ("carriage lengthways, motor current", "axis.y.run_current"),
+        ("[feeler of the plate] distance from nozzle, X", "probe.offset_x"),
     ],
 )
 def test_what_the_trade_says_is_understood(text: str, name: str) -> None:
-    """The spellings that the first issue lists."""
+    """The spellings that the first issue lists, and others of the same kind."""
     assert meant(*parts(text)) == [name]
 
 
