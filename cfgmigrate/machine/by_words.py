@@ -183,7 +183,9 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if any(fit.quantity == _LOADED for fit in best) and draws_in(name.key):
         found.doubts.extend(about((_ambiguous(spot, (Fit(_LOADED), Fit(_PULLED))),), Fit(_PULLED)))
         return
-    if any(fit.quantity in _GIVEN_BACK for fit in best) and back_by_itself(name.section, name.key):
+    if any(fit.quantity in _GIVEN_BACK for fit in best) and back_by_itself(
+        (*name.section, *name.said), name.key
+    ):
         found.doubts.extend(about((_either_way(spot),), Fit(_PULLED_AT)))
         return
     best = _fastest_or_longest(spot, name, best)
