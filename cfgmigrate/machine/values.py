@@ -164,6 +164,8 @@ def reading_of(spot: Spot, fit: Fit, value: Value) -> Said:
 
 #: how the remedy begins for a formula that is no number
 LEAVE_IT = "leave the formula"
+#: numbers with a sign between that a list may have: they come to no one number
+_SEVERAL = pattern(r"[-+]?[\d.]+(?:[ \t]*[:;|][ \t]*[-+]?[\d.]+)+")
 #: names and numbers with signs of arithmetic, and a name in it
 _FORMULA = pattern(r"[\w.()+*/ \t-]*")
 _NAME = pattern(r"(?<![\w.])[A-Za-z_]\w*")
@@ -240,6 +242,10 @@ def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:
         return Said()  # `end of x = RIGHT` says where something sits, and how far it goes elsewhere
     if spot.document.commas and unreadable(spot.setting.value):
         return Said((), (spot.doubt(commas.MIXED, commas.WRITE_ANEW, value.start),))
+    if isinstance(value, Ratio | Text) and _SEVERAL.fullmatch(spot.setting.value.strip()):
+        why = f"several numbers stand where {label} has one; nothing was taken from them"
+        remedy = "where each is another feeder's, set each by hand, or give each feeder a line of its own"
+        return Said((), (spot.doubt(why, remedy, value.start),))
     why = f"{label} must be a plain number; nothing is worked out from text"
     parts = _parts_of_a_formula(spot, value)
     remedy = (

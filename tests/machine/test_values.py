@@ -358,6 +358,8 @@ def test_where_something_sits_is_no_position_and_no_doubt(text: str) -> None:
         ("[axis x]\ntravel per turn = +", ""),
         ("[feeder]\nfeed per turn = -", ""),
         ("[lag]\ncoefficient = gnorf", "plain number"),
+        ("[feeder]\nsteps per mm = 137.2:420.0", "several numbers stand where"),
+        ("[retraction]\nlength = 5;3", "several numbers stand where"),
     ],
 )
 def test_a_word_in_a_number_s_place_is_taken_for_what_it_says(line: str, why: str) -> None:
