@@ -8,7 +8,8 @@ This module deliberately reads and writes no disk.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
+from shlex import quote
 from typing import Any
 
 from msgspec import Struct, to_builtins
@@ -21,6 +22,7 @@ from cfgmigrate.plan.edits import Draft, FileStep
 from cfgmigrate.plan.identity import meant, parts_of
 
 _EDITED = "edited since"
+KEPT_AS_ASKED, NOT_ASKED_FOR = "kept, as you asked", "not asked for"
 
 
 class RevertedItem(Struct, frozen=True):
@@ -40,6 +42,11 @@ class RevertedItem(Struct, frozen=True):
         fields = to_builtins(self)
         quantity, holder = parts_of(fields.pop("name"))
         return {"id": self.name, "quantity": quantity, "holder": holder, **fields}
+
+
+def in_full(names: Iterable[str]) -> str:
+    """What forces values, to be typed as it stands: `--force 'retraction.length @ feeder 2'`."""
+    return " ".join(f"--force {quote(name)}" for name in dict.fromkeys(names))
 
 
 class Answers(Struct, frozen=True):
@@ -108,9 +115,9 @@ class Returning:
         """Whether a value is given back; where not, it is noted why."""
         name = found.span.name
         if answers.only and name not in answers.only:
-            self._left.setdefault(name, self._item(found, "not asked for"))
+            self._left.setdefault(name, self._item(found, NOT_ASKED_FOR))
         elif name in answers.keep:
-            self._kept.setdefault(name, self._item(found, "kept, as you asked"))
+            self._kept.setdefault(name, self._item(found, KEPT_AS_ASKED))
         elif found.state is SpanState.OLD:
             self._left.setdefault(name, self._item(found, "is already as it was before"))
         elif found.state is SpanState.INSTALLED or (
@@ -147,7 +154,7 @@ class Returning:
                 self._kept.setdefault(span.name, item)
             else:
                 if span.name in answers.force:
-                    why = "the file is not there, and comes back only as a whole: force all of its values"
+                    why = f"the file is not there, and comes back only as a whole: force all of its values, {in_full(names)}"
                     item = replace(item, why=why)
                 self._conflicts.setdefault(span.name, item)
 

@@ -8,22 +8,27 @@ was and how it is put back. It is never put back by itself.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from cfgmigrate.apply.file_revert import RevertedItem
 from cfgmigrate.dialects.document import readable
-from cfgmigrate.packet.folder import Packet
 
+#: a by-hand item: what it says, and its steps
+HandSteps = tuple[str, Sequence[str]]
 #: so many signs of a line or of a step are told
 LONGEST_TOLD = 90
+_LINE = re.compile(r"\S:\d")
 
 
-def made_for_the_new(packet: Packet, kept: Collection[RevertedItem]) -> tuple[str, ...]:
-    """A sentence for each kept edit of a line that a step by hand named."""
+def made_for_the_new(
+    before: Mapping[str, bytes], hands: Sequence[HandSteps], kept: Collection[RevertedItem]
+) -> tuple[str, ...]:
+    """A sentence for each kept edit of a line that a step by hand named. `before` are the files that the steps were told
+    of, as they were."""
     edits = [item for item in kept if not item.name and item.present is not None]
     if not edits:
         return ()
-    named = list(_named(packet, {item.file for item in edits}))
+    named = list(_named(before, hands, {item.file for item in edits}))
     found = []
     for item in edits:
         lines = {line.strip() for line in item.installed.splitlines()}
@@ -36,17 +41,24 @@ def made_for_the_new(packet: Packet, kept: Collection[RevertedItem]) -> tuple[st
     return tuple(dict.fromkeys(found))
 
 
-def _named(packet: Packet, files: Collection[str]) -> Iterator[tuple[str, int, str, str]]:
+def steps_of_lines(steps: Iterable[str]) -> list[str]:
+    """Those of a by-hand item's steps that name a line of a file: the others tell of no edit."""
+    return [step for step in steps if _LINE.search(step)]
+
+
+def _named(
+    before: Mapping[str, bytes], hands: Sequence[HandSteps], files: Collection[str]
+) -> Iterator[tuple[str, int, str, str]]:
     """The lines that steps name in these files: file, number, text as it was, and the step; not those whose text stands
     in the file more than once, which an edit can't be told to be of."""
-    texts = {path: readable(packet.before[path]).splitlines() for path in files if path in packet.before}
+    texts = {path: readable(before[path]).splitlines() for path in files if path in before}
     for path, lines in texts.items():
         place = re.compile(rf"(?<![\w/.]){re.escape(path)}:(\d{{1,9}})")
-        for item in packet.plan.by_hand:
-            for number in (int(each) for step in item.steps for each in place.findall(step)):
+        for what, steps in hands:
+            for number in (int(each) for step in steps for each in place.findall(step)):
                 line = lines[number - 1].strip() if 0 < number <= len(lines) else ""
                 if line and sum(each.strip() == line for each in lines) == 1:
-                    yield path, number, line, item.what
+                    yield path, number, line, what
 
 
 def _short(text: str) -> str:

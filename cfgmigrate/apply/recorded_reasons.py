@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from cfgmigrate.apply.made_for_the_new import steps_of_lines
 from cfgmigrate.apply.told_by_hand import old_values
 from cfgmigrate.apply.undone_by_hand import back_to
 from cfgmigrate.packet.folder import Packet
@@ -90,6 +91,8 @@ def _by_hand(item: ByHand, reviews: Sequence[Review]) -> dict[str, Any]:
         said["back"] = back
     if stores := told_values(item):
         said["stores"] = [list(values) for values in stores]
+    if steps := steps_of_lines(item.steps):
+        said["steps"] = steps
     if was := old_values(item):
         said |= {"was": [list(pair) for pair in was], "value": item.value}
     return {**said, **joint_verdict(item.id, reviews)}

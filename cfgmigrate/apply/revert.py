@@ -19,7 +19,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem
+from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem, in_full
 from cfgmigrate.apply.install import root_of
 from cfgmigrate.apply.made_for_the_new import made_for_the_new
 from cfgmigrate.apply.only_read import edited_beside, told_of
@@ -105,10 +105,11 @@ class Unanswered(Refused):
             + (f", now {item.present!r}; {item.why}" if item.present is not None else f"; {item.why}")
             for item in report.conflicts
         ]
+        names = in_full(item.name for item in report.conflicts)
         super().__init__(
             "these values have changed since, and you have not said what to do with them:\n  "
             + "\n  ".join(lines),
-            remedy=f"Nothing was changed. Answer each: {ANSWERS}; or name with --only what to revert. {TO_THE_LETTER}.",
+            remedy=f"Nothing was changed. Answer each: {ANSWERS} ({names}); or name with --only what to revert. {TO_THE_LETTER}.",
         )
 
 
@@ -134,7 +135,8 @@ def revert(
     report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run, wanted)
     if wanted is None:
         report = _with_others(report, before_packet(packet), way, answers)
-    told = () if answers.only else made_for_the_new(packet, report.kept)
+    asked = [(item.what, item.steps) for item in packet.plan.by_hand]
+    told = () if answers.only else made_for_the_new(packet.before, asked, report.kept)
     report = replace(report, notes=report.notes + told)
     hands = _hands(report, answers, _undone(packet.plan.by_hand))
     return replace(report, by_hand=hands, called=packet.plan.called)
@@ -173,9 +175,22 @@ def revert_to(
     report = replace(report, notes=report.notes + notes)
     if wanted is None:
         report = _with_others(report, before_entries(store, later)[0], way, answers)
+    if not answers.only:
+        made = dict.fromkeys(note for each in later for note in _made_for(store, each, report))
+        report = replace(report, notes=(*report.notes, *made))
     called = {pair for each in later for pair in ((each.reasons or {}).get("called") or {}).items()}
     hands = _hands(report, answers, _asked_by_hand(later))
     return replace(report, by_hand=hands, called=tuple(sorted(called)))
+
+
+def _made_for(store: Store, entry: HistoryEntry, report: RevertReport) -> tuple[str, ...]:
+    """What is told of edits in lines that the steps of an install had named."""
+    asks = (entry.reasons or {}).get("by_hand", ())
+    hands = [(str(item["what"]), [str(step) for step in item["steps"]]) for item in asks if item.get("steps")]
+    if not hands or not report.kept:
+        return ()
+    before = {path: each.data for path, each in before_entries(store, [entry])[0].items()}
+    return made_for_the_new(before, hands, report.kept)
 
 
 def _wants_all(whole: bool, answers: Answers) -> bool:

@@ -10,11 +10,13 @@ import io
 from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from cfgmigrate.apply.revert import ANSWERS, TO_THE_LETTER
+from cfgmigrate.apply.revert import TO_THE_LETTER
 from cfgmigrate.reports.console import ALARM, print_lines
 from cfgmigrate.reports.feeders_called import named
 from cfgmigrate.reports.outcome_text import (
+    answers_to,
     conflict_line,
+    kept_heading,
     restored_line,
     reverted_heading,
     stays_line,
@@ -74,7 +76,7 @@ def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenL
             f"entry {report['entry']} of the history at {report['root']}",
             "Load the files into the machine again before you move anything.",
         ]
-    answers = [f"{ANSWERS}."] if report["conflicts"] else []
+    answers = [answers_to(report["conflicts"])] if report["conflicts"] else []
     if report["kept"] or report["conflicts"]:
         ends.append(f"{TO_THE_LETTER}.")
     return one_screen(
@@ -85,7 +87,7 @@ def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenL
                 width,
                 "  · ",
             ),
-            section("Kept: edits made since", _told(report["kept"], stays_line), width, "  · "),
+            section(kept_heading(report), _told(report["kept"], stays_line), width, "  · "),
             section(taken_out_heading(report), _told(report.get("taken_out", ()), stays_line), width, "  · "),
             section("Left as they are", _told(report["left"], stays_line), width, "  · "),
             section(

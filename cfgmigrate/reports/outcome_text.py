@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from cfgmigrate.apply.file_revert import KEPT_AS_ASKED, NOT_ASKED_FOR, in_full
 from cfgmigrate.apply.revert import ANSWERS, TO_THE_LETTER
 from cfgmigrate.reports.console import heading, line
 from cfgmigrate.reports.feeders_called import named
@@ -56,7 +57,7 @@ def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
     if not report["restored"] and report["conflicts"]:
         line(console, "nothing", bullet="·")
     if report["kept"]:
-        heading(console, "Kept: edits made since")
+        heading(console, kept_heading(report))
         _show_items(report["kept"], console, _stays)
     if report["left"]:
         heading(console, "Left as they are")
@@ -64,7 +65,7 @@ def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
     if report["conflicts"]:
         heading(console, "Conflicts: nothing is written until you answer each")
         _show_items(report["conflicts"], console, _conflict)
-        line(console, f"{ANSWERS}.")
+        line(console, answers_to(report["conflicts"]))
     if report.get("taken_out", ()):
         heading(console, taken_out_heading(report))
         _show_items(report.get("taken_out", ()), console, _stays)
@@ -84,8 +85,27 @@ def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
 def reverted_heading(report: Report, *, dry_run: bool) -> str:
     """The heading over what a revert gives back: where nothing is there to give back, that says so."""
     if not (report["restored"] or report["conflicts"] or report.get("taken_out", ())):
-        return "Nothing to revert"
+        asked = any(
+            item["why"] in (KEPT_AS_ASKED, NOT_ASKED_FOR)
+            for item in (*report.get("kept", ()), *report.get("left", ()))
+        )
+        return "Nothing reverted, as you asked" if asked else "Nothing to revert"
     return "Would be reverted" if dry_run else "Reverted"
+
+
+def kept_heading(report: Report) -> str:
+    """What is said over what stays: values that were to be kept, edits made since, or both."""
+    values = sum(bool(item["quantity"]) for item in report["kept"])
+    if not values:
+        return "Kept: edits made since"
+    return (
+        "Kept, as you asked" if values == len(report["kept"]) else "Kept, as you asked, and edits made since"
+    )
+
+
+def answers_to(conflicts: Iterable[Report]) -> str:
+    """How conflicts are answered, with the names to type."""
+    return f"{ANSWERS}; in full: {in_full(item.get('id', item['quantity']) for item in conflicts)}"
 
 
 def taken_out_heading(report: Report) -> str:

@@ -13,9 +13,17 @@ import pytest
 from cardtexts import texts_of
 from rich.console import Console
 
+from cfgmigrate.apply.file_revert import KEPT_AS_ASKED
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports.card import cards_of
-from cfgmigrate.reports.outcome_text import reverted_heading, show_history, show_install, show_revert
+from cfgmigrate.reports.outcome_text import (
+    answers_to,
+    kept_heading,
+    reverted_heading,
+    show_history,
+    show_install,
+    show_revert,
+)
 from cfgmigrate.reports.terminal import make_console, show_comparison, show_full, show_plan, show_survey
 
 ESCAPE = "\x1b"
@@ -248,3 +256,18 @@ def test_a_revert_with_nothing_to_give_back_is_not_headed_as_one() -> None:
     nothing: dict[str, list[str]] = {"restored": [], "conflicts": []}
     assert reverted_heading(nothing, dry_run=False) == "Nothing to revert"
     assert reverted_heading({**nothing, "restored": ["C1"]}, dry_run=False) == "Reverted"
+
+
+def test_what_stays_because_it_was_asked_is_headed_so() -> None:
+    value = {"quantity": "a", "why": KEPT_AS_ASKED}
+    edit = {"quantity": "", "why": "edited since"}
+    asked: dict[str, list[dict[str, str]]] = {"restored": [], "conflicts": [], "kept": [value]}
+    assert reverted_heading(asked, dry_run=False) == "Nothing reverted, as you asked"
+    assert kept_heading(asked) == "Kept, as you asked"
+    assert kept_heading({"kept": [value, edit]}) == "Kept, as you asked, and edits made since"
+    assert kept_heading({"kept": [edit]}) == "Kept: edits made since"
+
+
+def test_what_forces_a_value_is_told_in_full() -> None:
+    conflicts = [{"id": "a.b @ feeder 2", "quantity": "a.b"}, {"quantity": "c"}]
+    assert answers_to(conflicts).endswith("in full: --force 'a.b @ feeder 2' --force c")
