@@ -21,6 +21,7 @@ from typing import Any
 from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.pattern import pattern
 
 #: bytes; a filled-in sheet has some 20,000
 LONGEST_YAML = 200_000
@@ -30,6 +31,16 @@ DEEPEST_YAML = 12
 _PLAIN_TAG = "tag:yaml.org,2002:"
 _PLAIN_TAGS = {"str", "int", "float", "bool", "null", "timestamp", "map", "seq", "merge", "value"}
 
+
+#: letters that end no line and may stand in any text
+_LETTER = r"[\t -~\xa0-\u2027\u202a-\ud7ff]"
+_REMARK = pattern(rf"( *+#){_LETTER}*+")
+#: a line behind which no value goes on, quoted or as a text of lines: its only quotes are those of one value, and nothing but
+#: a remark is behind it
+_WHOLE_LINE = pattern(
+    rf"{_REMARK.pattern}|(?:(?! #|[\"'|>\\]){_LETTER})*+"
+    rf"(?:(?<=: )(?:\"(?:(?![\"\\]){_LETTER})*+\"|'(?:(?!['\\]){_LETTER})*+'))?(?: ++#{_LETTER}*+| *+)"
+)
 
 _KINDS: dict[str, Callable[[str], object]] = {
     "int": int,
@@ -112,6 +123,7 @@ def _compose(text: str, path: str) -> Any:
     from ruamel.yaml.error import MarkedYAMLError, YAMLError
     from ruamel.yaml.reader import ReaderError
 
+    text = _without_prose(text)
     try:
         return YAML(typ="safe", pure=True).compose(text)
     except MarkedYAMLError as error:
@@ -127,6 +139,16 @@ def _compose(text: str, path: str) -> Any:
     except (YAMLError, ValueError, AttributeError, IndexError, AssertionError, TypeError) as error:
         # the parser lets a few kinds of broken directives and escapes through as bare errors
         raise BadInput(f"this is not YAML: {' '.join(str(error).split())}", Place(path)) from None
+
+
+def _without_prose(text: str) -> str:
+    """A text with nothing behind the signs of its remarks' own lines, where no value has several lines, of which one may
+    look like a remark. The parser goes through a remark letter by letter, and a sheet is mostly remarks."""
+    *lines, last = text.split("\n")  # an error may be where the last one ends
+    if not all(map(_WHOLE_LINE.fullmatch, lines)):
+        return text
+    cut = (_REMARK.sub(r"\1", line) if line.lstrip(" ")[:1] == "#" else line for line in lines)
+    return "\n".join((*cut, last))
 
 
 def _mark(error: Any) -> Any:

@@ -14,6 +14,7 @@ from __future__ import annotations
 import json
 import textwrap
 from collections.abc import Collection, Iterable, Iterator, Mapping
+from functools import lru_cache
 
 from msgspec.structs import replace
 
@@ -275,10 +276,14 @@ def _in_files(field: Field, machine: FlatMachine | None) -> tuple[str, str]:
     return value, str(Place(reading.place.file, reading.place.line))
 
 
-def _comment(text: str, depth: int) -> list[str]:
+@lru_cache(maxsize=2048)
+def _comment(text: str, depth: int) -> tuple[str, ...]:
+    """A text as lines of a remark: kept, since a sheet is written anew with each answer, and says nearly the same."""
     start = f"{_indent(depth)}## "
-    return textwrap.wrap(
-        _printable(text), _WIDTH, initial_indent=start, subsequent_indent=start, break_on_hyphens=False
+    return tuple(
+        textwrap.wrap(
+            _printable(text), _WIDTH, initial_indent=start, subsequent_indent=start, break_on_hyphens=False
+        )
     )
 
 

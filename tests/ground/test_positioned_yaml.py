@@ -63,6 +63,26 @@ def test_values_stay_as_written() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("source", "value"),
+    [
+        ("a: \"one\n  # two: 'three'\n  four\"\nb: 5\n", "one # two: 'three' four"),
+        ("a: |\n  one\n  # two\nb: 5\n", "one\n# two"),
+        ("# that's\na: >-\n  one\n  # two\nb: 5\n", "one # two"),
+        ('a: [b"c, "d\n # e"]\nb: 5\n', None),
+        ('# "quoted" | and it\'s > this\na: "one"  # "two"\n# three\nb: 5\n', "one"),
+    ],
+)
+def test_what_looks_like_a_remark_within_a_value_is_its_text(source: str, value: str | None) -> None:
+    tree = read_marked(source.encode(), "swap.yaml")
+    first, last = tree.get("a"), tree.get("b")
+    assert first is not None
+    assert last is not None
+    assert [each.text for each in first.elements or ()] == (['b"c', "d # e"] if value is None else [])
+    assert first.text == value
+    assert (last.text, last.place.line) == ("5", source.count("\n"))
+
+
 @pytest.mark.parametrize("source", [b"", b"\xef\xbb\xbf", b"# only a remark\n", b"---\n", b"null\n", b"\n\n"])
 def test_a_text_without_content_is_empty(source: bytes) -> None:
     assert read_marked(source, "s.yaml").empty
