@@ -32,9 +32,10 @@ _TEXT_BELOW = re.compile(r"[|>][+\-0-9]{0,2}[ \t]*(?:#[^\r\n]*)?[\r\n]*")
 _PLAIN = rf"(?:{_QUOTED}|[^\s#,{{}}\[\]\"'&*!|>%@`][^#,{{}}\[\]\r\n]*+)"
 _LIST = re.compile(rf"\[[ \t]*(?:{_PLAIN}[ \t]*(?:,[ \t]*{_PLAIN}[ \t]*){{0,99}})?\]")
 _PAIR = re.compile(
-    rf"[ \t]*(?P<key>{_QUOTED}|[^\s#,{{}}\[\]\"':][^#,{{}}\[\]:\r\n]*):[ \t]+(?P<anchor>&[^\s,\[\]{{}}]+[ \t]+)?"
-    rf"(?P<value>{_LIST.pattern}|{_PLAIN}|(?P<alias>\*[^\s,\[\]{{}}]+)|{ALIASES.pattern})[ \t]*(?P<end>[,}}])"
+    rf"[ \t]*(?P<key>{_QUOTED}|[^\s#,{{}}\[\]\"':][^#,{{}}\[\]:\r\n]*):[ \t]+(?:(?P<opens>\{{)|(?P<anchor>&[^\s,\[\]{{}}]+[ \t]+)?"
+    rf"(?P<value>{_LIST.pattern}|{_PLAIN}|(?P<alias>\*[^\s,\[\]{{}}]+)|{ALIASES.pattern})[ \t]*(?P<end>[,}}]))"
 )
+_ENDS, _CLOSES = re.compile(r"[ \t]*([,}])"), re.compile(r"[ \t]*(\})")
 _SCALAR = re.compile(rf"{_QUOTED}(?=[ \t]*(?:#|[\r\n]|\Z))|[^\s\"'&*!|>%@`{{\[#](?:[^\r\n#]|(?<![ \t])#)*")
 _NOTHING = re.compile(r"null|~", re.I)
 _LETTER, _DIGIT = re.compile(r"[A-Za-z]"), re.compile(r"\d")
@@ -218,18 +219,34 @@ class _Lines(Struct):
             self.fault = "the value does not end on its line"
 
     def _object(self, section: str, start: int, end: int) -> None:
-        """The members of an object in brackets on one line."""
-        source, pairs = self.source.text, []
-        while found := _PAIR.match(source, start, end):
-            pairs.append(found)
-            start = found.end()
-            if found["end"] == "}":
+        """The members of an object in brackets on one line, and of those in it."""
+        source, inside, pairs = self.source.text, [section], []
+        if empty := _CLOSES.match(source, start, end):
+            start, inside = empty.end(), []
+        while inside:
+            found = _PAIR.match(source, start, end)
+            if not found or len(inside) > _DEEPEST:
                 break
-        if not pairs or pairs[-1]["end"] != "}" or not _EMPTY.fullmatch(source, start, end):
-            self.fault = "the object in brackets does not end on its line, or has another one in it"
+            start = found.end()
+            if found["opens"]:
+                inside.append(joined(inside[-1], _bare(found["key"])))
+                behind = _CLOSES.match(source, start, end)
+            else:
+                pairs.append((inside[-1], found))
+                behind = _ENDS.match(source, found.start("end"), end)
+            while behind:
+                start = behind.end()
+                if behind[1] == ",":
+                    if not (behind := _CLOSES.match(source, start, end)):
+                        break
+                    start = behind.end()
+                inside.pop()
+                behind = _ENDS.match(source, start, end) if inside else None
+        if inside or not _EMPTY.fullmatch(source, start, end):
+            self.fault = "the object in brackets does not end on its line"
             return
-        for pair in pairs:
-            self._pair(section, _bare(pair["key"]), pair)
+        for of, pair in pairs:
+            self._pair(of, _bare(pair["key"]), pair)
 
     def _pair(self, section: str, key: str, pair: re.Match[str]) -> None:
         start, last = pair.start("value"), pair.start("value") + len(pair["value"].rstrip())

@@ -25,20 +25,31 @@ TREES = st.recursive(
 ).filter(lambda tree: isinstance(tree, dict))
 
 
-def indented(tree: dict[str, Any], deep: int, step: int, end: str) -> str:
+def on_one_line(value: Any) -> str:
+    if not isinstance(value, dict):
+        return json.dumps(value)
+    return f"{{{', '.join(f'{key}: {on_one_line(each)}' for key, each in value.items())}}}"
+
+
+def indented(tree: dict[str, Any], deep: int, step: int, end: str, folded: bool = False) -> str:
+    """With `folded`, what stands below the first names is in brackets on their lines."""
     found = []
     for key, value in tree.items():
         before = " " * deep + key + ":"
-        if isinstance(value, dict):
+        if isinstance(value, dict) and folded:
+            found.append(f"{before} {on_one_line(value)}{end}")
+        elif isinstance(value, dict):
             found.append(f"{before}  # of {len(value)}{end}{end}{indented(value, deep + step, step, end)}")
         else:
             found.append(f"{before} {json.dumps(value)}{' # said' if deep else ''}{end}")
     return "".join(found)
 
 
-@given(TREES, st.sampled_from([1, 2, 4]), st.sampled_from(["\n", "\r\n", "\r"]))
-def test_it_says_what_the_same_in_brackets_says(tree: dict[str, Any], step: int, end: str) -> None:
-    data = indented(tree, 0, step, end).encode()
+@given(TREES, st.sampled_from([1, 2, 4]), st.sampled_from(["\n", "\r\n", "\r"]), st.booleans())
+def test_it_says_what_the_same_in_brackets_says(
+    tree: dict[str, Any], step: int, end: str, folded: bool
+) -> None:
+    data = indented(tree, 0, step, end, folded).encode()
     lines = read("one.yaml", data, "nested")
     assert b"".join(data[piece.start : piece.end] for piece in lines.pieces) == data
     assert not lines.doubts
@@ -79,6 +90,15 @@ def test_a_machine_is_read_from_it() -> None:
         "feeder.feed_per_turn",
         "feeder.gear_ratio",
     }
+
+
+def test_objects_in_brackets_stand_in_one_another_on_one_line_and_may_hold_nothing() -> None:
+    text = b"axes: {x: {}, z: {min: 0, max: 250, }, }\nbed: {}\nfeeder: {lag: 0.6}\n"
+    document = read("one.yaml", text, "nested")
+    assert [(s.section, s.key) for s in document.settings] == [
+        ("axes.z", "min"), ("axes.z", "max"), ("feeder", "lag")
+    ]  # fmt: skip
+    assert not document.doubts
 
 
 def test_a_unit_in_a_lines_remark_is_a_statement() -> None:
