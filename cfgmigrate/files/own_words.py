@@ -135,7 +135,7 @@ def _texts(document: Document) -> Iterator[str]:
         yield document.data.decode("latin-1")
         return
     for each in document.settings:
-        yield script_alone(document.data[each.start : each.end].decode("latin-1"), document.dialect)
+        yield _text_of(document, each)
 
 
 def as_meanings(items: tuple[YamlField, ...]) -> Iterator[YamlField]:
@@ -148,6 +148,31 @@ def as_meanings(items: tuple[YamlField, ...]) -> Iterator[YamlField]:
             yield replace(item, node=Node(place, items=named))
 
 
+def with_told_codes(document: Document, items: tuple[YamlField, ...]) -> Document:
+    """A document with the words of codes that stand in its settings' values and that `codes` of the site file explain, each
+    as a setting like those of a file of codes."""
+    told = {item.key.upper().rpartition(".")[::2] for item in items}
+    if not told or document.dialect == "command":
+        return document
+    source = Source(document.path, document.data)
+    inner: list[Setting] = []
+    for setting in document.settings:
+        if setting.state is not State.ACTIVE or setting.behind:
+            continue
+        for line in own_lines(_text_of(document, setting)):
+            for word in line.words[1:] if line.head else ():
+                code = line.head.upper(), word.word.upper()
+                if code in told and word.value is not None:
+                    start, end = setting.start + word.start, setting.start + word.end
+                    inner.append(Setting(*code, word.text, start, end, *source.where(start)))
+    every = sorted((*document.settings, *inner), key=lambda each: each.start) if inner else ()
+    return replace(document, settings=tuple(every)) if inner else document
+
+
+def _text_of(document: Document, setting: Setting) -> str:
+    return script_alone(document.data[setting.start : setting.end].decode("latin-1"), document.dialect)
+
+
 def _values(document: Document, words: dict[str, str]) -> Iterator[Setting]:
     """The numbers of a script that a word says are a quantity's value."""
     return _said(Source(document.path, document.data), document.data.decode("latin-1"), 0, words)
@@ -157,8 +182,7 @@ def _values_in(document: Document, setting: Setting, words: dict[str, str]) -> I
     """The same of what stands in a setting's value."""
     if setting.state is not State.ACTIVE or setting.behind or not any(map(quantity_said, words.values())):
         return
-    text = script_alone(document.data[setting.start : setting.end].decode("latin-1"), document.dialect)
-    yield from _said(Source(document.path, document.data), text, setting.start, words)
+    yield from _said(Source(document.path, document.data), _text_of(document, setting), setting.start, words)
 
 
 def _said(source: Source, text: str, base: int, words: dict[str, str]) -> Iterator[Setting]:

@@ -17,7 +17,7 @@ from cfgmigrate.files.console_talk import is_listing, without_talk
 from cfgmigrate.files.content import known_words
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.marks import folder_marks, is_log, marks_of, words_of
-from cfgmigrate.files.own_words import as_told, is_whole_script
+from cfgmigrate.files.own_words import as_told, is_whole_script, with_told_codes
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.site import Site
 from cfgmigrate.ground.pattern import pattern
@@ -164,7 +164,7 @@ def said_to_be_none(site: Site, paths: Iterable[str]) -> frozenset[str]:
 def as_listed(document: Document, site: Site) -> Document:
     """A document as it counts: of a console's listing that the user said to be saved values, what the board listed alone;
     of a script, what its words were said to mean."""
-    document = as_told(document, site.moves)
+    document = with_told_codes(as_told(document, site.moves), site.codes)
     talks = document.dialect == "flat" and role_said(site, document.path) is Role.SAVED
     return without_talk(document) if talks else document
 

@@ -6,15 +6,18 @@ The outcome is `Collected` readings, doubts, or settings that were not understoo
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace as with_place
 from types import MappingProxyType
 
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.units import Unit
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.axis_words import axis_words
 from cfgmigrate.machine.by_words import take_script, take_setting
+from cfgmigrate.machine.codes_in_values import as_file_of_codes, codes_in_values, unexplained
 from cfgmigrate.machine.collection import Collected as Collected
 from cfgmigrate.machine.collection import Collection, whole
 from cfgmigrate.machine.context import Context, Spoken
@@ -28,6 +31,7 @@ from cfgmigrate.machine.lone_teeth import teeth_for_a_ratio
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.numbered_lines import numbered_scripts
 from cfgmigrate.machine.other_measures import ask_other_measures
+from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.retraction_off import ask_what_is_off
 from cfgmigrate.machine.retractions_beside import retractions_beside
 from cfgmigrate.machine.scaled_names import scaled_doubts
@@ -86,6 +90,7 @@ def collect(
                 take_script(found, spot, spoken)
                 continue
             take_setting(found, spot, names, spoken)
+    _collect_codes_in_values(found, documents, names)
     ask_what_a_screw_sets(found, documents, names)
     settle_torn(found)
     settle_half(found)
@@ -101,6 +106,43 @@ def collect(
     found.doubts.extend(scaled_doubts(found.unread))
     found.doubts.extend(tuple(retractions_beside(found)))
     return found
+
+
+def _collect_codes_in_values(found: Collection, documents: tuple[Document, ...], names: Names | None) -> None:
+    """The codes that stand in settings' values, each as in a file of codes."""
+    lines = codes_in_values(documents)
+    if not lines:
+        return
+    from cfgmigrate.machine.command_lines import collect_codes, told_in_other_files
+
+    elsewhere = told_in_other_files(documents, least=1)
+    asked: set[Place] = set()
+    for document in documents:
+        mine = [line for line in lines if line.document is document]
+        if not mine:
+            continue
+        whole_file, inner = as_file_of_codes(mine), Collection()
+        collect_codes(inner, whole_file.document, names, elsewhere)
+        outer = {line.line: line.setting for line in mine}
+        for each in inner.readings:
+            if quantity(each.reading.quantity).kind != "script":
+                place = whole_file.place(each.reading.place)
+                setting = replace(each.reading.setting, line=place.line, column=place.column)
+                found.readings.append(
+                    replace(each, reading=replace(each.reading, place=place, setting=setting))
+                )
+                found.around[document.path, setting.at] = document.path, outer[place.line].at
+        for doubt in inner.doubts:
+            found.doubts.append(with_place(doubt, place=whole_file.place(doubt.place)))
+        asked |= {doubt.place for doubt in found.doubts}
+        found.names_used |= inner.names_used
+    read_at = {
+        (each.reading.place.file, each.reading.place.line)
+        for each in found.readings
+        if each.reading.value is not None
+    }
+    read_at |= {(each.place.file, each.place.line) for each in found.said_nothing}
+    found.doubts.extend(unexplained(lines, read_at, asked))
 
 
 def spot_of(

@@ -68,6 +68,8 @@ class Collection(Struct):
     ignored: list[Unread] = field(default_factory=list)
     #: settings that a names file says are nothing
     said_nothing: list[Unread] = field(default_factory=list)
+    #: for readings of what stands in another setting's value, by path and number in the file, that of the other
+    around: dict[tuple[str, int], tuple[str, int]] = field(default_factory=dict)
     #: whether it is told what a setting that was not understood is nearest to
     tells_near: bool = True
 

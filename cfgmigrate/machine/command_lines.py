@@ -46,10 +46,11 @@ from cfgmigrate.machine.told_codes import ToldCodes
 from cfgmigrate.machine.words import Counted, Name
 
 
-def told_in_other_files(documents: Iterable[Document]) -> dict[str, str]:
-    """What the legends of word-address files explain of codes: a machine's files share them."""
+def told_in_other_files(documents: Iterable[Document], least: int = 2) -> dict[str, str]:
+    """What the legends of word-address files explain of codes, where there are so many at `least`: a machine's files share
+    them."""
     files = [document for document in documents if document.dialect == codes.DIALECT]
-    if len(files) < 2:
+    if len(files) < least:
         return {}
     return codes_explained(
         [alone_on_its_line(line) for line in document.data.decode("latin-1").splitlines()]

@@ -116,9 +116,10 @@ def _recognised(
         for document in documents
         for at, outer in values_around(document).items()
     }
+    found = collect(documents, names, {**named.plain, **profiles.plain})
+    around |= found.around
     profiles = replace(profiles, of=_as_around(profiles.of, around))
     named = replace(named, of=_as_around(named.of, around), in_profiles=_as_around(named.in_profiles, around))
-    found = collect(documents, names, {**named.plain, **profiles.plain})
     doubts = [doubt for document in documents for doubt in document.doubts]
     missing = gaps(documents, roles)
     taken_in = {doubt.place for doubt in doubts if doubt.why == NOT_THERE}

@@ -38,7 +38,7 @@ def values_around(document: Document) -> dict[int, int]:
     """For each setting that stands in another one's value, by its number in the file, that of the other."""
     found: dict[int, int] = {}
     outer: Setting | None = None
-    for setting in document.settings if document.own_words else ():
+    for setting in document.settings if document.dialect != codes.DIALECT else ():
         if outer is not None and outer.start <= setting.start and setting.end <= outer.end:
             found[setting.at] = outer.at
         elif setting.behind is None:

@@ -19,7 +19,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, TakesIn, readable
-from cfgmigrate.files.own_words import as_told
+from cfgmigrate.files.own_words import as_told, with_told_codes
 from cfgmigrate.files.resolver import among, recorded
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import Site, no_site, parse_site
@@ -154,7 +154,10 @@ def harmful(packet: Packet) -> list[str]:
 
 def _every_line(packet: Packet, contents: Mapping[str, bytes], site: Site) -> tuple[Document, ...]:
     """The packet's files with these contents, of which every line counts, with what the site file says of scripts' words."""
-    return tuple(as_told(each, site.moves) for each in documents_of(packet.plan.files, contents))
+    return tuple(
+        with_told_codes(as_told(each, site.moves), site.codes)
+        for each in documents_of(packet.plan.files, contents)
+    )
 
 
 def _known_places(machine: Machine) -> dict[tuple[str, int, int], str]:
@@ -202,6 +205,11 @@ def _touched(reading: Reading, machine: Machine, edits: Iterable[Edit]) -> Itera
         document = machine.document(reading.place.file)
         numbers = _numbers(document, reading, feed_letter(machine))
         numbers |= {(each.start, each.end) for each in document.settings}
+        numbers |= {
+            (each.start, each.end)
+            for each in machine.every_reading
+            if each.place.file == document.path and quantity(each.quantity).kind != "script"
+        }
         for edit in inside:
             if (edit.start, edit.end) not in numbers:
                 yield f"{_place(edit)}: in a script, only what a move is to go to or a word says may be written"

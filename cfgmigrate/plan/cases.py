@@ -25,7 +25,7 @@ from cfgmigrate.machine.perhaps import perhaps
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.at_console import ConsoleValue
-from cfgmigrate.plan.codes_unexplained import codes_unexplained
+from cfgmigrate.plan.codes_unexplained import codes_near, codes_unexplained
 from cfgmigrate.plan.formulas_that_follow import formulas_apart, formulas_that_follow, is_of_a_formula
 from cfgmigrate.plan.held_together import wanted
 from cfgmigrate.plan.kept_by_board import perhaps_kept
@@ -128,8 +128,9 @@ def asked_beside(
     machine: Machine, changes: Sequence[Change] = (), right: Mapping[str, Result] = MappingProxyType({})
 ) -> dict[str, str]:
     """Places of lines that may be a retraction, or rows with a number for each axis that may have the drive's, or formulas of
-    a value that none of the changes moves, or moves to another one than is `right`, or the highest z once more, and of which none was read, where another one is: left
-    old, they would be gone by in spite of what the light says is set."""
+    a value that none of the changes moves, or moves to another one than is `right`, or the highest z once more, or of codes that
+    nobody explained, and of which none was read, where another one is: left old, they would be gone by in spite of what the
+    light says is set."""
     read = {(each.place.file, each.place.line) for each in machine.every_reading}
     found: dict[str, str] = {}
     for doubt in machine.doubts:
@@ -139,6 +140,8 @@ def asked_beside(
             found.setdefault(doubt.about, f"{place.file}:{place.line}")
     for quantity_, place in _named_alike(machine):
         found.setdefault(quantity_, f"{place.file}:{place.line}")
+    for name, at in codes_near(machine, _VALUES):
+        found.setdefault(name, at)
     moved = {change.quantity for change in changes}
     for each in perhaps(machine):
         if each.beside is not None and each.quantity in moved:

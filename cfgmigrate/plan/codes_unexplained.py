@@ -8,18 +8,25 @@ already, and asks nothing itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Iterator
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.files.roles import FileRole
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.codes_in_values import OF_THE_STANDARD, codes_in_values
 from cfgmigrate.machine.listed_letters import speaks_of
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.number_units import in_some_unit
+from cfgmigrate.machine.own_codes import LARGEST_CODE
 from cfgmigrate.machine.quantities import facts
 
 _CODE = pattern(r"[A-Z]\d{1,5}(?:\.\d+)?", 0)
 _AXES = frozenset("XYZ")
+_LINE_OF_A_CODE = pattern(r"[ \t]*(?![GMNTXYZEF])[A-Z]\d{1,5}(?:\.\d+)?((?:[ \t]+[A-Z][-+]?[\d.]+)+)")
+_LETTER_AND_NUMBER = pattern(r"([A-Z])(\d{1,6}(?:\.\d{1,6})?)(?![\d.])")
+#: two numbers of one thing lie no further apart than by these factors (common practice, no source)
+BY_FEEL, MEASURED = 1.6, 1.1
 
 
 def codes_unexplained(machine: Machine, quantities: Iterable[str]) -> dict[str, str]:
@@ -33,6 +40,54 @@ def codes_unexplained(machine: Machine, quantities: Iterable[str]) -> dict[str, 
             word = f"{setting.section} {setting.key}{setting.value}"
             found[name] = f"{word} ({first.place.file}:{first.place.line})"
     return found
+
+
+def codes_near(machine: Machine, quantities: Collection[str]) -> Iterator[tuple[str, str]]:
+    """The quantities that were read and may be set once more by a code that nobody explained, each with the place of that."""
+    olds = {
+        (each.quantity, old)
+        for each in machine.every_reading
+        if each.quantity in quantities and each.value
+        for old in (each.value, each.form.to_written(each.value))
+    }
+    for place, number in _numbers_of_codes(machine) if olds else ():
+        yield from ((name, place) for name, old in olds if _near(name, number, old))
+
+
+def _near(quantity: str, one: float, other: float) -> bool:
+    return 1 / _factor(quantity) <= one / other <= _factor(quantity)
+
+
+def _factor(quantity: str) -> float:
+    """How far two numbers of one thing lie apart: a motor's current and a pull are set by feel, what a turn feeds is measured."""
+    return BY_FEEL if quantity.endswith(("current", "retraction.length")) else MEASURED
+
+
+def _numbers_of_codes(machine: Machine) -> Iterator[tuple[str, float]]:
+    """The numbers above nought behind a maker's own codes that nobody explained, each with its line."""
+    read = {(each.place.file, each.place.line) for each in machine.every_reading if each.value is not None}
+    read |= {(each.place.file, each.place.line) for each in machine.said_nothing}
+    for each in machine.unread:
+        number = read_value(each.setting.value)
+        own = _is_a_word_of_a_code(each) and each.setting.section[0] not in OF_THE_STANDARD
+        if own and not each.said and isinstance(number, Number) and number.value > 0:
+            yield f"{each.place.file}:{each.place.line}", number.value
+    texts = [
+        (each.document.path, each.line, each.text) for each in codes_in_values(machine.documents) if each.own
+    ]
+    texts += [each for role in machine.own_scripts for each in _beginning_with_codes(role)]
+    for path, line, text in dict.fromkeys(texts):
+        if (path, line) not in read and (found := _LINE_OF_A_CODE.match(text)):
+            for word in _LETTER_AND_NUMBER.finditer(found[1]):
+                if word[1] not in _AXES and float(word[2]) > 0:
+                    yield f"{path}:{line}", float(word[2])
+
+
+def _beginning_with_codes(role: FileRole) -> Iterator[tuple[str, int, str]]:
+    """The lines of a script in codes of its owner's own that begin with what is nothing but a code in it."""
+    uses = role.own.uses if role.own else ()
+    others = {use.word for use in uses if not use.head or use.number > LARGEST_CODE}
+    return ((role.path, use.line, use.text) for use in uses if use.head and use.word not in others)
 
 
 def _is_a_word_of_a_code(each: Unread) -> bool:

@@ -13,6 +13,8 @@ from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import Form, Reading
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.scripts.number_change import scripts_of
 from cfgmigrate.scripts.own_moves import read_own_script
 
 FRAME = (
@@ -94,17 +96,33 @@ def test_told_words_are_worked_out_edited_and_taken_back_as_in_any_script(
     ids=["sectioned", "list behind dashes", "text in lines", "list of texts", "one text"],
 )
 def test_the_same_words_explain_a_script_that_stands_in_a_configuration(
-    desk: Path, cli: Runner, file: str, before: str, between: str, behind: str
+    file: str, before: str, between: str, behind: str
 ) -> None:
-    lines = [*LETTERS[1].splitlines()[1:], "!wire I1.10"]
-    text = f"{before}{between.join(lines)}{behind}"
-    Path("config", file).write_text(text)
-    say(file, {**LETTERS[2], "wire I": "motor.run_current in A rms"})
+    text = f"{before}{between.join(LETTERS[1].splitlines()[1:])}{behind}"
+    document = read(file, text.encode(), "sectioned" if file.endswith("conf") else "nested")
+    (script,) = scripts_of(recognise([replace(document, own_words=tuple(told_of(LETTERS[2])))]))
+    words = [each.feed.word if each.feed else each.targets[-1].word for each in script.moves]
+    assert [(word.letter, text[word.start : word.end]) for word in words] == [
+        ("K", "-480"), ("K", "470"), ("D", "+20"), ("D", "200"), ("D", "190")
+    ]  # fmt: skip
+    assert script.line(words[1].start) == text[: words[1].start].count("\n") + 1
+
+
+def test_what_is_changed_in_a_list_is_a_word_of_one_of_its_lines(desk: Path, cli: Runner) -> None:
+    text = (
+        'walk: {at: 3, by: 4, to: 5}\nchange:\n- K-480 V3600 # out\n- HONK 3\n- "K470 V3000"\n- wire I1.10\n'
+    )
+    Path("config/swap.yml").write_text(text)
+    say("swap.yml", {**LETTERS[2], "wire I": "motor.run_current in A rms"})
     assert cli("prepare", "config", "--sheet", "swap.yaml", "-o", "packet").status == 0
-    changed = (("K-480", "K-55"), ("K470", "K45"), ("D200", "D178"), ("D190", "D178"), ("I1.10", "I0.52"))
-    for old, new in changed:
+    for old, new in (("K-480", "K-55"), ("K470", "K45"), ("I1.10", "I0.52")):
         text = text.replace(old, new)
-    assert Path("packet/after", file).read_text().endswith(text.removeprefix(FRAME))
+    assert Path("packet/after/swap.yml").read_text() == text
+    assert cli("verify", "packet").status == 0
+
+
+def told_of(words: dict[str, str]) -> list[tuple[str, str]]:
+    return [(word.casefold(), meaning) for word, meaning in words.items()]
 
 
 def test_a_word_left_unexplained_that_is_as_long_as_the_old_path_is_told(desk: Path, cli: Runner) -> None:

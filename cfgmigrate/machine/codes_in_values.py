@@ -1,0 +1,141 @@
+"""Lines of codes that stand in a setting's value: `before = Q31 S1.3`, or the start script of a profile.
+
+What they set wins while they run, over whatever the file says elsewhere. So each is read as it would be in a file of codes,
+by the table of codes and by what the remarks of such files explain; what the site file says of a code is put beside the
+document before (`files/own_words.py`). A code that nothing explains is a question that names its lines. One line that
+looks so by chance is none: its letter begins others too.
+
+The lines are handed on as a file of codes, with blanks in place of all else, so that every word stands where it stood.
+What moves axes is no matter of this module.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cfgmigrate.dialects import read
+from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.script_text import script_alone
+from cfgmigrate.dialects.source import Source
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine import codes
+
+_LINE = pattern(
+    r"(?m)^[ \t]*(?P<code>[A-Za-z]\d{1,5}(?:\.\d+)?)(?:[ \t]+[A-Za-z][-+]?(?:\d+(?:\.\d+)?|\.\d+))+(?=[ \t]*(?:[;(#].*)?$)(?P<remark>.*)"
+)
+_LOOKS_SO = pattern(rb"[A-Za-z]\d{1,5}[ \t]+[A-Za-z][-+]?\.?\d")
+#: the first letters of the standard's words, which are no codes of a maker's own
+OF_THE_STANDARD = frozenset("XYZEFTNGM")
+#: so many lines begin with the letter of a maker's own codes
+FEWEST_OF_A_LETTER = 2
+UNEXPLAINED = "nothing says what these codes set"
+
+
+class CodeInValue(Struct, frozen=True):
+    """A line of a code within a setting's value: the code, and the bytes of the line with its remark."""
+
+    document: Document
+    setting: Setting
+    code: str
+    start: int
+    text: str
+    line: int
+
+    @property
+    def own(self) -> bool:
+        """Whether the code is none of the standard's."""
+        return self.code[0] not in OF_THE_STANDARD
+
+
+def codes_in_values(documents: Iterable[Document]) -> tuple[CodeInValue, ...]:
+    """The lines in the files of all other dialects; those of a maker's own codes where their letter begins several."""
+    documents = tuple(documents)
+    found = [line for document in documents for line in _lines(document)]
+    letters = Counter(line.code[0] for line in found)
+    for document in documents if found else ():
+        if document.dialect == codes.DIALECT:
+            of_file = {(each.line, each.section) for each in document.settings}
+            letters.update(section[0] for _, section in of_file if section[:1].isalpha())
+    return tuple(line for line in found if not line.own or letters[line.code[0]] >= FEWEST_OF_A_LETTER)
+
+
+def _lines(document: Document) -> Iterator[CodeInValue]:
+    if document.dialect == codes.DIALECT or not _LOOKS_SO.search(document.data):
+        return
+    source = Source(document.path, document.data)
+    for setting in document.settings:
+        if (
+            setting.state is not State.ACTIVE
+            or setting.behind
+            or not _LOOKS_SO.search(setting.value.encode())
+        ):
+            continue
+        text = script_alone(document.data[setting.start : setting.end].decode("latin-1"), document.dialect)
+        for found in _LINE.finditer(text):
+            start = setting.start + found.start()
+            code = codes.coded(found["code"])
+            yield CodeInValue(document, setting, code, start, found[0], source.where(start)[0])
+
+
+class FileOfCodes(Struct, frozen=True):
+    """The lines of one document as a file of codes, each word at its byte; those that stand on one line have lines of their own."""
+
+    document: Document
+    source: Source
+    real: Source
+
+    def place(self, place: Place) -> Place:
+        """Where a place of it is in the document."""
+        at = self.source.text.split("\n", place.line)
+        offset = sum(len(line) + 1 for line in at[: place.line - 1]) + place.column - 1
+        return self.real.place(offset)
+
+
+def as_file_of_codes(lines: Sequence[CodeInValue]) -> FileOfCodes:
+    """The lines, all of one document, with blanks in place of what stands around them."""
+    document = lines[0].document
+    data = bytearray(
+        _NO_LINE_END.sub(b" ", document.data).replace(b"\r", b" " if b"\n" in document.data else b"\n")
+    )
+    behind = 0
+    for line in lines:
+        text = line.text.replace("#", ";").encode("latin-1")
+        data[line.start : line.start + len(text)] = text
+        if line.line == behind:
+            data[line.start - 1] = ord("\n")
+        behind = line.line
+    inner = replace(read(document.path, bytes(data), codes.DIALECT), doubts=())
+    return FileOfCodes(inner, Source(document.path, bytes(data)), Source(document.path, document.data))
+
+
+_NO_LINE_END = pattern(rb"[^\r\n]")
+
+
+def unexplained(
+    lines: Iterable[CodeInValue], read_at: Collection[tuple[str, int]], asked: Collection[Place]
+) -> Iterator[Doubt]:
+    """A question for each file that names its lines of which no word is read or `asked` about; `read_at` are the lines that have one."""
+    places = {*read_at, *((place.file, place.line) for place in asked)}
+    of_file: dict[str, list[CodeInValue]] = {}
+    for each in lines:
+        if each.own and (each.document.path, each.line) not in places:
+            of_file.setdefault(each.document.path, []).append(each)
+    for path, several in of_file.items():
+        first = several[0]
+        named = ", ".join(f"{each.line} ({' '.join(each.text.split())})" for each in several)
+        yield Doubt(
+            Place(path, first.line, 1),
+            first.text.strip(),
+            f"{UNEXPLAINED}; they stay as they are, and what they set wins while they run: line{'s' * (len(several) > 1)} {named}",
+            f"say in cfgmigrate.yaml what a word of them sets, as in codes: {{{first.code}.{_letter(first)}: QUANTITY}}, or `ignore`; "
+            "or change by hand what was made for the old drive",
+        )
+
+
+def _letter(line: CodeInValue) -> str:
+    return line.text.split()[1][0].upper()

@@ -1,0 +1,59 @@
+"""Codes that stand in settings' values are read as in a file of codes, and named where nothing explains them."""
+
+from __future__ import annotations
+
+from cfgmigrate.dialects import read
+from cfgmigrate.files.roles import FileRole, FileSet, Role
+from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.unread import as_listed
+from cfgmigrate.machine.codes_in_values import UNEXPLAINED
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.names import names_said
+from cfgmigrate.machine.recognise import recognise
+
+PROFILE = b"name   clear\nhot    238\npullback  4.2\nbefore   K44 S0.52\nbefore   K31 S1.3 ; more of it\n"
+SITE = b"site: 1\ncodes: {K31.S: {quantity: motor.run_current, unit: A rms}, K44.S: ignore}\n"
+
+
+def of_profile(site: bytes = b"site: 1\n", text: bytes = PROFILE) -> Machine:
+    said = parse_site(site, "cfgmigrate.yaml")
+    document = as_listed(read("clear.reel", text, "flat"), said)
+    roles = FileSet({"clear.reel": FileRole("clear.reel", Role.PROFILE, "")})
+    return recognise([document], names_said(None, said), roles=roles)
+
+
+def test_codes_that_nothing_explains_are_one_question_that_names_their_lines() -> None:
+    (asked,) = (each for each in of_profile().doubts if each.why.startswith(UNEXPLAINED))
+    assert "lines 4 (K44 S0.52), 5 (K31 S1.3)" in asked.why and asked.place.line == 4
+    alone = of_profile(text=PROFILE.replace(b"K44", b"P44"))
+    assert not any(each.why.startswith(UNEXPLAINED) for each in alone.doubts)
+
+
+def test_what_the_site_file_says_of_a_code_is_read_where_it_stands_and_is_the_profile_s() -> None:
+    machine = of_profile(SITE)
+    (current,) = (each for each in machine.readings if each.quantity == "motor.run_current")
+    assert (current.text, current.place.line, current.place.column, current.editable) == ("1.3", 5, 15, True)
+    assert str(current.holder) == "filament clear"
+    assert not any(each.why.startswith(UNEXPLAINED) for each in machine.doubts)
+
+
+def test_codes_of_the_table_in_a_text_of_several_lines_are_read_at_their_words() -> None:
+    text = '{"walk": {"at": 3},\n "begin": "G28\\nM906 E850 ; feeder\\nM92 E415 X80\\nG1 X5\\nM104 S200"}\n'
+    machine = recognise([read("a.json", text.encode(), "nested")])
+    found = {each.quantity: each for each in machine.readings if each.value is not None}
+    assert {name: each.value for name, each in found.items()} == {
+        "motor.run_current": 0.85, "feeder.steps_per_mm": 415.0, "axis.x.steps_per_mm": 80.0
+    }  # fmt: skip
+    for each in found.values():
+        assert text[each.start : each.end] == each.text
+        assert text.splitlines()[each.place.line - 1][each.place.column - 1 :].startswith(each.text)
+
+
+def test_what_remarks_of_a_file_of_codes_explain_holds_in_values_too() -> None:
+    codes = b"; K31: S is the feeder's run current, A rms\nK31 S1.2\nK31 S1.2\nK44 S3\nK44 S3\n"
+    profile = read("clear.reel", PROFILE.replace(b" ; more of it", b""), "flat")
+    machine = recognise([read("start.mv", codes, "command"), profile])
+    held = {
+        each.place.file: each.value for each in machine.every_reading if each.quantity == "motor.run_current"
+    }
+    assert held == {"start.mv": 1.2, "clear.reel": 1.3}
