@@ -26,7 +26,7 @@ _AXES = frozenset("XYZ")
 _LINE_OF_A_CODE = pattern(r"[ \t]*(?![GMNTXYZEF])[A-Z]\d{1,5}(?:\.\d+)?((?:[ \t]+[A-Z][-+]?[\d.]+)+)")
 _LETTER_AND_NUMBER = pattern(r"([A-Z])(\d{1,6}(?:\.\d{1,6})?)(?![\d.])")
 #: two numbers of one thing lie no further apart than by these factors (common practice, no source)
-BY_FEEL, MEASURED = 1.6, 1.1
+NEAR_BY_FEEL, NEAR_MEASURED = 1.6, 1.1
 
 
 def codes_unexplained(machine: Machine, quantities: Iterable[str]) -> dict[str, str]:
@@ -60,7 +60,7 @@ def _near(quantity: str, one: float, other: float) -> bool:
 
 def _factor(quantity: str) -> float:
     """How far two numbers of one thing lie apart: a motor's current and a pull are set by feel, what a turn feeds is measured."""
-    return BY_FEEL if quantity.endswith(("current", "retraction.length")) else MEASURED
+    return NEAR_BY_FEEL if quantity.endswith(("current", "retraction.length")) else NEAR_MEASURED
 
 
 def _numbers_of_codes(machine: Machine) -> Iterator[tuple[str, float]]:
