@@ -32,7 +32,8 @@ PLACES = {
     for axis in "xy"
 }
 #: how much less far the carriage gets, whichever tip its limits count from
-_CARRIAGES = frozenset(PLACES.values())
+_UP = "clearance.less_at_high_z"
+_CARRIAGES = frozenset((*PLACES.values(), _UP))
 #: the limits beside an end stop, which go by hand with it, and how far a tip that has moved gets beyond others
 _BY_A_SHIFT = frozenset(
     f"axis.{axis}.{end}_{kind}"
@@ -54,8 +55,15 @@ def ways_shut(
         for rule in book.rules
         if moved and _of_a_tip(rule)
         for way in rule.ways
-        if not moved.isdisjoint(_counted(rule, way))
+        if not moved.isdisjoint(_counted(rule, way)) and not _lowest(way, sheet)
     }
+
+
+def _lowest(way: Way, sheet: Sheet) -> bool:
+    """Whether a way takes off a limit what the carriage gets less far up and what a tip that sits lower now loses: that is
+    within what any of the tips reaches."""
+    shift = sheet.get(SHIFTS[2])
+    return _UP in way.needs and SHIFTS[2] in way.needs and shift is not None and (shift.value or 0.0) < 0
 
 
 def _counted(rule: Rule, way: Way) -> Iterator[str]:

@@ -117,5 +117,16 @@ def test_a_way_that_takes_the_carriage_s_word_stays_open_whichever_tip_has_moved
         assert "clearance.less_at_low_x" not in needs or X in needs, "it takes the carriage's word alone"
 
 
+@pytest.mark.parametrize(("shift", "many"), [("0.3 mm", 1), ("-0.3 mm", 2)])
+def test_how_much_less_far_up_the_carriage_gets_counts_whichever_tip_has_moved(shift: str, many: int) -> None:
+    given = {"carriage.nozzle_shift.z": shift, "clearance.less_at_high_z": "24 mm"}
+    found = ways_shut(own_rules(), machine(), sheet_of({**given, "carriage.one_nozzle": "no"}), (1,))
+    rule = next(each for each in own_rules().rules if each.name == "axis.z.max")
+    ways = [way for way in rule.ways if "clearance.less_at_high_z" in way.needs]
+    assert sum((rule.name, way.name) not in found for way in ways) == many, (
+        "a tip that sits lower now takes from what is written, and one that sits higher adds nothing"
+    )
+
+
 def test_without_rules_nothing_is_shut() -> None:
     assert ways_shut(replace(own_rules(), rules=()), machine(), sheet_of({X: "1.5 mm"}), (1,)) == {}
