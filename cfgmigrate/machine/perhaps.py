@@ -18,6 +18,7 @@ from msgspec import Struct
 
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.dialects.value import Items, Number, Value, read_value
+from cfgmigrate.files.site import CODE_WORD
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import line_of
 from cfgmigrate.machine.heights_again import highest_z_with, speaks_of_print_height
@@ -106,6 +107,7 @@ def _heights(machine: Machine, lines: Iterable[Unread]) -> tuple[Unread, ...]:
         if each.place.file not in filaments
         and _high(each.setting, remarks[each.place.file])
         and all(map(_possible, read_name("", each.said).words))
+        and not _silent_code(each, remarks[each.place.file])
     ]
     rows = Counter(_row(each) for each in possible)
     alone = [each for each in possible if rows[_row(each)] < FEWEST_ROWS]
@@ -128,6 +130,17 @@ def _high(setting: Setting, remarks: Remarks) -> bool:
     if axes and "z" not in axes:
         return False
     return any(_HEIGHTS[0] <= each <= _HEIGHTS[1] for each in _lengths(setting, remark))
+
+
+def _silent_code(each: Unread, remarks: Remarks) -> bool:
+    """Whether a line is a number behind a code's letter other than z, and nothing beside it speaks of a height: most codes switch
+    or heat something."""
+    setting = each.setting
+    if not CODE_WORD.fullmatch(f"{setting.section}.{setting.key}") or setting.key.upper() == "Z":
+        return False
+    return _TELLING.isdisjoint(
+        vocabulary().names_in(frozenset(split(f"{each.said} {remarks.behind(setting)}")))
+    )
 
 
 def _lengths(setting: Setting, remark: str) -> list[float]:

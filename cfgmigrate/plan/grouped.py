@@ -17,6 +17,7 @@ This module judges nothing else, and drops no other place.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from itertools import groupby
@@ -39,6 +40,15 @@ _BY_WHAT = pattern(rf"{OVERRIDDEN} (what the board keeps|the block that the mach
 _RMS_OR_PEAK = pattern(rf"^[^:]*: {NOT_SAID_HERE}")
 _SET_TWICE = pattern(rf"^(?P<label>.*?) {SET_IN} (?P<places>\d+ places \(.*\))")
 _LINE = pattern(r":\d[\d:]*")
+#: what a line would become, and words that fit two quantities
+_WOULD_BE = pattern(r"; it would be .*$")
+_TORN = pattern(r"the words fit ")
+#: what rests on the files' own old values, whatever it is, is carried out once only
+_ONCE = pattern(r"^(?P<label>.*?) is worked out from what the files hold")
+#: a limit that was put where the sheet says: the question is the same at each end, and its field another one
+_AT_AN_END = pattern(
+    r"^\S+ \S+ was taken as the place over the bed .* say (?P<field>[\w.]+) in its place", re.DOTALL
+)
 _AXIS_S_OWN = pattern(r"axis\.")
 
 
@@ -113,9 +123,30 @@ def grouped(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
 
 def _told_once(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
     alike: dict[tuple[str, str, str], list[Doubt]] = {}
-    for doubt in dict.fromkeys(doubts):
+    for doubt in _one_for_each_line(dict.fromkeys(doubts)):
         alike.setdefault(_kind(doubt), []).append(doubt)
     return tuple(_one_of(several) for several in alike.values())
+
+
+def _one_for_each_line(doubts: Iterable[Doubt]) -> Iterator[Doubt]:
+    """The doubts; of two about one line, where one says what may stand there and the other what it would become, the first
+    with that."""
+    kept = list(doubts)
+    first = {
+        each.place: each for each in reversed(kept) if each.place.line and not _WOULD_BE.search(each.why)
+    }
+    become = {
+        each.place: found[0]
+        for each in kept
+        if (found := _WOULD_BE.search(each.why)) and _TORN.match(getattr(first.get(each.place), "why", ""))
+    }
+    for doubt in kept:
+        if doubt.place not in become:
+            yield doubt
+        elif doubt is first[doubt.place]:
+            yield replace(doubt, why=f"{doubt.why}{become[doubt.place]}")
+        elif not _WOULD_BE.search(doubt.why):
+            yield doubt
 
 
 def _kind(doubt: Doubt) -> tuple[str, str, str]:
@@ -126,6 +157,10 @@ def _kind(doubt: Doubt) -> tuple[str, str, str]:
         return "", found[0], ""
     if found := _SET_TWICE.match(doubt.why):
         return doubt.place.file, _LINE.sub("", found["places"]), doubt.remedy
+    if _ONCE.match(doubt.why):
+        return "", _ONCE.pattern, doubt.remedy
+    if _AT_AN_END.match(doubt.why):
+        return doubt.place.file, _AT_AN_END.pattern, doubt.remedy
     return doubt.place.file, doubt.why, doubt.remedy
 
 
@@ -137,7 +172,13 @@ def _one_of(several: list[Doubt]) -> Doubt:
     told = ""
     for (file, label), those in groupby(beside, key=lambda each: (each[0], each[2])):
         lines = ", ".join(str(line) for _, line, _ in those)
-        told += f", {label} (line {lines})" if label else f", {file}:{lines}" if file else f", line {lines}"
+        told += (
+            f", {label} ({file + ':' if file else 'line '}{lines})"
+            if label
+            else f", {file}:{lines}"
+            if file
+            else f", line {lines}"
+        )
     so_too = "; and so for each of the others" if _RMS_OR_PEAK.match(first.why) else ""
     return replace(first, why=f"{first.why}; likewise{told[1:]}", remedy=first.remedy + so_too)
 
@@ -145,6 +186,13 @@ def _one_of(several: list[Doubt]) -> Doubt:
 def _beside(doubt: Doubt, first: Doubt) -> tuple[str, int, str]:
     """How a like doubt is told behind the first: its file where it is another, its line, and its value where that differs."""
     file = "" if doubt.place.file == first.place.file else doubt.place.file
-    mine, of_first = _SET_TWICE.match(doubt.why), _SET_TWICE.match(first.why)
-    label = mine["label"] if mine and of_first and mine["label"] != of_first["label"] else ""
-    return file, doubt.place.line, label
+    label = _label(doubt)
+    return file, doubt.place.line, label if label != _label(first) else ""
+
+
+def _label(doubt: Doubt) -> str:
+    """What a doubt is about, where that tells it from its likes."""
+    if found := _SET_TWICE.match(doubt.why) or _ONCE.match(doubt.why):
+        return str(found["label"])
+    found = _AT_AN_END.match(doubt.why)
+    return f"{doubt.text} by {found['field']}" if found else ""

@@ -70,3 +70,10 @@ def test_where_the_value_was_read_no_other_line_may_be_it() -> None:
 )
 def test_a_current_that_was_not_read_may_be_the_motors(line: str, told: bool) -> None:
     assert ([each for each, _ in found(READ + REST + line)] == ["motor.run_current"]) is told
+
+
+@pytest.mark.parametrize(("line", "told"), [("L7 S255", False), ("L7 S255 ; how high the head may go", True)])
+def test_a_number_behind_a_code_s_letter_is_a_height_only_where_something_speaks_of_one(
+    line: str, told: bool
+) -> None:
+    assert bool(found(f"M92 E96.5 ; steps per mm of the feeder\n{line}\n", "a.nc", "command")) is told

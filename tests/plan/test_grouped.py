@@ -141,3 +141,30 @@ def test_what_is_open_of_an_axis_and_no_rule_looks_at_is_no_question_of_a_swap()
         "axis.x.max",
         "motor.run_current",
     ]
+
+
+def test_what_a_line_may_be_and_what_it_would_become_are_one_question() -> None:
+    place = Place("a.txt", 3, 5)
+    torn = Doubt(place, "pull = 540", "the words fit load length and filament diameter", "say which")
+    comes = Doubt(
+        place, "pull", "its words may also mean filament diameter; it would be 50 ± 8 mm", "write 50"
+    )
+    (one,) = grouped([torn, comes])
+    assert one == replace(torn, why=f"{torn.why}; it would be 50 ± 8 mm")
+    assert (
+        grouped([comes]) == (comes,) and len(grouped([torn, replace(comes, place=Place("a.txt", 4, 5))])) == 2
+    )
+
+
+def test_a_question_of_several_ends_or_of_several_values_by_their_own_old_ones_is_one() -> None:
+    def end(line: int, axis: str) -> Doubt:
+        why = f"{line} mm was taken as the place over the bed and so on: then say clearance.less_at_low_{axis} in its place."
+        return Doubt(Place("a.txt", line, 1), f"{axis.upper()} minimum", why, "Home, then look.")
+
+    def once(file: str, whose: str) -> Doubt:
+        why = f"lag of {whose} is worked out from what the files hold, and nothing else tells whose that is"
+        return Doubt(Place(file, 6, 1), "carried out once only", why, "Make sure.")
+
+    ends, lags = grouped([end(5, "x"), once("p.txt", "pla"), end(9, "y"), once("q.txt", "petg")])
+    assert ends.why.endswith("in its place.; likewise Y minimum by clearance.less_at_low_y (line 9)")
+    assert lags.why.endswith("; likewise lag of petg (q.txt:6)")
