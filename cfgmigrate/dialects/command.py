@@ -202,12 +202,15 @@ def _tell(source: Source, messages: int, first_messages: Sequence[CodeLine]) -> 
 
 #: on so many lines one letter with a whole number stands first where a maker has codes of its own
 OWN_CODES = 5
+#: what a console answers behind its prompt
+_ANSWER = pattern(r"[A-Za-z]{1,8}[.!]?")
 
 
 def likelihood(text: str) -> float:
     """How much of a text reads as word-address lines, 0 to 1. Without a single code it is not; a letter of a maker's
     own may be one, where most lines begin with it."""
     commands = codes = strangers = 0.0
+    asked = False
     first: Counter[str] = Counter()
     named = _has_own_commands(text)
     for line, _, _ in lines_of(text):
@@ -216,9 +219,11 @@ def likelihood(text: str) -> float:
         if line.text and named and _named(line):
             commands += 1
         elif line.text:
-            strangers += 0.25 if line.prompt or (line.code and len(line.words) == 1) else 1
+            talk = line.prompt or (asked and _ANSWER.fullmatch(line.text))
+            strangers += 0.25 if talk or (line.code and len(line.words) == 1) else 1
         elif line.words:
             commands += 1
+            asked = asked or bool(line.prompt)
             codes += bool(line.code)
             first[line.words[0].letter] += len(line.words) > 1 and line.words[0].number.isdigit()
     own = bool(first) and max(first.values()) >= max(OWN_CODES, 0.8 * commands)

@@ -47,7 +47,9 @@ _MEASURED = re.compile(
 _WORD_ADDRESS = re.compile(r"(?<![\w.])[A-Z][-+]?\.?\d")
 #: sheets, site files and the like are this program's own
 _OWN = re.compile(
-    r"^(?:old|new|measured|site|extends|of|sheet|packet|machines|fleet)[ \t]*:|^[ \t]+(?:old|new|same_as)[ \t]*:",
+    r"^(?:old|new|measured|site|extends|of|sheet|packet|fleet)[ \t]*:|^[ \t]+(?:old|new|same_as)[ \t]*:"
+    # of a fleet's machines there are folders, and no values
+    r"|^machines[ \t]*:[ \t]*(?:\{[^{}\r\n]*\}|(?:#[^\r\n]*)?\r?\n[ \t]+[^:\r\n]+:(?:[ \t]+[^\s{\d&*#]|[ \t]*\r?\n[ \t]+(?:config|sheet|names|differs|dialect|machine)[ \t]*:))",
     re.M,
 )
 #: so many settings below others make an indented file, and such a part of them has numbers or truths

@@ -39,6 +39,7 @@ from cfgmigrate.files.unread import (
     NO_DIALECT,
     as_listed,
     begun_and_left,
+    comes_nearest,
     dialect_by_site,
     faults_of_unread,
     may_be_settings,
@@ -243,8 +244,18 @@ class _Reading:
         self._leave_what_was_not_given()
         if not self.documents:
             raise BadInput(
-                "nothing here reads as a configuration", Place(str(self.root)), _reasons(self.skipped)
+                "nothing here reads as a configuration",
+                Place(str(self.root)),
+                _reasons({path: self._in_full(path, why) for path, why in self.skipped.items()}),
             )
+
+    def _in_full(self, path: str, why: str) -> str:
+        """Why a file was not read, where that is all that is said, with what it comes nearest to."""
+        return (
+            f"{why}{comes_nearest(path, self.texts[path])}"
+            if why == NO_DIALECT and path in self.texts
+            else why
+        )
 
     def _leave_what_was_not_given(self) -> None:
         """What a setting names is left where it is there and only other files were given: it is not missing."""

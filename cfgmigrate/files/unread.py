@@ -70,6 +70,20 @@ def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
     )
 
 
+def comes_nearest(path: str, data: bytes) -> str:
+    """Which dialect a text that reads as none comes nearest to, and its first line that is none of that; "" for none."""
+    if b"\0" in data[:LOOKED_AT]:
+        return ""
+    text = data[:LOOKED_AT].decode("latin-1")
+    likely = {name: dialect.likelihood(text) for name, dialect in DIALECTS.items()}
+    best = max(likely, key=lambda each: likely[each])
+    if likely[best] < LIKELY_OF_SAVED:
+        return ""
+    fault = next(iter(read(path, data[:LOOKED_AT], best).doubts), None)
+    where = f", but for line {fault.place.line}: {fault.text!r}" if fault else ""
+    return f"; it comes nearest to {best}{where}"
+
+
 def begun_and_left(path: str, data: bytes) -> str:
     """Why a file is not read that begins as a nested one and then has a line that fits nothing, "" for any other."""
     if b"\0" in data[:LOOKED_AT] or not DIALECTS["nested"].likelihood(data[:LOOKED_AT].decode("latin-1")):

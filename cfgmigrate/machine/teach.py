@@ -55,7 +55,7 @@ _DIGIT = pattern(r"[1-9]")
 _MEANT = {RETRACTION: ("retraction.length",)}
 _MAY_BE = {**_MEANT, PATH: ("feeder.load_length", "feeder.unload_length")}
 #: what a name may say in full, with so many words more, and is then told of whatever its number
-_WRECKS = frozenset(
+WRECKS = frozenset(
     {"feeder.feed_per_turn", "feeder.gear_ratio", "feeder.steps_per_mm", "feeder.full_steps", "motor.run_current",
      "motor.hold_current", "retraction.length", "lag.coefficient", "axis.z.max", "probe.offset_z", "end_stop.z"}
 )  # fmt: skip
@@ -426,11 +426,11 @@ def _for_axes(ids: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _says(unread: Unread) -> str:
-    """The quantity of `_WRECKS` that a setting says in full, with a word or two more; "" for none."""
+    """The quantity of `WRECKS` that a setting says in full, with a word or two more; "" for none."""
     name = read_name(unread.setting.section, unread.setting.key)
     if _HOMING & set(name.words) or _STEPS_A_SECOND.search(unread.setting.name):
         return ""
-    told = (what for what, over in said_in_full(name) if 0 < over <= MOST_OVER and what in _WRECKS)
+    told = (what for what, over in said_in_full(name) if 0 < over <= MOST_OVER and what in WRECKS)
     return next(told, LEFT_BEHIND if may_be_left_behind(unread.setting, unread.said) else "")
 
 

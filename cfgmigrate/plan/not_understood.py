@@ -12,13 +12,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.nearest import said_in_full
 from cfgmigrate.machine.perhaps import perhaps
 from cfgmigrate.machine.quantities import PROTECTED
 from cfgmigrate.machine.spots import name_line
-from cfgmigrate.machine.teach import RETRACTION, Teachable, lengths_of, teachable
+from cfgmigrate.machine.teach import RETRACTION, WRECKS, Teachable, lengths_of, teachable
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name
 from cfgmigrate.plan.notes_of_the_old import of_the_way
@@ -31,6 +33,7 @@ HANDFUL = 5
 _PULL = "retraction.length"
 _OF_FILAMENT = frozenset(("filament", "runout", "feeder", "feed", "tube", "drive", "wheel"))
 _AXES = frozenset(("x", "y", "z"))
+_NUMBER_FIRST = pattern(r"[-+]?\.?\d")
 _NUMBER = pattern(r"\d{1,6}(?:\.\d{1,6})?(?:[ \t]*mm)?")
 
 
@@ -89,7 +92,19 @@ def lines_in_doubt(machine: Machine, found: tuple[Teachable, ...]) -> dict[str, 
     """The line in doubt that may set a quantity: by what was read of it, else by all words of its name, or by its number."""
     may_be = ((_PULL if each.near == RETRACTION else each.says, each.settings[0].place) for each in found)
     # of several the most alarming, which comes first
-    return {**dict(reversed([each for each in may_be if each[0]])), **machine.in_doubt}
+    told = [*(each for each in may_be if each[0]), *_said_elsewhere(machine)]
+    return {**dict(reversed(told)), **machine.in_doubt}
+
+
+def _said_elsewhere(machine: Machine) -> Iterator[tuple[str, Place]]:
+    """The lines whose key says in full what can wreck something, below a section that nobody understands."""
+    read = {each.quantity for each in machine.every_reading}
+    for unread in machine.unread:
+        setting = unread.setting
+        if setting.state is State.ACTIVE and unread.nearest and _NUMBER_FIRST.match(setting.value):
+            for name, over in said_in_full(read_name(setting.section, setting.key)):
+                if not over and name in WRECKS and name not in read:
+                    yield name, unread.place
 
 
 def suspects_in(machine: Machine, found: tuple[Teachable, ...]) -> dict[str, str]:

@@ -76,6 +76,24 @@ def test_a_file_of_no_dialect_is_refused_with_the_choice() -> None:
         read("notes.txt", b"a = 1\n", "flap")
 
 
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        (">>> report\necho:Steps:\necho: M92 E148.9\necho:Retract:\necho: M207 S5.5\nok\n>>> M92 E150.2\nok\n", "command"),
+        ("machines:\n  wren:\n    feeder: {lag: 0.6, full steps: 200}\n    z: {max: 180}\n", "nested"),
+        ("machines: {wren: {feeder: {lag: 0.6, full steps: 200}, z: {max: 180}}}\n", "nested"),
+        ("machines:\n  Wren: wren  # its folder\n  Dunlin: {config: dunlin}\nfirst: {a: 1, b: 2, c: 3}\n", ""),
+        ("machines: {Wren: wren, Dunlin: dunlin}\nfirst: {a: 1, b: 2, c: 3}\n", ""),
+        ("machines:\n  Wren:\n    config: wren\nfirst: {a: 1, b: 2, c: 3}\n", ""),
+    ],
+)  # fmt: skip
+def test_a_talk_with_a_console_and_several_machines_are_read_and_a_fleet_is_none(
+    text: str, name: str
+) -> None:
+    found = detect(text.encode())
+    assert (found.name if found else "") == name
+
+
 def test_a_long_file_is_told_by_its_beginning() -> None:
     assert detect(OURS["sectioned"].encode() * 5000) is DIALECTS["sectioned"]
 

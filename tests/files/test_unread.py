@@ -12,7 +12,7 @@ from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.files.site import parse_site
 from cfgmigrate.files.telling import ask_first, told_of
 from cfgmigrate.files.unread import dialect_by_site
-from cfgmigrate.ground.findings import Refused
+from cfgmigrate.ground.findings import BadInput, Refused
 
 MACHINE = (
     "[axis x]\nhigh end = 210\nsteps per mm = 84\n[axis y]\nhigh end = 190\n[feeder]\nsteps per mm = 97.2\n"
@@ -55,6 +55,13 @@ def test_codes_of_a_makers_own_letters_look_like_a_script_too(tmp_path: Path) ->
 def test_and_that_line_has_it_read(tmp_path: Path) -> None:
     found = opened(tmp_path, 'dialects: {"tasks.job": command}')
     assert "tasks.job" in {document.path for document in found.documents}
+
+
+def test_one_that_is_nearly_in_a_dialect_is_refused_with_the_first_line_that_is_not(tmp_path: Path) -> None:
+    (tmp_path / "a.txt").write_text("G21\nM92 E95.5\nhello there, what is this\nmore of 5 such\nM906 E750\n")
+    with pytest.raises(BadInput) as refused:
+        api.read_machine([tmp_path])
+    assert "comes nearest to command, but for line 3: 'hello there, what is this'" in refused.value.remedy
 
 
 def test_prose_offers_nothing(tmp_path: Path) -> None:

@@ -96,6 +96,7 @@ def test_paths_that_changed_places_are_asked_about(tmp_path: Path) -> None:
         ("current = 70 ; percent of 1 A", "unknown"),
         ("reference = 0.55 V", "unknown"),
         ("MOTOR_CURRENT_LIST = 600, 700, 700, 820", "unknown"),
+        ("[zorp thing]\nfeeder run current = 0.7 A rms", "unknown"),
         ("[bed]\ncurrent = 70 ; percent of 1 A", "by hand"),
         ("[axis x]\ncurrent = 70 ; percent of 1 A", "by hand"),
     ],
