@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from cfgmigrate import api
+from cfgmigrate.workflow.tune import work_out_tuning
 
 FILES = (
     "[feeder]\nsteps per mm = 1061\nmicrosteps = 16\n[retraction]\nlength = 0.8\n[axis z]\nhighest = 232\n"
@@ -30,12 +30,16 @@ FILES = (
         ),
         ("resonance: {x: 48 Hz}", "X resonance was measured: no file sets it"),
         ("winding: {cold_resistance: 2.6 ohm}", "measured.winding says too little"),
+        (
+            "current: {share: 60 %}",
+            "measured.current is taken together with new.motor.rated_current, and no swap sheet says that",
+        ),
     ],
 )
 def test_a_part_of_which_nothing_comes_is_a_question(tmp_path: Path, part: str, why: str) -> None:
     (tmp_path / "m").mkdir()
     (tmp_path / "m" / "hen.conf").write_text(FILES)
     (tmp_path / "s.yaml").write_text(f"measured:\n  z: {{highest: 230 mm}}\n  {part}\n")
-    plan = api.tune([tmp_path / "m"], tmp_path / "s.yaml", out=tmp_path / "packet").plan
+    plan = work_out_tuning([tmp_path / "m"], tmp_path / "s.yaml").plan
     found = [each.why for each in plan.doubts if each.place.line == 3]
     assert [each.startswith(why) for each in found] == [True] * bool(why)

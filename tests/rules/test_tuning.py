@@ -482,6 +482,13 @@ def test_a_speed_more_than_three_times_apart_from_the_files_is_held_back(speed: 
     assert bool(result(outcome, "retraction.speed").unsettled) is (speed != "1800 mm/min")
 
 
+@pytest.mark.parametrize("said", ["yes", "no"])
+def test_a_speed_far_from_the_files_is_written_where_it_is_said_to_be_meant(said: str) -> None:
+    measured = f"  retraction: {{best_speed: 100 mm/s, speed_meant: {said}}}\n"
+    found = result(tuned(measured, {**FILES, "was.retraction.speed": "31"}), "retraction.speed")
+    assert bool(found.unsettled) is (said == "no") and found.value == 100
+
+
 def test_a_share_of_a_rated_current_that_no_sheet_tells_moves_nothing() -> None:
     swap = {path: text for path, text in SWAP.items() if path != "new.motor.rated_current"}
     assert tuned("  current: {share: 50 %}\n", swap=swap).result("motor.run_current") is None
