@@ -6,6 +6,7 @@ these where the setting has several numbers, `ignore` for one that is nothing of
 
     "[drive] mm one way": feeder.feed_per_turn
     "[drive] coil": {quantity: motor.run_current, unit: mA peak}
+    "[drive] share": {quantity: motor.run_current, unit: "% of 2 A"}    # or `1.9/31 A` for each step, `1/31 of 1.9 A`
     "slicing.ini [moves] pull": retraction.length
     "[display] turns": ignore
     "[drive] gears": {quantity: feeder.gear_ratio, order: driving:driven}
@@ -75,6 +76,7 @@ HEADER = """\
 #
 #   "[section] key": QUANTITY                      the setting, as a doubt or the survey shows it
 #   "[section] key": {quantity: QUANTITY, unit: mA}    with the unit its number is in; `peak` or `rms` may follow
+#   "[section] key": {quantity: QUANTITY, unit: "% of 2 A"}    or another part of a unit: `1.9/31 A`, `1/31 of 1.9 A`
 #   "[section] key": {quantity: QUANTITY, order: driving:driven}   which gear's teeth stand first in a ratio
 #   "file.ini [section] key": QUANTITY             in one file only
 #   "[section] key": [QUANTITY, QUANTITY]          for a setting with several numbers; the same twice: of each feeder
@@ -364,5 +366,8 @@ def _unit(name: str, text: str, at: Place) -> tuple[str, str]:
     unit = found.unit(rest) or (found.unit(spelled.name) if spelled else None)
     if unit is None:
         possible = ", ".join(unit.unit or "a plain number" for unit in found.units)
-        raise BadInput(f"{name} can't be in {text!r}", at, f"possible: {possible}")
+        parts = f"; or a part of one, as in 1.9/31 {found.quantity.unit} or % of 2 {found.quantity.unit}"
+        raise BadInput(
+            f"{name} can't be in {text!r}", at, f"possible: {possible}{parts if found.quantity.unit else ''}"
+        )
     return unit.unit, qualifier

@@ -18,7 +18,7 @@ from cfgmigrate.ground.number_text import sign, with_unit
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.matching import Fit
-from cfgmigrate.machine.quantities import Facts, WrittenUnit
+from cfgmigrate.machine.quantities import Facts, WrittenUnit, in_parts
 from cfgmigrate.machine.remarks import OF_ANOTHER, remarks_of
 from cfgmigrate.machine.rows import taught_as
 from cfgmigrate.machine.spots import Said, Spot, name_line
@@ -61,10 +61,14 @@ def stated_unit(
         if inline is None:
             if _OF_VOLUME.match(number.unit) or (number.unit == "%" and fit.bare and _is_length(found)):
                 return None, ()  # a flow, whatever its words; `amount = 108 %` is no length
+            if number.unit == "%" and stated and in_parts(stated.unit):
+                return stated, ()
             if number.unit == "%":
                 why = f"{found.quantity.label} is in %, and the file does not say of what"
+                of = f'unit: "% of 2 {found.quantity.unit}"'
                 remedy = (
-                    f"if what it is a share of changes too, leave it; else state it in {found.quantity.unit}"
+                    f"if what it is a share of changes too, leave it; else state it in {found.quantity.unit}, or say of what beside its "
+                    f"meaning in cfgmigrate.yaml, as in {of} with the number that 100 % is"
                 )
                 return None, (spot.doubt(why, remedy, number.start),)
             why = f"{found.quantity.label} can't be in {number.unit}"

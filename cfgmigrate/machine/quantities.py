@@ -11,7 +11,7 @@ This module deliberately knows no words: what a file calls a quantity is in `wor
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
@@ -54,6 +54,11 @@ MOST_FEEDERS = 99
 _NUMBERED = re.compile(r"([a-z_]+?)([2-9]|[1-9][0-9])\.(.+)")
 _FURTHER_SCRIPT = re.compile(r"(script\.[a-z]+?)([2-9]|[1-9][0-9]+)")
 PROTECTED = "protected."
+#: a unit that is a part of another, as a person says it: `% of 2 A`, `1.9/31 A`, `1/31 of 1.9 A`
+_PARTS = re.compile(
+    r"(?:(?P<percent>%)|(?P<up>\d{1,6}(?:\.\d{1,6})?)(?:[ ]?/[ ]?(?P<down>\d{1,6}(?:\.\d{1,6})?))?)[ ]"
+    r"(?P<of>of[ ](?P<whole>\d{1,6}(?:\.\d{1,6})?)[ ])?(?P<unit>[^\s\d].*)"
+)
 
 
 class WrittenUnit(Struct, frozen=True):
@@ -90,7 +95,25 @@ class Facts(Struct, frozen=True):
     wired: bool = False
 
     def unit(self, name: str) -> WrittenUnit | None:
-        return next((unit for unit in self.units if unit.unit == name), None)
+        """The unit of that name; or a part of one, as a person says it: `% of 2 A`, `1.9/31 A`."""
+        return next((unit for unit in self.units if unit.unit == name), None) or _part_of(self.units, name)
+
+
+def in_parts(unit: str) -> bool:
+    """Whether a unit is said as a part of another one: what counts in such parts is a whole number where it was one."""
+    return _PARTS.fullmatch(unit) is not None
+
+
+def _part_of(every: Iterable[WrittenUnit], name: str) -> WrittenUnit | None:
+    found = _PARTS.fullmatch(name)
+    whole = next((unit for unit in every if found and unit.unit == found["unit"]), None)
+    if found is None or whole is None or whole.reciprocal or (found["percent"] and not found["of"]):
+        return None
+    if (down := float(found["down"] or 1)) == 0:
+        return None
+    part = 0.01 if found["percent"] else float(found["up"]) / down
+    factor = part * float(found["whole"] or 1) * whole.factor
+    return WrittenUnit(name, factor, note=f"in {name}") if factor > 0 else None
 
 
 class Relation(Struct, frozen=True):

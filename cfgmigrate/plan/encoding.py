@@ -26,14 +26,15 @@ from cfgmigrate.dialects.decimal_commas import in_commas, in_points, number_in_p
 from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.ground import number_text
 from cfgmigrate.machine.model import Form, Reading
-from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.quantities import in_parts, quantity
 from cfgmigrate.plan.writable import CONTRARY, is_value
 from cfgmigrate.rules.result import Result
 
 #: the step in which people set a limit, by its quantity's unit (common practice, no source); what is rounded to
 #: the safe side needs no finer one
 TYPED = {"A": 0.01, "mm/s": 1.0, "mm/s^2": 10.0}
-#: fractions of a unit that are there so that numbers can be whole ones: where the file's is, a reader may know no other
+#: fractions of a unit that are there so that numbers can be whole ones: where the file's is, a reader may know no other;
+#: so are those that a person said, as parts of a rated current
 _IN_WHOLES = frozenset({"mm/10", "mm/100"})
 #: an exact value may be rounded by this much of itself
 EXACT = 1e-4
@@ -80,7 +81,7 @@ def _in_form(result: Result, reading: Reading) -> EncodedValue:
     needed = needed_decimals(written, spread)
     if spread:
         needed = max(needed, least_decimals(written, reading.text))
-    whole = reading.form.unit in _IN_WHOLES and not own
+    whole = (reading.form.unit in _IN_WHOLES or in_parts(reading.form.unit)) and not own
     needed = min(needed, 0) if whole else needed
     meant = needed  # digits behind these are those of the text alone: what differs only there means the same
     if spread and own > max(needed, 0):

@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.site import parse_site
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.codes import code_fit, table_codes
 from cfgmigrate.machine.model import Machine
-from cfgmigrate.machine.names import HEADER, read_names, wildcard_fits
+from cfgmigrate.machine.names import HEADER, names_said, read_names, wildcard_fits
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.spots import Spot
@@ -310,3 +311,28 @@ def test_what_may_be_protected_or_not_can_be_said_to_be_nothing(tmp_path: Path) 
     (tmp_path / "names.yaml").write_text("FEEDER_BIGGEST: ignore\n")
     found = recognise([document], read_names(tmp_path / "names.yaml"))
     assert not found.doubts and not found.every_reading
+
+
+@pytest.mark.parametrize(
+    ("unit", "text", "value"),
+    [
+        ("% of 2 A rms", "60 %", 1.2),
+        ("% of 2 A rms", "60", 1.2),
+        ("1.9/31 A rms", "22", 22 * 1.9 / 31),
+        ("1/31 of 1900 mA rms", "22", 22 * 1.9 / 31),
+    ],
+)
+def test_a_unit_may_be_a_part_of_another(unit: str, text: str, value: float) -> None:
+    site = f'site: 1\nmeanings: {{"[push] cur": {{quantity: motor.run_current, unit: "{unit}"}}}}\n'
+    names = names_said(None, parse_site(site.encode(), "cfgmigrate.yaml"))
+    document = read("a.ini", f"[push]\ncur = {text}\n".encode(), "sectioned")
+    (found,) = recognise([document], names).readings
+    assert found.value == pytest.approx(value) and found.editable
+    assert found.form.to_written(value) == pytest.approx(float(text.strip("% ")))
+
+
+@pytest.mark.parametrize("unit", ["% A", "1/0 A", "2 of 3 lamps", "% of A", "1.9 per 31 A"])
+def test_what_is_no_part_of_a_unit_is_refused(unit: str) -> None:
+    site = f'site: 1\nmeanings: {{"[push] cur": {{quantity: motor.run_current, unit: "{unit}"}}}}\n'
+    with pytest.raises(BadInput, match="a part of one, as in"):
+        names_said(None, parse_site(site.encode(), "cfgmigrate.yaml"))

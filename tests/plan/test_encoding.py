@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Form, Reading
+from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet import recompute
 from cfgmigrate.plan.encoding import needed_decimals, write
@@ -220,3 +221,23 @@ def test_gear_stages_are_written_as_may_be_installed_and_read_back(
     assert written.rounding in recompute._UNROUNDED, "verify would take it for no rounding"
     (again,) = recognise([read("a", text.replace(found.text, new).encode(), dialect)]).readings
     assert again.value == pytest.approx(value)
+
+
+@pytest.mark.parametrize(
+    ("unit", "old", "value", "text"),
+    [
+        ("% of 2 A", "60", 0.52, "26"),
+        ("1.9/31 A", "22", 0.585, "9"),
+        ("1.9/31 A", "22.0", 0.585, "9.5"),
+        ("1/m", "93800", 1497.9, "1497900"),
+    ],
+)
+def test_a_part_of_a_unit_is_counted_in_whole_numbers_where_the_file_s_is_one(
+    unit: str, old: str, value: float, text: str
+) -> None:
+    name = "feeder.steps_per_mm" if unit == "1/m" else "motor.run_current"
+    found = facts(name).unit(unit)
+    assert found is not None
+    about = replace(result(value, round_down=True), target=name, unit=quantity(name).unit)
+    written = write(about, reading(old, Form(unit, found.factor)))
+    assert written.text == text and written.value == pytest.approx(found.to_value(float(text)))
