@@ -12,10 +12,12 @@ from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.machine.collection import Collected, Collection, line_of
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.quantities import of_feeder
-from cfgmigrate.machine.words import split
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import read_name, split
 
 _HOMING = frozenset(("home", "homes", "homing", "homed"))
 _PULL = "retraction."
+_FEED_PATH = frozenset(("feeder", "feed", "feeding", "filament", "nozzle", "hotend", "tube"))
 Section = tuple[str, str]
 
 
@@ -32,6 +34,14 @@ def homing_sections(documents: Iterable[Document]) -> frozenset[Section]:
 def speaks_of_homing(setting: Setting) -> bool:
     """Whether a setting's key has a word of homing."""
     return not _HOMING.isdisjoint(split(setting.key))
+
+
+def is_of_homing(setting: Setting) -> bool:
+    """Whether a setting's own name, section or key, says homing and nothing of the feed path: how far it retreats there is an
+    axis's."""
+    name = read_name(setting.section, setting.key)
+    named = vocabulary().names_in(frozenset(name.words))
+    return "home" in named and named.isdisjoint(_FEED_PATH)
 
 
 def is_back_off(setting: Setting) -> bool:

@@ -33,6 +33,22 @@ _UNIT_KEYS = frozenset({"unit", "units", "uom"})
 _IN = "in"
 VALUE_KEYS = frozenset({"value", "val", "nominal", "setting", "set", "is", "now", "number"})
 _REMARK_KEYS = ("remark", "comment", "note", "about", "hint", "info")
+OF_THE_MEASURING = frozenset(
+    (
+        "uncertainty",
+        "tolerance",
+        "accuracy",
+        "error",
+        "spread",
+        "sigma",
+        "repeats",
+        "repetitions",
+        "samples",
+        "trials",
+        "measurements",
+    )
+)
+"""Keys beside a value that say how well or how often it was measured."""
 _BESIDE = frozenset(
     {
         *_REMARK_KEYS,
@@ -54,6 +70,7 @@ _BESIDE = frozenset(
         "why",
         "because",
         "reason",
+        *OF_THE_MEASURING,
     }
 )
 _AXIS_KEYS = ("axis", "name", "id", "of", "for")

@@ -21,8 +21,9 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind
 from cfgmigrate.machine.by_number import LETTERED, Numbered, can_be, may_be, shares_word
 from cfgmigrate.machine.context import key_dimension
-from cfgmigrate.machine.homing_moves import homing_sections, is_back_off
+from cfgmigrate.machine.homing_moves import homing_sections, is_back_off, is_of_homing
 from cfgmigrate.machine.listed_letters import explains
+from cfgmigrate.machine.members import OF_THE_MEASURING
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.near_words import near_meanings
 from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
@@ -221,10 +222,12 @@ def teachable(
         remark = _remark(remarks[file], unread, file in coded)
         single = len({each.setting.name for each, _ in group}) == 1
         in_table = rows[_row(unread)] >= FEWEST_ROWS and _NUMBERED.search(unread.setting.name)
-        at_home = (file, unread.setting.section) in homing and is_back_off(unread.setting)
+        in_homing = (file, unread.setting.section) in homing and is_back_off(unread.setting)
+        at_home = in_homing or is_of_homing(unread.setting)
         says = "" if OF_A_SHARE.match(remark) else _says(unread)
         bound = says == _LENGTH and _ONLY_OVER.search(unread.setting.key) is not None
-        near = "" if in_table or at_home or bound else _near(unread, number, remark, lengths)
+        of_measuring = unread.setting.key.lower() in OF_THE_MEASURING
+        near = "" if in_table or at_home or bound or of_measuring else _near(unread, number, remark, lengths)
         if says and near == PATH:
             near = ""  # what a name says in full comes before what its number is near
         likely = maybe.get((file, unread.setting.at)) if not (near or says) else None

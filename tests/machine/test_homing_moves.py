@@ -38,3 +38,18 @@ def test_a_back_off_of_the_feeder_is_one() -> None:
 
 def test_a_pull_in_a_section_that_homes_too_is_not_lost() -> None:
     assert pulls(machine("[all]\nhome speed = 45\npull at pause = 5\n")) == [3, 6]
+
+
+@pytest.mark.parametrize(
+    ("text", "asked"),
+    [
+        ("homing-withdrawal = 5\n", False),
+        ("[axes.reference run]\nretreat way = 5\n", False),
+        ("withdrawal way = 5\n", True),
+        ("homing of the filament, withdrawal way = 5\n", True),
+    ],
+)
+def test_how_far_an_axis_retreats_by_its_own_name_is_near_no_retraction(text: str, asked: bool) -> None:
+    found = recognise([read("stint.ini", text.encode(), "sectioned")])
+    near = [each.near for each in teachable(found, lengths_of(found)) if each.near]
+    assert bool(near or found.readings or found.doubts) is asked

@@ -99,3 +99,8 @@ def test_in_says_the_unit_beside_a_value_and_what_was_before_or_why_is_no_readin
     found = machine('{"x": {"max": {"value": 31.5, "in": "cm", "formerly": 33, "because": "the hose"}}}')
     assert read_as(found) == {"axis.x.max": 315}
     assert not found.doubts
+
+
+def test_how_well_a_value_was_measured_is_no_reading() -> None:
+    found = machine('{"feeder": {"steps per mm": {"value": 97.25, "uncertainty": 0.1, "repeats": 5}}}')
+    assert read_as(found) == {"feeder.steps_per_mm": 97.25} and not found.doubts
