@@ -53,9 +53,10 @@ def _named(
     in the file more than once, which an edit can't be told to be of."""
     texts = {path: readable(before[path]).splitlines() for path in files if path in before}
     for path, lines in texts.items():
-        place = re.compile(rf"(?<![\w/.]){re.escape(path)}:(\d{{1,9}})")
+        place = re.compile(rf"(?<![\w/.]){re.escape(path)}:(\d{{1,9}}(?:, \d{{1,9}})*)")
         for what, steps in hands:
-            for number in (int(each) for step in steps for each in place.findall(step)):
+            rows = (row for step in steps for row in place.findall(step))
+            for number in (int(each) for row in rows for each in row.split(", ")):
                 line = lines[number - 1].strip() if 0 < number <= len(lines) else ""
                 if line and sum(each.strip() == line for each in lines) == 1:
                     yield path, number, line, what

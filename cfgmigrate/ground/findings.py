@@ -10,7 +10,16 @@ This module deliberately knows nothing of files, quantities or rules.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
+
+
+def by_file(places: Iterable[tuple[str, int | str]]) -> str:
+    """Lines, each file named once: `drive.conf:4, 35; park.nc:7`."""
+    files: dict[str, list[str]] = {}
+    for file, line in places:
+        files.setdefault(file, []).append(str(line))
+    return "; ".join(f"{file}:{', '.join(lines)}" for file, lines in files.items())
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State, readable
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, by_file
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine
@@ -126,7 +126,7 @@ def lines_left(
         return ()
     steps = [str(each) for each in lines[:MOST_STEPS_SHOWN]]
     if rest := lines[MOST_STEPS_SHOWN:]:
-        places = ", ".join(f"{each.file}:{each.line}" for each in rest[:MOST_PLACES_SHOWN])
+        places = by_file((each.file, each.line) for each in rest[:MOST_PLACES_SHOWN])
         more = f", and {len(rest) - MOST_PLACES_SHOWN} more" if rest[MOST_PLACES_SHOWN:] else ""
         steps.append(f"And these: {places}{more}")
     item = ByHand(

@@ -19,6 +19,7 @@ from collections.abc import Iterable
 
 from msgspec.structs import replace
 
+from cfgmigrate.ground.findings import by_file
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.plan.model import ByHand
@@ -45,17 +46,17 @@ def things_met(machine: Machine, sheet: Sheet) -> tuple[ByHand, ...]:
     if not height and not depth:
         return ()
     lines = [
-        (f"{script.reading.place.file}:{line}", text, thing, z)
+        (script.reading.place.file, line, text, thing, z)
         for script in scripts_of(machine)
         for line, text, thing, z in lines_that_meet(script)
     ]
     if not lines:
         return ()
     shown, rest = lines[:MOST_LINES_SHOWN], lines[MOST_LINES_SHOWN:]
-    steps = [f"{place}: {text} (the {thing}{_for_it(z)})" for place, text, thing, z in shown]
+    steps = [f"{file}:{line}: {text} (the {thing}{_for_it(z)})" for file, line, text, thing, z in shown]
     if rest:
-        steps.append(f"And these: {', '.join(place for place, *_ in rest)}.")
-    things = _listed(thing for _, _, thing, _ in lines)
+        steps.append(f"And these: {by_file((file, line) for file, line, *_ in rest)}.")
+    things = _listed(thing for *_, thing, _ in lines)
     items = [
         *([_met_lower(things, height)] if height else []),
         *([_met_beside(things, depth)] if depth else []),

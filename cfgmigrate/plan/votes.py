@@ -15,7 +15,7 @@ from collections.abc import Iterable, Iterator
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
-from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.findings import Doubt, Place, by_file
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.constants import BY_ALIAS, NUMBER_OF
 from cfgmigrate.machine.ends_in_doubt import is_of_a_table
@@ -147,12 +147,12 @@ class Votes:
     def _everywhere(self, reading: Reading) -> str:
         """Where a value stands, with each place that has it too and stays with it."""
         places = [
-            f"{each.place.file}:{each.place.line}"
+            (each.place.file, each.place.line)
             for each in (reading, *self.machine.followers(reading))
             if each is reading or (each.value == reading.value and each.setting.state is State.ACTIVE)
         ]
         more = f", and {len(places) - MOST_PLACES_OF_ONE} more" if places[MOST_PLACES_OF_ONE:] else ""
-        return ", ".join(places[:MOST_PLACES_OF_ONE]) + more
+        return by_file(places[:MOST_PLACES_OF_ONE]) + more
 
     def _part_of(self, reading: Reading, number: int, named: Result) -> str:
         """Where a profile has a part for one feeder alone, into which the value of its own goes; "" where it has none."""

@@ -14,6 +14,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
+from cfgmigrate.ground.findings import by_file
 from cfgmigrate.plan.identity import WHOLE_MACHINE
 from cfgmigrate.plan.lines_left import FEEDS_TOO, LINES_LEFT, OF_A_REMARK
 from cfgmigrate.reports import gfm, wording
@@ -162,11 +163,8 @@ def _steps(card: Card) -> tuple[str, ...]:
 
 def _places(texts: Iterable[str]) -> str:
     """Lines by their places alone: `drive.conf:4, 35; park.nc:7`."""
-    files: dict[str, list[str]] = {}
-    for text in texts:
-        file, _, line = text.partition(": ")[0].rpartition(":")
-        files.setdefault(file, []).append(line)
-    return "; ".join(f"{file}:{', '.join(lines)}" for file, lines in files.items())
+    places = (text.partition(": ")[0].rpartition(":") for text in texts)
+    return by_file((file, line) for file, _, line in places)
 
 
 class SaidBefore:

@@ -122,7 +122,8 @@ def test_of_many_lines_the_first_are_told_in_words_then_places_and_the_rest_is_c
     plan = api.prepare(tmp_path / "ladle", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
     (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
     assert len(item.steps) == MOST_STEPS_SHOWN + 1
-    assert item.steps[-1].count("ladle.conf:") == MOST_PLACES_SHOWN and item.steps[-1].endswith(" more")
+    assert item.steps[-1].count("ladle.conf:") == 1 and item.steps[-1].endswith(" more")
+    assert item.steps[-1].count(", ") == MOST_PLACES_SHOWN
 
 
 def test_what_is_near_the_old_retraction_beyond_the_first_questions_is_told_too(tmp_path: Path) -> None:
