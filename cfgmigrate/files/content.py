@@ -109,10 +109,15 @@ def profile_evidence(path: str, content: Content) -> str:
 
 
 def named_as_filament(path: str) -> bool:
-    """Whether a file lies in a folder of profiles and its name is a material: `reels/pla.nc`."""
+    """Whether a file's name is a material, and its folder or the word before that is one for profiles: `reels/pla.nc`,
+    `filament_petg.nc`."""
     words, (folder, _, name) = known_words(), path.rpartition("/")
-    kept = {word for step in folder.split("/") for word in words_of(step)} & words.profiles
-    return bool(kept and {*words_of(name)} & words.materials)
+    called = words_of(name)
+    at = next((at for at, word in enumerate(called) if word in words.materials), None)
+    if at is None:
+        return False
+    kept = {word for step in folder.split("/") for word in words_of(step)} | set(called[:at])
+    return bool(kept & words.profiles)
 
 
 def _name(setting: Setting) -> str:

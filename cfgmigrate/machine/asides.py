@@ -27,6 +27,8 @@ _OTHERWISE = _PAST | frozenset({"not", "never", "no", "test", "tests", "testing"
                                 "temp", "tmp", "copy", "other", "except", "unless", "half", "percent", "times", "per", "rms", "peak", "pk", "each"})  # fmt: skip
 #: a remark of more words is no description of a value
 DESCRIBES = 5
+#: a longer heading is prose
+_LONGEST_HEAD = 120
 _BRACKETS = pattern(r"[ \t]*\(([^()]{1,120})\)")
 _MOVES = frozenset(
     {"travel", "travels", "hop", "hops", "jump", "jumps", "trip", "trips", "move", "moves", "travelling"}
@@ -45,6 +47,36 @@ def _aside(found: re.Match[str]) -> str:
     known = all(word in vocabulary().known or word.isdigit() for word in words)
     other = not _OTHERWISE.isdisjoint(split(found[1])) or any(word.isdigit() for word in words)
     return found[0] if (known and len(words) < DESCRIBES) or other or stated(found[1]).unit else ""
+
+
+#: words that say where on the machine something sits, before what it is: `rear bracket: filament drive`, `head, nozzle`
+_SITES = frozenset({"left", "right", "rear", "front", "back", "top", "bottom", "upper", "lower", "inner", "outer", "middle", "near", "far", "both",
+                    "under", "below", "above", "behind", "beside", "on", "at", "in", "the", "side", "rail", "rails", "bracket", "upright", "uprights", "shelf",
+                    "corner", "wall", "lid", "frame", "base", "mount", "beam", "column", "post", "posts", "roof", "floor", "foot", "arm", "carriage", "head",
+                    "toolhead", "sled", "box", "board", "panel", "end", "edge", "portal", "gantry", "chassis"})  # fmt: skip
+_SITE = pattern(r"([A-Za-z][A-Za-z -]{1,40}?)[ \t]*([:,])[ \t]+(?=[A-Za-z])(.+)")
+#: what carries the nozzle: before a comma it is a place alone
+_HEADS = frozenset({"carriage", "head", "toolhead", "sled"})
+#: what belongs to a thing that is named before it
+_ITS = pattern(r"[ \t]+(?:and|with)[ \t]+(?:its|their)[ \t]+[A-Za-z -]{2,30}$")
+#: parts that a heading may be about
+_SITED = frozenset({"feeder", "nozzle", "hotend", "probe", "x", "y", "z", "retraction"})
+
+
+@lru_cache(maxsize=4096)
+def without_site(section: str) -> str:
+    """A section without the place at which a part of the machine sits, and without what belongs to that part: `rear bracket:
+    filament motor and its tube`. One that names a part only before the sign stays as it is."""
+    found = _SITE.fullmatch(section) if len(section) < _LONGEST_HEAD else None
+    if found is None or not _SITES.issuperset(split(found[1])):
+        return section
+    if found[2] == "," and _HEADS.isdisjoint(split(found[1])):
+        return section
+    rest = _ITS.sub("", found[3])
+    if (further := _SITE.fullmatch(rest)) and _SITES.issuperset(split(further[1])):
+        rest = further[3]
+    words = frozenset(word for piece in split(rest) for word in ways_of(piece)[0])
+    return rest if vocabulary().names_in(words) & _SITED else section
 
 
 @lru_cache(maxsize=8192)

@@ -180,8 +180,10 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if any(fit.quantity == _PULLED_AT for fit in best) and back_of_what(name.section, name.key):
         found.doubts.extend(about((_either_way(spot),), Fit(_PULLED_AT)))
         return
-    if any(fit.quantity == _LOADED for fit in best) and draws_in(name.key):
-        found.doubts.extend(about((_ambiguous(spot, (Fit(_LOADED), Fit(_PULLED))),), Fit(_PULLED)))
+    if any(fit.quantity in (_LOADED, _PULLED, _PULLED_AT) for fit in best) and draws_in(name.key):
+        found.doubts.extend(
+            about((_ambiguous(spot, (Fit(_LOADED), Fit(_PULLED), Fit(_PULLED_AT))),), Fit(_PULLED))
+        )
         return
     if any(fit.quantity in _GIVEN_BACK for fit in best) and back_by_itself(
         (*name.section, *name.said), name.key

@@ -28,6 +28,7 @@ from cfgmigrate.machine.asides import (
     was_before,
     without_asides,
     without_occasion,
+    without_site,
 )
 from cfgmigrate.machine.coded_keys import CodedKeys
 from cfgmigrate.machine.converted import said_again, told_of_value, without_step_angle
@@ -39,7 +40,7 @@ from cfgmigrate.machine.members import VALUE_KEYS, Members
 from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated, remarks_of
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import ways_of
-from cfgmigrate.machine.two_meanings import filled, of_width, rate_of_feed, to_and_fro
+from cfgmigrate.machine.two_meanings import filled, of_width, pushed_again, rate_of_feed, to_and_fro
 from cfgmigrate.machine.unit_lines import UnitLines, unit_lines_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, paths_of, split
@@ -144,7 +145,7 @@ class Context:
             if not in_inches:
                 return Spoken(())
             key, told = key[: key.lower().rindex("in")].rstrip("_ -."), replace(told, unit=units()["inch"])
-        section, headed = heading(without_asides(section))
+        section, headed = heading(without_site(without_asides(section)))
         key = without_asides(key)
         headed = headed if headed.unit else _for_key(self.remarks.below_heading(setting), key)
         unit, qualifier = (
@@ -172,7 +173,7 @@ class Context:
         if self.remarks.feeds and (measured is None or measured.of == "speed"):
             key = rate_of_feed(key)
         beside = self.beside.keys_of(own[0])
-        key = filled(key, self.beside.layered(own[0]))
+        key = pushed_again(filled(key, self.beside.layered(own[0])), self.beside.keys_of(own[0]))
         key = to_and_fro(of_width(key, beside), beside, own[1])
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
         cut = stripped and unit is None and _says_little(section, key) and not _is_list(setting.value)

@@ -36,6 +36,8 @@ from cfgmigrate.machine.words import Counted, read_name, split
 
 _LEVEL = re.compile(r"[./:]+")
 _BETWEEN = re.compile(r"[\s_\-]+")
+#: words between the one for a profile and its name
+_LINKS = ("with", "in", "of", "for", "from", "using", "out")
 #: keys that two sections must share to be siblings
 SHARED = 2
 
@@ -80,6 +82,8 @@ class _Group(Struct):
     level: str
     settings: list[Setting] = field(default_factory=list)
     plain: dict[int, tuple[str, str]] = field(default_factory=dict)
+    #: what the machine's own files are called, without their endings
+    stems: frozenset[str] = frozenset()
     #: what the user said of the file, where this is the one profile in it
     told: NamedProfile | None = None
 
@@ -115,6 +119,10 @@ def find_profiles(
             document, _groups(document, roles.role(document.path)), roles.named.get(document.path)
         )
     ]
+    in_force = [each.path for each in documents if roles.role(each.path) is Role.IN_FORCE]
+    stems = frozenset(PurePosixPath(path).stem.casefold() for path in in_force)
+    for group in groups:
+        group.stems = stems
     feeders = {name: Counted(number, "", side=True) for name, number in (feeder_names or {}).items()}
     feeders = {**_feeders_named(documents), **feeders}
     bundle = bundles_of(documents)
@@ -221,7 +229,14 @@ def _head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | None:
             if kind is None:
                 continue
             behind = _behind_links(words[here + 1 :])
+            if not behind and _is_called(words[:here]):
+                return at + 1, kind, words[here:], " ".join(words[:here])  # `[fine print]`
             name, kind = " ".join(behind), "filament" if len(behind) < len(words[here + 1 :]) else kind
+            if name.casefold() in _LINKS and at + 1 < len(levels):
+                name, kind = (
+                    "",
+                    "filament" if _material_in(levels[at + 1]) else kind,
+                )  # `print_with.black pla`
             if _singular(name.casefold()) in profiles:
                 continue  # `print profiles`: the word for what follows
             if names_something(split(name)):
@@ -236,9 +251,20 @@ def _head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | None:
     return None
 
 
+def _is_called(words: list[str]) -> bool:
+    """Whether words before the one for a profile are names that profiles have, or a material: `fine`, `black petg`."""
+    words = [each.casefold() for each in words]
+    named = {*holder_words().called, *holder_words().materials}
+    return (
+        bool(words)
+        and any(each in named for each in words[-1:])
+        and all(names_something((each,)) for each in words)
+    )
+
+
 def _behind_links(words: list[str]) -> list[str]:
     """What stands behind a word for a profile, from its material on where only words that link stand before that."""
-    linking = [word.casefold() in ("with", "in", "of", "for", "from", "using", "out") for word in words]
+    linking = [word.casefold() in _LINKS for word in words]
     at = linking.index(False) if False in linking else 0
     return (
         words[at:]
@@ -268,16 +294,18 @@ def _named(group: _Group) -> tuple[str, str]:
     said = group.said(holder_words().named)
     name = group.name or (_bare(said.value) if said else "")
     if not name or _NUMBER_ALONE.fullmatch(name):
-        name = _of_file(group.path) if group.level == group.path else f"in {group.path}"
+        name = _of_file(group.path, group.stems) if group.level == group.path else f"in {group.path}"
     return _kind(group, name), name
 
 
-def _of_file(path: str) -> str:
-    """A profile's name by its file's, without the word for a profile that a material follows: `grade-petg`."""
+def _of_file(path: str, machines: frozenset[str] = frozenset()) -> str:
+    """A profile's name by its file's, without the word for a profile or the machine's name that a material follows:
+    `grade-petg`, and `heron_petg` beside `heron.conf`."""
     stem = PurePosixPath(path).stem
     first, *rest = _BETWEEN.split(stem)
     named = rest and split(rest[0])[:1] and split(rest[0])[0] in holder_words().materials
-    return stem[len(first) :].strip("_- .") if named and _singular(first) in holder_words().profiles else stem
+    before = _singular(first) in holder_words().profiles or first.casefold() in machines
+    return stem[len(first) :].strip("_- .") if named and before else stem
 
 
 def _kind(group: _Group, name: str) -> str:
@@ -297,6 +325,8 @@ def _kind(group: _Group, name: str) -> str:
                 counts[words.identity[word]] += 1
     by_path = [words.profiles.get(_singular(word)) for word in split(group.path)]
     if _material_said(group) or "filament" in by_path:
+        return "filament"
+    if _material_in(name) and "print" not in by_path and counts["print"] <= counts["filament"]:
         return "filament"
     return "print" if "print" in by_path or counts["print"] >= counts["filament"] else "filament"
 

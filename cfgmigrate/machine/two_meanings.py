@@ -139,6 +139,21 @@ def back_of_what(section: Pieces, key: Pieces) -> bool:
     return "back" in key and "back" not in section and "retraction" not in alone
 
 
+#: what is done with filament before a move, which a push undoes
+_PULLS = frozenset({"pull", "draw", "haul", "tug"})
+
+
+def pushed_again(key: Pieces, beside: Set[str]) -> Pieces:
+    """A key in which a push is the return after a retraction: another of its section says the same of a pull."""
+    if "push" not in key or not _PULLS.isdisjoint(key):
+        return key
+    names = {" ".join(verb if piece == "push" else piece for piece in key) for verb in _PULLS}
+    if len(key) < 2 or names.isdisjoint(beside):
+        return key
+    at = key.index("push")
+    return (*key[:at], "push", "again", *key[at + 1 :])
+
+
 def back_by_itself(section: Pieces, key: Pieces) -> bool:
     """Whether `back` is all that says of a key that filament comes or goes back: nothing says which of the two."""
     if "back" not in key:

@@ -6,6 +6,7 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.ground.units import units
+from cfgmigrate.machine.asides import without_site
 from cfgmigrate.machine.context import Context, Spoken, key_dimension, unit_of, words_said
 from cfgmigrate.machine.recognise import recognise
 
@@ -146,3 +147,18 @@ def test_an_order_is_said_by_the_line_the_opening_remark_or_a_setting_of_its_own
     text: str, order: str
 ) -> None:
     assert spoken(text).order == order
+
+
+@pytest.mark.parametrize(
+    ("section", "plain"),
+    [
+        ("rear bracket: filament motor and its tube", "filament motor"),
+        ("carriage: left side, feeler", "feeler"),
+        ("head, nozzle", "nozzle"),
+        ("lamp: nozzle", "lamp: nozzle"),
+        ("left rail: shutter", "left rail: shutter"),
+        ("left beam, x", "left beam, x"),
+    ],
+)
+def test_where_a_part_sits_is_no_word_of_what_it_is(section: str, plain: str) -> None:
+    assert without_site(section) == plain

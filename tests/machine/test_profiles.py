@@ -364,3 +364,26 @@ def test_a_diameter_and_no_more_in_a_filament_s_file_is_the_filament_s(
     section: str, key: str, only: bool
 ) -> None:
     assert own._only_diameter(Setting(section, key, "1", 0, 1, 1, 1)) is only
+
+
+@pytest.mark.parametrize(
+    ("path", "name"),
+    [("heron_petg.txt", "petg"), ("spool-pla.txt", "pla"), ("stool_petg.txt", "stool_petg")],
+)
+def test_a_file_called_by_a_material_is_a_filament_s_without_the_machine_s_own_name(
+    path: str, name: str
+) -> None:
+    files = {
+        "heron.txt": ("flat", "x_steps_per_mm = 80\ny_steps_per_mm = 80\nretraction_length = 5\n"),
+        path: ("flat", "retraction_length = 4\nretraction_speed = 30\n"),
+    }
+    assert retractions(machine(files, (path,))) == {"machine": 5, str(Holder("filament", name)): 4}
+
+
+def test_a_print_s_name_may_stand_before_its_word_and_a_filament_s_below_what_prints_with_it() -> None:
+    text = "[{0} print]\nretraction length = {1}\nretraction speed = {2}\n"
+    both = text.format("fine", 4, 30) + text.format("draft", 5, 40)
+    assert retractions(machine({"a.conf": ("sectioned", both)})) == {"print fine": 4, "print draft": 5}
+    nested = '{"print_with": {"grey pla": {"retraction_length": 4, "lag": 0.4}, "tpu": {"retraction_length": 2, "lag": 0.8}}}'
+    found = machine({"a.json": ("nested", nested)})
+    assert retractions(found) == {"filament grey pla": 4, "filament tpu": 2}
