@@ -82,10 +82,10 @@ class _Group(Struct):
     level: str
     settings: list[Setting] = field(default_factory=list)
     plain: dict[int, tuple[str, str]] = field(default_factory=dict)
-    #: what the machine's own files are called, without their endings
-    stems: frozenset[str] = frozenset()
     #: what the user said of the file, where this is the one profile in it
     told: NamedProfile | None = None
+    #: what the machine's own files are called, without their endings
+    stems: frozenset[str] = frozenset()
 
     @property
     def keys(self) -> set[str]:
