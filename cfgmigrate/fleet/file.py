@@ -15,7 +15,7 @@
           clearance:
 
 Each machine gets a sheet written out in full (`sheet_of`), so that its packet can be made, read and made
-again without the fleet. A mistake in the fleet file is an error before anything is done; all of them are
+again without the fleet. Two names for the same files would make two packets of one machine, and are a mistake. A mistake in the fleet file is an error before anything is done; all of them are
 told at once, each with its place.
 
 Nothing but the fleet file is opened here: whether a machine's files can be read is found out when they are.
@@ -24,9 +24,10 @@ Nothing but the fleet file is opened here: whether a machine's files can be read
 from __future__ import annotations
 
 import difflib
+import os
 import re
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from msgspec import Struct, field
@@ -118,6 +119,7 @@ def read_fleet(path: Path, names: Path | None = None) -> Fleet:
         reading.refuse(
             root.place, "a fleet has machines", "Write `machines:` and below it a line `NAME: FOLDER` each."
         )
+    _refuse_one_twice(machines, reading)
     if reading.wrong:
         raise one_error(sorted(reading.wrong, key=lambda wrong: wrong.place))
     return Fleet(str(path), source, machines)
@@ -139,6 +141,28 @@ def _machines(root: Node, reading: _FleetReading, given: Path | None) -> Iterato
         machine = _machine(item, sheet, names, reading)
         if machine is not None:
             yield machine
+
+
+def _refuse_one_twice(machines: Sequence[FleetMachine], reading: _FleetReading) -> None:
+    """Refuses each machine that has the very files of one before it in force, by whatever path or link."""
+    first: dict[tuple[frozenset[tuple[int, int] | str], ...], FleetMachine] = {}
+    for machine in machines:
+        files = tuple(frozenset(map(_itself, paths)) for paths in (machine.config, machine.machine))
+        other = first.setdefault(files, machine)
+        if other is not machine:
+            what = f"{machine.name} has the same files as {other.name} on line {other.place.line}: they are one machine"
+            reading.refuse(
+                machine.place, what, "Take one of the two out, or put the other machine's folder there."
+            )
+
+
+def _itself(path: Path) -> tuple[int, int] | str:
+    """What tells a file or folder from any other: what the disk knows it by, or its path where it is not there."""
+    try:
+        found = path.stat()
+    except OSError:
+        return os.path.normpath(path)
+    return (found.st_dev, found.st_ino) if found.st_ino else str(path.resolve())
 
 
 def _check_name(item: YamlField, taken: Mapping[str, str], reading: _FleetReading) -> None:

@@ -115,6 +115,16 @@ def test_a_wrong_fleet_file_is_one_error_with_its_place(wrong: str, tmp_path: Pa
     assert said in str(raised.value)
 
 
+@pytest.mark.parametrize("second", ["pr/dunlin/.", "pr/../pr/dunlin", "linked", "pr/gone/../dunlin"])
+def test_one_folder_under_two_names_is_one_machine(tmp_path: Path, second: str) -> None:
+    (tmp_path / "pr" / "dunlin").mkdir(parents=True)
+    (tmp_path / "pr" / "gone").mkdir()
+    (tmp_path / "linked").symlink_to(tmp_path / "pr" / "dunlin")
+    with pytest.raises(BadInput) as refused:
+        fleet_of(f"sheet: s.yaml\nmachines:\n  A: pr/dunlin\n  C: pr/gone\n  B: {second}\n", tmp_path)
+    assert "B has the same files as A on line 3" in refused.value.what
+
+
 def test_all_mistakes_are_told_at_once_in_the_order_of_the_lines(tmp_path: Path) -> None:
     with pytest.raises(BadInput) as raised:
         fleet_of("machines:\n  .x: w\n  Wren: wren\n  Dunlin: {sheet: s}\ncolour: red\n", tmp_path)
