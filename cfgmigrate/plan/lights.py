@@ -22,7 +22,9 @@ from cfgmigrate.knowledge.lights import LightKind, Lights, Wanted, light_kinds
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.at_console import TO_STORE
 from cfgmigrate.plan.model import Light
+from cfgmigrate.plan.sheet_slips import denied
 from cfgmigrate.rules.carry_open import NOT_CARRIED
+from cfgmigrate.rules.cross_checks import HELD_BACK_FOR
 from cfgmigrate.rules.engine import AGE_OPEN
 from cfgmigrate.sheet.model import Entries
 
@@ -306,7 +308,7 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
     lower = any((case.said[name].value or 0.0) < 0 for name in value.below if name in case.said)
     same = (
         None
-        if lower or _told_otherwise(value.against, case.said)
+        if lower or stand.why.startswith(HELD_BACK_FOR) or _told_otherwise(value.against, case.said)
         else next((names for names in value.same if _same(names, case.said)), None)
     )
     if not stand.text and same is None and value.quantity in case.suspects:
@@ -347,7 +349,11 @@ def _said(names: Iterable[str], said: Entries) -> bool:
 
 
 def _same(names: Iterable[str], said: Entries) -> bool:
-    return all(name in said and (said[name].word == "yes" or said[name].value == 0) for name in names)
+    """Whether the sheet says of all of them that they are as before, and none of its figures denies it."""
+    return all(
+        name in said and not denied(name, said) and (said[name].word == "yes" or said[name].value == 0)
+        for name in names
+    )
 
 
 def _told_otherwise(figures: Iterable[str], said: Entries) -> bool:

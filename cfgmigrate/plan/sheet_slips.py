@@ -15,7 +15,7 @@ from cfgmigrate.ground.number_text import with_unit
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.sheet.bench_talk import PAPER_MM
-from cfgmigrate.sheet.model import Sheet, folded, folded_name, listed
+from cfgmigrate.sheet.model import Entries, Sheet, folded, folded_name, listed
 from cfgmigrate.sheet.schema import sheet_schema
 
 #: fields that say a height
@@ -28,6 +28,7 @@ _AGAINST = {
         "new.drive_gear.effective_diameter",
         "new.drive_gear.gear_ratio",
         "new.feed_per_turn",
+        "new.steps_per_mm",
     ),
 }
 _PAPER = pattern(rb"(?i)\bpaper\b")
@@ -41,8 +42,22 @@ def sheet_slips(machine: Machine, sheet: Sheet) -> Iterator[Doubt]:
     yield from _of_no_profile(machine, sheet)
 
 
+def denied(path: str, said: Entries) -> str:
+    """The field whose figure denies that what `path` says yes to is as before; "" where none does."""
+    if path not in said or said[path].word != "yes":
+        return ""
+    return next(
+        (name for name in sheet_schema().not_beside.get(path, ()) if name in said and said[name].value), ""
+    )
+
+
 def _as_before_and_not(sheet: Sheet) -> Iterator[Doubt]:
     """The answers that something is as before, beside figures or words by which it is not."""
+    for path in sheet_schema().not_beside:
+        entry, figure = sheet.entries.get(path), denied(path, sheet.entries)
+        if entry is not None and figure:
+            why = f"it is as before by this line, and by another {figure} is {sheet.entries[figure].text}"
+            yield Doubt(entry.place, f"{path}: {entry.text}", why, "take out the one that is not so")
     for path, against in _AGAINST.items():
         entry = sheet.entries.get(path)
         if entry is None or entry.word != "yes":

@@ -143,7 +143,11 @@ def _read_warning(node: Node) -> Warning_:
         raise reader.error("a warning needs a condition under 'when'", "say")
     hold = reader.truth("hold")
     return Warning_(
-        condition, reader.needed("say"), hold or reader.truth("doubt"), reader.where("when"), hold
+        condition,
+        reader.needed("say"),
+        reader.truth("doubt") if reader.text("doubt") else hold,
+        reader.where("when"),
+        hold,
     )
 
 

@@ -80,7 +80,7 @@ class Schema(Struct, frozen=True):
     the path that a field had before and the one it has now, `as_before` the field by which "as before" is kept where it
     is the answer to another one, `to_the_tip` the field of the whole way by that of the tube, `less_far` the field of
     how much less far something gets by that of the place, `holds_for` the field of the count for which a maker's figure holds, `ahead`
-    the fields before which one is asked, `together` the fields that are asked in one breath, by what their question is
+    the fields before which one is asked, `not_beside` by a yes the fields that deny it unless they are 0, `together` the fields that are asked in one breath, by what their question is
     called."""
 
     fields: Mapping[str, Field]
@@ -95,6 +95,7 @@ class Schema(Struct, frozen=True):
     less_far: Mapping[str, str] = field(default_factory=dict)
     holds_for: Mapping[str, str] = field(default_factory=dict)
     ahead: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    not_beside: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def says_as_before(self, path: str) -> str:
         """The yes or no by which the sheet keeps that this field is as before; "" where there is none."""
@@ -163,6 +164,7 @@ def load_schema(path: Path) -> Schema:
         {item.key: item.node.text or "" for item in _items(root.get("less_far"))},
         {item.key: item.node.text or "" for item in _items(root.get("holds_for"))},
         _lists(root.get("ahead")),
+        _lists(root.get("not_beside")),
     )
     _check(schema, root)
     return schema
@@ -315,12 +317,23 @@ def _check(schema: Schema, root: Node) -> None:
     for name in (*schema.rivals, *(rival for names in schema.rivals.values() for rival in names)):
         if name not in schema.fields:
             raise BadInput(f"rivals: there is no field {name}", root.place)
-    lists = (*schema.as_before.values(), *schema.ahead.values(), *schema.together.values())
+    lists = (
+        *schema.as_before.values(),
+        *schema.ahead.values(),
+        *schema.together.values(),
+        *schema.not_beside.values(),
+    )
     listed = (path for paths in lists for path in paths)
     other_ways = (*schema.to_the_tip.items(), *schema.less_far.items(), *schema.holds_for.items())
-    for name in (*schema.as_before, *schema.ahead, *listed, *(name for pair in other_ways for name in pair)):
+    for name in (
+        *schema.as_before,
+        *schema.ahead,
+        *schema.not_beside,
+        *listed,
+        *(name for pair in other_ways for name in pair),
+    ):
         if name not in schema.fields:
-            what = f"as_before, to_the_tip, less_far, holds_for, ahead or together: there is no field {name}"
+            what = f"as_before, to_the_tip, less_far, holds_for, ahead, not_beside or together: there is no field {name}"
             raise BadInput(what, root.place)
     for before, now in schema.formerly.items():
         same_group = before.rpartition(".")[0] == now.rpartition(".")[0]

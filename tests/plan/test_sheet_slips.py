@@ -76,3 +76,40 @@ def test_a_path_as_before_beside_another_tube_is_asked_about(tmp_path: Path, sai
     (tmp_path / "swap.yaml").write_text(sheet)
     doubts = api.work_out(tmp_path / "m", tmp_path / "swap.yaml").plan.doubts
     assert any("tube.length is 40 mm in place of 430 mm" in each.why for each in doubts) is asked
+
+
+@pytest.mark.parametrize(
+    ("said", "light", "asked"),
+    [
+        (
+            "clearance: {as_before: yes, highest_z: 250 mm, keep_clear: 2 mm}",
+            "unknown",
+            "touches from 250 mm on",
+        ),
+        ("clearance: {as_before: yes, less_at_high_z: 20 mm}", "unknown", "less_at_high_z is 20 mm"),
+        ("clearance: {as_before: yes, less_at_high_z: 0 mm}", "unaffected", ""),
+    ],
+)
+def test_a_height_as_before_beside_one_that_is_not_leaves_the_light_unknown(
+    tmp_path: Path, said: str, light: str, asked: str
+) -> None:
+    plan = planned(tmp_path, f"{said}\ncarriage: {{height_as_before: yes}}\n")
+    (height,) = (each for each in plan.lights if each.light == "height")
+    assert height.state == light and not any(each.quantity == "axis.z.max" for each in plan.changes)
+    assert any(asked in each.why for each in plan.doubts if asked) is bool(asked)
+
+
+@pytest.mark.parametrize(("feed", "light"), [("4.15 mm", "unknown"), ("22.9 mm", "set")])
+def test_gears_as_before_beside_the_feed_of_others_leave_the_light_unknown(
+    tmp_path: Path, feed: str, light: str
+) -> None:
+    sheet = SHEET.replace(
+        "new: {", f"new: {{gears_as_before: yes, motor_as_before: yes, feed_per_turn: {feed}, "
+    )
+    (tmp_path / "m").mkdir()
+    (tmp_path / "m" / "machine.conf").write_text(FILES)
+    (tmp_path / "swap.yaml").write_text(sheet)
+    plan = api.work_out(tmp_path / "m", tmp_path / "swap.yaml").plan
+    (told,) = (each for each in plan.lights if each.light == "feed")
+    assert told.state == light
+    assert not any(each.quantity == "feeder.feed_per_turn" for each in plan.changes)
