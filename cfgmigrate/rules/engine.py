@@ -7,7 +7,8 @@ what two values have in common; nothing is rounded here.
 
 One pass sees one feeder with one profile. What a rule comes to is kept by the identity of what its names stand for:
 a further pass works out only those rules for which something is different, and what two passes have in common is
-one object in both. Ways may be shut, so that a value that is scaled from the old one is not scaled twice; which ones
+one object in both; and beside an earlier pass that was alike only those rules are looked at which rest on what is
+different. Ways may be shut, so that a value that is scaled from the old one is not scaled twice; which ones
 is decided in `lanes.py`.
 
 The engine knows no quantity by name, edits nothing and reads no file.
@@ -17,7 +18,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from functools import cached_property
+from functools import cached_property, lru_cache
 from types import MappingProxyType
 from typing import Any
 
@@ -33,7 +34,7 @@ from cfgmigrate.rules.cross_checks import NOT_WRITTEN_FOR, cross_checks, held_ba
 from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, names, nominal
 from cfgmigrate.rules.result import CrossCheck, Derivation, Result, Silent, Status
 from cfgmigrate.rules.rule import OWN, Rule, Way
-from cfgmigrate.rules.scope import NamedValue, Scope
+from cfgmigrate.rules.scope import NamedValue, Scope, parents
 from cfgmigrate.sheet.model import Sheet
 
 #: how many ways to a value are named where none is open
@@ -89,6 +90,8 @@ class Kept(Struct):
     givens: dict[Any, NamedValue | None] = field(default_factory=dict)
     steps: dict[Any, Step] = field(default_factory=dict)
     moving: dict[Any, bool] = field(default_factory=dict)
+    #: the pass before, of each lane without shut ways and with them
+    before: dict[Any, Run] = field(default_factory=dict)
 
 
 class Run(Struct):
@@ -122,21 +125,37 @@ def one_pass(
     kept: Kept,
     shut: Shut = OPEN,
     decided: Mapping[str, Step] = MappingProxyType({}),
+    like: Run | None = None,
 ) -> Run:
-    """Every rule of the book worked out in `scope`; `decided` are the steps that another pass decides.
+    """Every rule of the book worked out in `scope`; `decided` are the steps that another pass decides. `like` is an
+    earlier pass of the same machine, feeder and profile: what rests on nothing that has changed since is as it was there.
 
     Raises BadInput where a formula has no value for these inputs (a division by zero, say)."""
     run = Run(scope, shut, kept)
+    if like is not None and like.shut != shut:
+        like = None
+    changed = scope.changed_since(like.scope) if like is not None else set()
     for rule in book.rules:
-        step = _kept_step(rule, run)
+        if like is not None and changed.isdisjoint(_rests_on(rule.uses)):
+            step = like.would.get(rule.name, like.steps[rule.name])
+        else:
+            step = _kept_step(rule, run)
         if rule.name in decided:
             if step is not decided[rule.name]:
                 run.would[rule.name] = step
             step = decided[rule.name]
         run.steps[rule.name] = step
+        if like is not None and step is not like.steps[rule.name]:
+            changed.update((rule.name, f"will.{rule.name}", f"will.{rule.sets}"))
         if step.given is not None:
             scope.keep(rule.name, rule.sets, step.given)
     return run
+
+
+@lru_cache(maxsize=4096)
+def _rests_on(names: tuple[str, ...]) -> frozenset[str]:
+    """Names, and the fields of a sheet that may stand behind them: of a table's row that which names the row."""
+    return frozenset((*names, *(parent for name in names for parent in parents(name))))
 
 
 def work_out_once(

@@ -14,7 +14,7 @@ What becomes of the results in the files is told in `plan/deciding.py`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from msgspec import Struct
 
@@ -167,9 +167,10 @@ class Work:
         views: Mapping[Lane, View],
         sheets: Mapping[Lane, Sheet],
         kept: Kept | None = None,
+        turned: bool = False,
     ) -> None:
         self.book, self.tables, self.views, self.sheets = book, tables, views, sheets
-        self.kept = kept or Kept()
+        self.kept, self.turned = kept or Kept(), turned
 
     def passes(self, shut: Mapping[Lane, Mapping[tuple[str, str], Told]]) -> dict[Lane, Run]:
         runs: dict[Lane, Run] = {}
@@ -178,14 +179,17 @@ class Work:
             shared = base.scope if base is not None else None
             scope = Scope(view, self.sheets[lane], self.tables, shared, self.kept.givens)
             decided = self._decided(view, base) if base is not None else {}
-            runs[lane] = one_pass(self.book, scope, self.kept, shut.get(lane, {}), decided)
+            closed = shut.get(lane, {})
+            place = lane, self.turned, bool(closed)
+            run = one_pass(self.book, scope, self.kept, closed, decided, self.kept.before.get(place))
+            runs[lane] = self.kept.before[place] = run
         return runs
 
     def of_the_old(self) -> dict[Lane, Run]:
         """The passes for the swap the other way round, which say what the old drive asks for; none where that has no value."""
         sheets = {lane: swapped_back(sheet) for lane, sheet in self.sheets.items()}
         try:
-            return Work(self.book, self.tables, self.views, sheets, self.kept).passes({})
+            return Work(self.book, self.tables, self.views, sheets, self.kept, turned=True).passes({})
         except BadInput:
             return {}
 
@@ -202,16 +206,21 @@ class Work:
 def _moving(book: Book, run: Run) -> frozenset[tuple[str, str]]:
     """The ways that rest on the files' own value and would move it once more on their own result, each by its rule's
     and its own name. `run` is a finished pass: what else the files hold is taken as that pass leaves it."""
-    scope, kept = run.scope, run.kept.moving
+    scope, given, kept = run.scope, run.scope.given, run.kept.moving
     found = []
     for rule, way in book.scaling:
-        looked_at = (*way.needs, *(name.replace("was.", "will.", 1) for name in way.needs))
-        key = (rule.name, way.name, tuple(id(scope.given(name)) for name in looked_at))
+        key = (rule.name, way.name, tuple([id(given(name)) for name in _looked_at(way.needs)]))
         if key not in kept:
             kept[key] = _moves_again(rule, way, scope)
         if kept[key]:
             found.append((rule.name, way.name))
     return frozenset(found)
+
+
+@lru_cache(maxsize=1024)
+def _looked_at(needs: tuple[str, ...]) -> tuple[str, ...]:
+    """What a way needs, and what will stand in its place."""
+    return (*needs, *(name.replace("was.", "will.", 1) for name in needs))
 
 
 def _ways_not_taken(book: Book, name: str, way: str, told: Told) -> dict[tuple[str, str], Told]:

@@ -74,6 +74,20 @@ class Scope(Struct):
         if quantity:
             self._known[f"will.{quantity}"] = given
 
+    def changed_since(self, before: Scope) -> set[str]:
+        """The names that the sheet, or for a profile the pass without one, may have given another meaning than they had in
+        an earlier pass of the same machine, feeder and profile."""
+        now, then = self.sheet.entries, before.sheet.entries
+        changed = {name for name in now.keys() | then.keys() if now.get(name) != then.get(name)}
+        if self.without_profile is not None and before.without_profile is not None:
+            own, other = self.without_profile, before.without_profile
+            changed |= {
+                f"shared.{name.removeprefix('will.')}"
+                for name in own._known.keys() | other._known.keys()
+                if name.startswith("will.") and own.given(name) is not other.given(name)
+            }
+        return changed
+
     def bases(self, names: Iterable[str]) -> dict[str, Any]:
         """The numbers among these names, in base units."""
         found = {name: self.given(name) for name in names}
@@ -117,7 +131,7 @@ class Scope(Struct):
             return f"{name.removeprefix('will.')} is set by no file and follows from nothing here"
         if name.startswith("shared."):
             return f"{name.removeprefix('shared.')} is no profile's here"
-        for known in (name, *_parents(name)):
+        for known in (name, *parents(name)):
             if field_of(known) is not None:
                 entry = self.sheet.get(known)
                 if entry is None:
@@ -160,7 +174,7 @@ class Scope(Struct):
 
     def _table_row(self, name: str) -> NamedValue | None:
         """`filament.material.modulus`: the sheet names the material, the table has the modulus."""
-        for parent in _parents(name):
+        for parent in parents(name):
             entry = self.sheet.get(parent)
             if entry is not None and entry.word:
                 return self.tables.get(f"{entry.word}:{name.removeprefix(parent + '.')}")
@@ -194,7 +208,8 @@ def _read(name: str, reading: Reading) -> NamedValue:
 
 
 @lru_cache(maxsize=4096)
-def _parents(name: str) -> tuple[str, ...]:
+def parents(name: str) -> tuple[str, ...]:
+    """The names of the groups that a name stands in, the nearest first."""
     parts = name.split(".")
     return tuple(".".join(parts[:count]) for count in range(len(parts) - 1, 0, -1))
 
