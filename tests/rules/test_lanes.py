@@ -11,6 +11,7 @@ from cfgmigrate.machine.model import MACHINE, Holder, Machine, Profile, Reading,
 from cfgmigrate.rules import library
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import book_from
+from cfgmigrate.rules.engine import Kept
 from cfgmigrate.rules.lanes import Lane, Worked, one_lane, sheet_of, work_out_lanes
 from cfgmigrate.sheet.reader import parse_sheet
 
@@ -433,3 +434,18 @@ def test_a_profile_sees_what_becomes_of_a_value_where_no_profile_is_on(profiles:
     found = worked(machine(*readings, materials={PETG: ""}), sheet, (name, text))
     assert becomes(found, name.removesuffix(".yaml"), Lane(1)) == 1875
     assert becomes(found, name.removesuffix(".yaml"), Lane(1, PETG)) == value
+
+
+def test_what_a_profile_has_from_the_pass_without_one_follows_another_answer() -> None:
+    rules = (
+        made("feeder.load_length", "new.feed_per_turn * 10", "new.feed_per_turn"),
+        made("retraction.length", "shared.feeder.load_length / 10", "shared.feeder.load_length"),
+    )
+    of = machine(
+        held("feeder.load_length", "90"), held("retraction.length", "6", PETG, 3), materials={PETG: ""}
+    )
+    book, kept = book_from(dict(rules), library.vocabulary()), Kept()
+    for turn in (4, 5, 5, 4):
+        sheet = parse_sheet(f"new: {{feed_per_turn: {turn} mm}}\n".encode(), SHEET)
+        found = work_out_lanes(book, of, sheet, library.tables(), kept=kept)
+        assert becomes(found, lane=Lane(1, PETG)) == turn
