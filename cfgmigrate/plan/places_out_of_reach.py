@@ -4,7 +4,8 @@ to probe, a dock, a brush.
 A place is one number under a name with its axis, or a pair, or several pairs, x first, under a name that says a place. One
 number where the carriage waits, under a name without an axis, may be of any; so may what an area has under a direction be
 both its ends. What lay beyond the old end already is none: another file may have said how far it goes. Where the probe goes,
-its tip stands beside the place, by the probe's offset; so both are looked at.
+its tip stands beside the place, by the probe's offset; so both are looked at, and with another offset a place may be out of
+reach where no end came nearer.
 
 Nothing is worked out by this, and nothing written: a person is shown the lines. It may name one too many.
 """
@@ -88,6 +89,7 @@ _WAITS = frozenset(("park", "parking", "dock", "end", "rest", "wait"))
 _PARKS = frozenset(("park", "parking", "dock"))
 _AREAS = frozenset(("area", "region", "zone", "room", "volume", "envelope"))
 _OF_PROBE = frozenset(["probe", "probing", "touch", "dip", "feeler", "sensor", "map", "mesh"])
+_LEVELS = frozenset(("level", "levelling", "leveling", "tram", "tramming"))
 #: what parts one place from the next, in the order in which it is tried
 _BETWEEN = (re.compile(r"[;\r\n|]+|[\])}][ \t]*,?[ \t\r\n]*[\[({]"), re.compile(r","))
 
@@ -96,6 +98,7 @@ def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str
     """The lines with such places. `written` has the values that files will hold, by quantity."""
     tighter = [limit for limit in limits_of(outcome, machine, written) if limit.old is not None]
     offsets = dict(probe_offsets(machine, outcome))
+    tighter += _ends_that_stay(machine, outcome, offsets, {each.quantity for each in tighter})
     told = {
         pieces[0]: meant[0] for pieces, meant in axis_words(machine.documents).items() if len(pieces) == 1
     }
@@ -138,6 +141,17 @@ def probe_offsets(machine: Machine, outcome: Outcome) -> Iterator[tuple[str, tup
         reading, new = machine.get(name), becomes(machine, outcome, name)
         if reading is not None and reading.value is not None and new is not None:
             yield axis, (reading.value, new)
+
+
+def _ends_that_stay(
+    machine: Machine, outcome: Outcome, offsets: Mapping[str, tuple[float, float]], nearer: Collection[str]
+) -> Iterator[Limit]:
+    """The ends of the axes along which the probe sits elsewhere now, but for those that came nearer."""
+    for axis, (before, after) in offsets.items():
+        for name in (f"axis.{axis}.min", f"axis.{axis}.max"):
+            reading, value = machine.get(name), becomes(machine, outcome, name)
+            if before != after and name not in nearer and reading is not None and value is not None:
+                yield Limit(name, value, reading.value, "")
 
 
 def _not_read(machine: Machine) -> Iterator[tuple[Place, Setting]]:
@@ -185,17 +199,22 @@ def _beyond(
     """Why a place is pointed at: it lies beyond the limit, or the tip has to go there for the probe to get to it."""
     before, after = offsets.get(limit.axis, (0.0, 0.0))
     for number in numbers:
-        if limit.beyond(number) and _was_reached(number, limit):
+        if limit.origin and limit.beyond(number) and _was_reached(number, limit):
             yield f"a place by its name, beyond {_end(limit)}"
         tip = number - after
         if before or after:
-            by_probe = not _OF_PROBE.isdisjoint(words) and limit.beyond(tip)
+            by_probe = _is_probed(frozenset(words)) and limit.beyond(tip)
             if by_probe and _was_reached(number - before, limit):
                 yield f"where the probe goes, by its name: the tip goes to {tip:g} mm for it, beyond {_end(limit)}"
 
 
+def _is_probed(words: frozenset[str]) -> bool:
+    """Whether a name says that the probe goes there."""
+    return not _OF_PROBE.isdisjoint(words) or ("point" in words and not _LEVELS.isdisjoint(words))
+
+
 def _end(limit: Limit) -> str:
-    end = f"the new {quantity(limit.quantity).label} of {measure(limit.value, 0.0, 'mm')}"
+    end = f"the {'new ' if limit.origin else ''}{quantity(limit.quantity).label} of {measure(limit.value, 0.0, 'mm')}"
     return f"{end}, once its end stop is set by hand" if limit.by_hand else end
 
 

@@ -26,7 +26,7 @@ def told(folder: Path, lines: str, frame: str = FRAME, sheet: str = LESS) -> dic
     (folder / "sheet.yaml").write_text(sheet)
     plan = api.prepare([folder / "hen.conf"], folder / "sheet.yaml", out=folder / "packet").plan
     steps = [step for each in plan.by_hand if each.rule == LINES_LEFT for step in each.steps]
-    found = {int(step.split(":")[1]): step for step in steps if "beyond the new" in step}
+    found = {int(step.split(":")[1]): step for step in steps if "beyond the " in step}
     first = frame.count("\n")
     return {line - first: step for line, step in found.items()}
 
@@ -52,6 +52,17 @@ def test_the_lines_of_such_places_are_told_and_no_others(tmp_path: Path) -> None
     found = told(tmp_path, LINES)
     assert found.keys() == {3, 4, 6, 10}
     assert "the tip goes to 256 mm for it" in found[10]
+
+
+def test_where_the_probe_sits_farther_off_it_reaches_less_though_no_end_came_nearer(tmp_path: Path) -> None:
+    sheet = "new: {drive: on the carriage}\ncarriage: {nozzle_shift: {x: 0 mm}, probe_shift: {x: -15 mm}}\n"
+    found = told(
+        tmp_path,
+        "[levelling]\npoints = 8,8; 226,8\n[bed screws]\nscrew 1 = 263, 9\nprobe at = 200, 9\n",
+        sheet=sheet,
+    )
+    assert found.keys() == {2}
+    assert "the tip goes to 271 mm for it, beyond the X maximum of 262" in found[2]
 
 
 @pytest.mark.parametrize(("place", "beyond"), [("258, 12", True), ("240, 12", False)])
