@@ -41,7 +41,7 @@ from cfgmigrate.files.likely import ENOUGH, Likely
 from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of, two_roots
 from cfgmigrate.files.marks import are_sides, folder_marks, folder_of, is_log, longer_than, marks_of, words_of
 from cfgmigrate.files.order import includers_of
-from cfgmigrate.files.own_scripts import in_own_codes
+from cfgmigrate.files.own_scripts import in_own_codes, is_in_codes
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
 
 #: the part of a marked file's settings that an unmarked one of its bare name, or any unmarked one, must have
@@ -276,8 +276,26 @@ class _Judging:
         for path in live:
             content = self.content[path]
             alone = self.documents[path].dialect == "command" and content.codes and not content.moves
-            if alone and others - {"command"} and path not in self.includers:
+            if (
+                alone
+                and others - {"command"}
+                and path not in self.includers
+                and not self._is_own_script(path)
+            ):
                 self.give(path, Role.SAVED, f"it holds {content.codes} lines of setting codes and no moves")
+
+    def _is_own_script(self, path: str) -> bool:
+        """Whether a file seems to be a script in codes of its owner's own, by its name or since one beside it that ends alike
+        has such a name: what it does is no value that the board keeps."""
+        document = self.documents[path]
+        if in_own_codes(document):
+            return True
+        beside = (folder_of(path), path.rpartition(".")[2])
+        named = any(
+            (folder_of(other), other.rpartition(".")[2]) == beside and in_own_codes(self.documents[other])
+            for other in self.documents
+        )
+        return named and is_in_codes(document)
 
     # 3: look-alikes
 

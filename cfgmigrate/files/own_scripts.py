@@ -46,9 +46,13 @@ def is_run(path: str, documents: Iterable[Document]) -> bool:
 def in_own_codes(document: Document) -> bool:
     """Whether a file that reads as codes, or as names and numbers, seems to be such a script all the same, by its name and
     its lines: it tells of no machine of its own."""
+    return is_run(document.path, ()) and is_in_codes(document)
+
+
+def is_in_codes(document: Document) -> bool:
+    """The same by its lines alone."""
     return (
         document.dialect in ("command", "flat")
-        and is_run(document.path, ())
         and not _STANDARD.search(document.data[:MOST_OWN_BYTES])
         and own_script(document.data) is not None
     )

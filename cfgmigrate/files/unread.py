@@ -42,6 +42,7 @@ _REMARK_BYTES = pattern(_REMARK.pattern.encode())
 _PAIR = pattern(
     r"""[ \t]*["']?(?P<name>[^\W\d]\w*(?:[ \t./-]+[\w@]+){0,4})["']?[ \t]*(?:[-=]>|:?=|:|[|])[ \t]*["']?[-+~]?\.?\d[^\r\n]*"""
 )
+_NAME_AND_NUMBER = pattern(r"[ \t]*[A-Za-z]\w+(?:[ \t]*[=:]|(?=[ \t]))[ \t]*[-+]?\.?\d")
 #: a line that opens what stands deeper below it, as in YAML
 _OPENS = pattern(r"(?m)^[ \t]*[\w \t.-]{1,60}:[ \t]*\r?\n[ \t]+[\w-]")
 
@@ -145,19 +146,29 @@ def _entry(path: str, dialect: str = "command") -> str:
 
 
 def dialect_by_site(path: str, data: bytes, site: Site) -> str | None:
-    """The dialect of a script whose words the user explained; that which a text of saved values reads as better than as
-    any other, though a console's talk stands between its lines; None where it is certain by itself, or none is near enough."""
+    """The dialect of a script whose words the user explained; that of a profile of names and numbers, `flat`; that which a
+    text of saved values reads as better than as any other, though a console's talk stands between its lines; None where it is certain by itself, or none is near enough."""
     if words := site.own_words(path):
         return "command" if is_whole_script(data, words) else None
-    if role_said(site, path) is not Role.SAVED or b"\0" in data[:LOOKED_AT] or detect(data) is not None:
+    role = role_said(site, path)
+    if role not in (Role.SAVED, Role.PROFILE) or b"\0" in data[:LOOKED_AT] or detect(data) is not None:
         return None
     text = data[:LOOKED_AT].decode("latin-1")
+    if role is Role.PROFILE:
+        return "flat" if _is_of_names_and_numbers(text) else None
     likely = {name: each.likelihood(text) for name, each in DIALECTS.items()}
     best = max(likely, key=lambda name: likely[name])
     lines = sum(1 for line in text.splitlines() if line.strip())
     if likely[best] >= LIKELY_OF_SAVED and likely[best] * lines >= FEWEST_SAVED:
         return best
     return "flat" if is_listing(text) else None
+
+
+def _is_of_names_and_numbers(text: str) -> bool:
+    """Whether most lines begin with a name and a number behind it, with nothing between but a sign: `pullback  3600 um`."""
+    lines = [line for line in text.splitlines() if line.strip() and not _REMARK.match(line)]
+    found = sum(bool(_NAME_AND_NUMBER.match(line)) for line in lines)
+    return found >= max(FEWEST_SAVED, SETTING_PART * len(lines))
 
 
 def told_of_unread(whys: Mapping[str, str]) -> Iterator[str]:

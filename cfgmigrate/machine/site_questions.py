@@ -128,6 +128,9 @@ def _of_listing(role: FileRole) -> SiteQuestion:
     answers = (
         SiteAnswer("yes, the board keeps these values", "roles", role.path, str(Role.SAVED)),
         SiteAnswer("no, the board keeps nothing of it", "roles", role.path, str(Role.NONE)),
+        SiteAnswer(
+            "no, they are a filament's or a print's own settings", "roles", role.path, str(Role.PROFILE)
+        ),
     )
     where = _place(role.path, doubt.place.line)
     return SiteQuestion(role.path, where, f"{doubt.text}: {doubt.why}", answers)

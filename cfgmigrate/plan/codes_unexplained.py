@@ -8,6 +8,7 @@ already, and asks nothing itself.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Iterator
 
 from cfgmigrate.dialects.document import State
@@ -43,15 +44,21 @@ def codes_unexplained(machine: Machine, quantities: Iterable[str]) -> dict[str, 
 
 
 def codes_near(machine: Machine, quantities: Collection[str]) -> Iterator[tuple[str, str]]:
-    """The quantities that were read and may be set once more by a code that nobody explained, each with the place of that."""
+    """The quantities that were read and may be set once more by a code that nobody explained, each with the place of that;
+    what is nearest comes first."""
     olds = {
         (each.quantity, old)
         for each in machine.every_reading
         if each.quantity in quantities and each.value
         for old in (each.value, each.form.to_written(each.value))
     }
-    for place, number in _numbers_of_codes(machine) if olds else ():
-        yield from ((name, place) for name, old in olds if _near(name, number, old))
+    near = [
+        (abs(math.log(number / old)), name, place)
+        for place, number in (_numbers_of_codes(machine) if olds else ())
+        for name, old in olds
+        if _near(name, number, old)
+    ]
+    yield from ((name, place) for _, name, place in sorted(near))
 
 
 def _near(quantity: str, one: float, other: float) -> bool:

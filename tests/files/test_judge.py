@@ -725,3 +725,18 @@ def test_a_file_called_a_log_is_the_machines_where_it_sets_two_axes_by_name(dial
         judge({"log.conf": read("log.conf", text.encode(), dialect)}, "here", {}).roles["log.conf"].role
         is role
     )
+
+
+def test_scripts_in_codes_of_a_maker_s_own_are_not_what_the_board_keeps() -> None:
+    machine = b"[axis x]\nhighest spot = 210\nmax speed = 200\n[axis y]\nhighest spot = 210\nmax speed = 200\n[feeder]\nrun current = 0.9 A\n"
+    run = b"; the button\nK1 S20 V5\nK1 S780 V60 ; nearly there\nK1 S110 V4\nK2 T0\n"
+    kept = b"M92 X80 Y80 E415\nM906 E850\nM203 X200\n"
+    files = {"frame.conf": machine, "load.cmd": run, "brush.cmd": run, "kept.dump": kept}
+    kinds = {"frame.conf": "sectioned"}
+    documents = {path: read(path, data, kinds.get(path, "command")) for path, data in files.items()}
+    assert {path: role.role for path, role in judge(documents, "wren", {}).roles.items()} == {
+        "frame.conf": Role.IN_FORCE,
+        "load.cmd": Role.IN_FORCE,
+        "brush.cmd": Role.IN_FORCE,
+        "kept.dump": Role.SAVED,
+    }

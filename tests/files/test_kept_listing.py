@@ -130,7 +130,11 @@ def test_the_interview_asks_it_first_and_either_answer_is_a_line_of_the_site_fil
     from cfgmigrate.machine.site_questions import site_questions
 
     first = site_questions(recognise(opened(tmp_path)))[0]
-    assert [each.entry["roles"]["talk.txt"] for each in first.answers] == ["saved values", "no configuration"]
+    assert [each.entry["roles"]["talk.txt"] for each in first.answers] == [
+        "saved values",
+        "no configuration",
+        "profile",
+    ]
 
 
 def test_what_a_packet_says_of_it_is_worked_out_again(tmp_path: Path) -> None:

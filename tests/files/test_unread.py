@@ -161,3 +161,11 @@ def test_a_text_of_names_of_the_trade_and_numbers_in_no_dialect_stops_until_some
         Refused, match=r"mill\.set.* 5 of its 6 lines are a name and a number \(feeder, gear, current …\)"
     ):
         ask_first(found.roles, tmp_path)
+
+
+def test_one_that_is_said_to_be_a_profile_is_read_as_what_it_comes_nearest_to(tmp_path: Path) -> None:
+    reel = "name         clear glass\nhot          238\npullback     3600 um\npullback_v   2400 mm/min\nhop          0.2 mm\n"
+    assert detect(reel.encode()) is None
+    found = opened(tmp_path, "roles: {tasks.job: profile}", reel)
+    (document,) = (each for each in found.documents if each.path == "tasks.job")
+    assert [each.key for each in document.settings] == ["name", "hot", "pullback", "pullback_v", "hop"]
