@@ -76,6 +76,8 @@ def _explained(opening: str, listed: Mapping[str, str]) -> AxisLetters | None:
     if not parts and LETTERS_OF_AXES.intersection(listed):
         parts = {letter: part for letter, words in listed.items() if (part := part_of(words))}
     feeders = {letter for letter, part in parts.items() if part == "feeder"}
+    if not feeders and parts_of_axes(listed):  # `X bridge, Y table, Z screws, A filament`
+        feeders = {letter for letter, part in parts.items() if part == "filament"}
     devices = {letter for letter, part in parts.items() if part == "device" and letter not in LETTERS_OF_AXES}
     if len(feeders) == 1:
         return AxisLetters({**dict.fromkeys(feeders, "E"), **dict.fromkeys(devices, "")})
@@ -90,6 +92,17 @@ def _explained(opening: str, listed: Mapping[str, str]) -> AxisLetters | None:
     return None
 
 
+def parts_of_axes(listed: Mapping[str, str]) -> bool:
+    """Whether letters are explained of which X, Y and Z are a part of the machine each: those are its axes, whatever the part
+    is called."""
+    words = [listed.get(letter, "") for letter in "XYZ"]
+    said = [vocabulary().names_in(frozenset(split(each))) for each in words]
+    return all(words) and len(set(words)) == len(words) and not any(each & _MEASURED for each in said)
+
+
+_MEASURED = frozenset(
+    {"offset", "length", "speed", "position", "height", "limit", "from", "to", "step", "current"}
+)
 #: `U is the first filament drive and V is the second one`
 _ORDINAL = pattern(
     r"(?<![\w.])([A-W]) (?:is|=|:|for) (?:the )?(first|second|third|1st|2nd|3rd)\b((?: [a-z]+){0,3})"

@@ -19,7 +19,13 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, units
-from cfgmigrate.machine.axis_letters import AxisLetters, LineOfWords, axis_letters, letters_by_themselves
+from cfgmigrate.machine.axis_letters import (
+    AxisLetters,
+    LineOfWords,
+    axis_letters,
+    letters_by_themselves,
+    parts_of_axes,
+)
 from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed
 from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without_code, without_value
@@ -147,6 +153,9 @@ class ToldCodes:
             for at, each in self.written.items()
         )
         self.axes = axis_letters(self.remarks.opening, self.legend.letters, remarked)
+        if parts_of_axes(self.legend.letters):
+            for letter in "XYZ":
+                del self.legend.letters[letter]
         self.letters = {
             line: tuple(dict.fromkeys(map(self.letter, found))) for line, found in setting_words.items()
         }

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from cfgmigrate.machine.axis_letters import AxisLetters, LineOfWords, axis_letters, letters_by_themselves
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.axis_letters import (
+    AxisLetters,
+    LineOfWords,
+    axis_letters,
+    letters_by_themselves,
+    parts_of_axes,
+)
+from cfgmigrate.machine.recognise import recognise
 
 
 def told(found: AxisLetters) -> dict[str, int | str]:
@@ -91,3 +99,13 @@ def test_a_letter_without_a_number_says_what_a_line_is_about_where_lines_of_its_
     codes = {1: "M80", 2: "M80", 3: "M81", 4: "M82"}
     assert letters_by_themselves(text, codes) == {1: "U", 2: "V"}
     assert letters_by_themselves("M80 U L5.8\nM80 U L6\n", codes) == {}
+
+
+def test_letters_that_are_a_part_of_the_machine_each_are_its_axes_and_the_filament_s_is_the_feeder() -> None:
+    text = b"( X rail, Y tray, Z spindles, U filament )\n( M71: steps for one mm )\nM71 X80 Y80 Z400 U97.5\n"
+    found = {each.quantity: each.value for each in recognise([read("a.nc", text, "command")]).readings}
+    assert found == {
+        "axis.x.steps_per_mm": 80, "axis.y.steps_per_mm": 80, "axis.z.steps_per_mm": 400, "feeder.steps_per_mm": 97.5,
+    }  # fmt: skip
+    assert not parts_of_axes({"X": "x offset", "Y": "y offset", "Z": "height"})
+    assert not parts_of_axes({"X": "are the axes", "Y": "are the axes", "Z": "are the axes"})
