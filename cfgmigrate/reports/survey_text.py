@@ -139,10 +139,6 @@ def _show_list(console: Console, title: str, items: Sequence[Any], bullet: str =
         for name in ("why", "remedy"):
             if item.get(name):
                 line(console, str(item[name]), indent=4)
-        if item.get("near"):
-            line(console, f"its number is near {item['near']}", indent=4)
-        if item.get("may_be"):
-            line(console, f"it may be {item['may_be']}", indent=4)
         if item.get("nearest"):
             line(console, f"nearest: {', '.join(item['nearest'])}", indent=4)
     if len(items) > MOST_LISTED:
