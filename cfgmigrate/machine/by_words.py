@@ -44,6 +44,7 @@ from cfgmigrate.machine.two_meanings import (
     back_of_what,
     draws_in,
     feeds_back,
+    goes_back_itself,
     says_only_the_most,
 )
 from cfgmigrate.machine.values import readings_of
@@ -171,6 +172,11 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
             return
     if doubt := said_against(spot, name, best, spoken.remark):
         found.doubts.append(doubt)
+        return
+    if any(fit.quantity.startswith("retraction.") for fit in best) and goes_back_itself(
+        (*name.section, *name.key), tuple(split(spoken.remark))
+    ):
+        found.doubts.extend(about((_either_way(spot),), Fit(_PULLED_AT)))
         return
     if len(best) > 1 and all(quantity(fit.quantity).protected for fit in best):
         best = (max(best, key=lambda fit: fit.phrased),)

@@ -3,7 +3,8 @@
 `back` is a retraction beside `forth`; `feed` is a speed in a file that calls its speeds feeds; `d` is a diameter where no
 `p` stands so beside it, as it does where the three of a heater's tuning are; to `fill` beside walls and skins is what
 the walls go round, and no feeding. The most of a feed, and no word more, may be its speed or its length; nothing beside
-it decides that, nor what is fed back with a retraction: it may be drawn back or put back, and be a length or a speed.
+it decides that, nor what is fed back with a retraction: it may be drawn back or put back, and be a length or a speed. What goes
+back by a remark may be the carriage.
 """
 
 from __future__ import annotations
@@ -174,3 +175,18 @@ def feeds_back(key: Pieces) -> bool:
         pair in (("feed", "back"), ("feeds", "back"), ("fed", "back"), ("feeding", "back"))
         for pair in pairwise(key)
     )
+
+
+#: what else goes back, and what is drawn back
+_MOVED, _OF_THREAD = (
+    frozenset({"carriage", "bed", "x", "y", "z"}),
+    frozenset({"retraction", "filament", "feeder", "feed", "nozzle"}),
+)
+
+
+def goes_back_itself(named: Pieces, remark: Pieces) -> bool:
+    """Whether a remark says of a name that speaks of no retraction that something goes back which is none of the filament's:
+    `v_back = 40 ; carriage return, mm/s`."""
+    said = vocabulary().names_in
+    about = said(frozenset(plainly(named))) | said(frozenset(plainly(remark)))
+    return not said(frozenset(plainly(remark))).isdisjoint(_MOVED) and about.isdisjoint(_OF_THREAD)

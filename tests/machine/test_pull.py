@@ -60,3 +60,16 @@ def test_a_pull_with_a_measure_is_a_retraction(text: str, quantity: str) -> None
 )
 def test_other_pulls_are_none(text: str) -> None:
     assert retractions(text) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "read"),
+    [
+        ("v_back = 40 ; return of the carriage, mm/s", 0),
+        ("v_back = 40 ; carriage return, mm/s", 0),
+        ("v_back = 40 ; mm/s, return", 1),
+        ("retract_speed = 40 ; mm/s, the carriage stands", 1),
+    ],
+)
+def test_what_goes_back_by_its_remark_may_be_the_carriage(text: str, read: int) -> None:
+    assert len(retractions(text)) == read
