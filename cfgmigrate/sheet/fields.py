@@ -274,6 +274,9 @@ def _within_bounds(field: Field, text: str, amount: Amount) -> None:
     if not field.low <= amount.value <= field.high:
         bounds = f"from {field.low:g} to {with_unit(f'{field.high:g}', field.unit)}"
         raise NotAQuantity(f"{text!r} can't be right", f"Expected is something {bounds}; check the unit.")
+    if field.doubled and int(amount.value).bit_count() != 1:
+        counts = ", ".join(str(1 << power) for power in range(int(field.high).bit_length()))
+        raise NotAQuantity(f"{text!r} can't be right: no driver makes so many", f"It is one of {counts}.")
     if amount.uncertainty and amount.uncertainty >= _least_slip(field, amount):
         what = f"the ± of {text!r} is far too large for what was measured, so one of the two is a slip"
         remedy = (

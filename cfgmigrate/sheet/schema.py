@@ -33,7 +33,7 @@ _NUMERIC = ("quantity", "repeats", "number", "ratio", "count")
 _PROPERTIES = {
     "kind", "unit", "says", "measure", "low", "high", "negative", "above", "reads", "ask", "example", "choices",
     "error", "several", "read_off", "rare_below", "rare_beyond", "within", "called", "meter",
-    "told_by",
+    "told_by", "doubled",
 }  # fmt: skip
 
 
@@ -62,6 +62,7 @@ class Field(Struct, frozen=True):
     meter: bool = False
     called: str = ""
     told_by: str = ""
+    doubled: bool = False
 
     @property
     def label(self) -> str:
@@ -252,6 +253,7 @@ def _field(item: YamlField) -> Field:
         meter=said.get("meter") == "true",
         called=said.get("called", ""),
         told_by=said.get("told_by", ""),
+        doubled=said.get("doubled") == "true",
     )
 
 

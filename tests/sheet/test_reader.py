@@ -154,6 +154,7 @@ def test_a_name_with_one_letter_wrong_gets_the_right_one_proposed(case: tuple[st
         ("new: {drive_gear: {gear_ratio: 46:15, 3:1}}\n", "1:39", "no field", "46:15 x 3:1"),
         ("new: {drive_gear: {gear_ratio: [46:15, 3:1]}}\n", "1:32", "takes one value", "46:15 x 3:1"),
         ("new: {drive_gear: {external_meshes: 1.5}}\n", "1:37", "no whole number", "digits only"),
+        ("new: {microsteps: 12}\n", "1:19", "no driver makes so many", "1, 2, 4, 8, 16"),
         ("new: {drive_gear: {efficiency: 130 %}}\n", "1:32", "can't be right", "from 0.05 to 1"),
         ("new: {drive: carriage}\n", "1:14", "not one of its words", "Did you mean on the carriage?"),
         ("filament: {material: PTEG}\n", "1:22", "not one of its words", "Did you mean PETG?"),
