@@ -26,7 +26,7 @@ from cfgmigrate.packet.standing import HeldBack, allowed_changes, current_review
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.plan.lights import after_review, unknown
 from cfgmigrate.plan.model import Change
-from cfgmigrate.store.history import record
+from cfgmigrate.store.history import read_history, record, refuse_broken
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.undoing import Recovery, recover, recover_at
 
@@ -93,6 +93,8 @@ def install(
     already = _check(packet, place, steps, targets)
     notes = tuple(note for step in steps for note in targets[step.path].notes)
     entry = 0
+    if steps and not already and dry_run:
+        refuse_broken(read_history(store).problems)
     if steps and not already and not dry_run:
         with store.locked():
             recovered = recover(store) or recovered

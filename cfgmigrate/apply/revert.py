@@ -40,7 +40,7 @@ from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.store.chain import HISTORY_PATH
 from cfgmigrate.store.entries import DONE, HistoryEntry
-from cfgmigrate.store.history import History, read_history, record, steps_of
+from cfgmigrate.store.history import History, read_history, record, refuse_broken, steps_of
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.undoing import Recovery, recover, recover_at
 
@@ -161,12 +161,7 @@ def revert_to(
     recover_at(place, dry_run)
     past = read_history(store, anew=True)
     later = past.entries[_wanted(past, entry) :]
-    if not past.whole:
-        raise Refused(
-            "the history is broken: " + "; ".join(past.problems),
-            Place(HISTORY_PATH),
-            "Nothing was changed. Each packet can still be reverted by itself.",
-        )
+    refuse_broken(past.problems)
     way = [(steps_of(store, each), each.packet) for each in reversed(later)]
     machine = later[-1].machine if later else ""
     answers = Answers(only, keep, force)
@@ -279,6 +274,8 @@ def _go_back(
     report, steps, real = _worked_out(root, way, answers, wanted)
     report = replace(report, recovered=recovered)
     if dry_run:
+        if steps and not report.conflicts:
+            refuse_broken(read_history(Store(root)).problems)
         return report
     _refuse_unanswered(report)
     if not steps:

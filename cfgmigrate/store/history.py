@@ -88,6 +88,17 @@ def read_history(store: Store, anew: bool = False) -> History:
     return History(found.entries, found.problems)
 
 
+def refuse_broken(problems: Sequence[str]) -> None:
+    """Raises Refused where these are the problems of a history: nothing more is recorded in it. A dry run asks too."""
+    if problems:
+        raise Refused(
+            "the history is broken: " + "; ".join(problems),
+            Place(HISTORY_PATH),
+            f"Nothing was changed. Look at it; to begin a new one, move {HISTORY_PATH} away (keep it). After that each "
+            "packet can be reverted by itself.",
+        )
+
+
 def record(
     store: Store,
     kind: str,
@@ -107,12 +118,7 @@ def record(
         raise ValueError("reasons of such a shape could not be read again")
     note = read_note(store)
     found = read_chain(store, note)
-    if found.problems:
-        raise Refused(
-            "the history is broken: " + "; ".join(found.problems),
-            Place(HISTORY_PATH),
-            f"Nothing was changed. Look at it; to begin a new one, move {HISTORY_PATH} away (keep it).",
-        )
+    refuse_broken(found.problems)
     files = tuple(_entry_file(store, step, real_paths[step.path]) for step in steps)
     previous = found.entries[-1].hash if found.entries else NO_ENTRY
     time = (now or datetime.now(UTC)).strftime("%Y-%m-%dT%H:%M:%SZ")

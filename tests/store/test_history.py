@@ -173,8 +173,9 @@ def test_a_broken_chain_is_said_and_nothing_is_built_on_it(
     for entry in ("start", 1):
         with pytest.raises((Refused, BadInput)):
             revert_to(config, entry)
-    with pytest.raises(Refused, match="history is broken"):
-        revert(packet.folder, keep=["lag.coefficient"])
+    for dry_run in (True, False):
+        with pytest.raises(Refused, match="history is broken"):
+            revert(packet.folder, dry_run=dry_run, keep=["lag.coefficient"])
     assert kit.on_disk(config) == as_it_was
 
 
