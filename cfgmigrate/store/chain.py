@@ -73,7 +73,7 @@ class FoundChain(Struct, frozen=True):
 def read_chain(store: Store, note: Mapping[str, FoundWhole]) -> FoundChain:
     """The history; what the note says of its bundles is believed as long as nothing is wrong anywhere."""
     looked = Looked(store)
-    if not (store.folder / HISTORY).exists():
+    if not store.holds(HISTORY):
         return FoundChain((), (), None, (), {}, looked)
     raw = read_ordinary(store.folder / HISTORY, HISTORY_PATH)
     first, *lines = _lines(raw)

@@ -123,8 +123,12 @@ class Store:
     @property
     def pending(self) -> bool:
         """Whether a change was interrupted. Raises Refused where nobody here may look."""
+        return self.holds(JOURNAL)
+
+    def holds(self, name: str) -> bool:
+        """Whether there is a file of that name in the folder. Raises Refused where nobody here may look."""
         try:
-            return (self.folder / JOURNAL).exists()
+            return (self.folder / name).exists()
         except OSError as error:
             raise Refused(
                 f"the history can't be looked into: {error.strerror}",

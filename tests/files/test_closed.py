@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -58,18 +59,25 @@ def test_a_closed_picture_or_log_holds_up_nobody(
     ask_first(open_configuration([tmp_path]).roles, tmp_path)
 
 
-def test_a_closed_history_is_one_clear_error(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def read_at(roots: list[Path]) -> object:
+    return [api.history(root) for root in roots]
+
+
+@pytest.mark.parametrize(("name", "looked"), [("journal.json", api.recover), ("history.jsonl", read_at)])
+def test_a_closed_history_is_one_clear_error(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, looked: Callable[[list[Path]], object]
+) -> None:
     (tmp_path / "machine.conf").write_text(MACHINE)
     (tmp_path / ".cfgmigrate").mkdir()
 
     there = Path.exists
 
     def denied(self: Path, **_: object) -> bool:
-        if self.name == "journal.json":
+        if self.name == name:
             raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
         return there(self)
 
     with monkeypatch.context() as patch:
         patch.setattr(Path, "exists", denied)
         with pytest.raises(Refused, match="the history can't be looked into: Permission denied"):
-            api.recover([tmp_path])
+            looked([tmp_path])
