@@ -73,7 +73,9 @@ def command(
         interview(config, out or Path("swap.yaml"), names, options.said_dialects(dialects), machine)
         return
     if filled is not None:
-        _take_in_slip(filled, out or Path("swap.yaml"), config)
+        _take_in_slip(
+            filled, out or Path("swap.yaml"), config, names, options.said_dialects(dialects), machine
+        )
         return
     refuse_taken(out)
     said = options.said_dialects(dialects)
@@ -108,17 +110,31 @@ def _slip_text(machine: str, config: Sequence[Path], known: Known) -> str:
     return slip(machine, said, " ".join(map(shell_word, config)))
 
 
-def _take_in_slip(filled: Path, out: Path, config: Sequence[Path]) -> None:
+def _take_in_slip(
+    filled: Path,
+    out: Path,
+    config: Sequence[Path],
+    names: Path | None,
+    dialects: dict[str, str],
+    machine: tuple[Path, ...],
+) -> None:
     """Put what a slip says into the sheet, in one step; nothing where a line can't be right."""
+    from cfgmigrate import api
     from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
     from cfgmigrate.ground.user_file import read_given
     from cfgmigrate.reports.safe_text import inert
     from cfgmigrate.sheet import keeping
     from cfgmigrate.sheet.filled_slip import filled_slip
+    from cfgmigrate.sheet.several import NO_NAMES
+    from cfgmigrate.workflow.lane import known_feeders
 
     data = read_given(filled, "the slip", LONGEST_YAML)
     said = filled_slip(data.decode("utf-8-sig", "replace"), str(filled))
-    kept = keeping.open_kept(out, config[0].resolve().name)
+    known = NO_NAMES
+    if out.exists():  # it may call a feeder as the files do
+        configuration, found = api.read_machine(config, names, dialects, machine)
+        known = known_feeders(configuration.site, found)
+    kept = keeping.open_kept(out, config[0].resolve().name, known)
     keeping.answered_together(kept, {each.entry.path: each.text for each in said.values()})
     for path, each in said.items():
         click.echo(inert(f"{path}: {each.text}"))

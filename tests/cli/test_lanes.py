@@ -206,3 +206,14 @@ def test_a_script_feeds_through_the_path_of_the_tool_in_force(
     lines = Path("packet/after/machine.conf").read_text().splitlines()
     assert [line.strip() for line in lines if "G1 E" in line] == ["G1 E430 F1800", f"G1 E{new} F1800"]
     assert cli("verify", "packet").status == 0
+
+
+def test_a_slip_goes_into_a_sheet_that_calls_its_feeder_as_the_files_do(cli: Runner, desk: Path) -> None:
+    Path("hen.conf").write_text(
+        "".join(f"[feeder {side}]\nsteps per mm = 96\nretraction length = 5\n" for side in ("left", "right"))
+    )
+    Path("swap.yaml").write_text("feeder: right\n")
+    Path("slip.txt").write_text("old.motor.winding_resistance: 2.4 ohm\n")
+    said = cli("sheet", "hen.conf", "--filled", "slip.txt")
+    assert said.status == 0, said.err
+    assert Path("swap.yaml").read_text().startswith("feeder: right\nold:")
