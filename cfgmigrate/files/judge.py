@@ -21,7 +21,7 @@ Where something is asked, the roles given meanwhile are what is likeliest, and w
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Collection, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 from msgspec import Struct
@@ -52,6 +52,8 @@ ALIKE = 0.6
 MOST_COUNTED = 100
 #: a profile speaks of hardware in no more than this part of its settings
 LITTLE = 0.15
+#: so many files beside it does a root take in
+FEWEST_PARTS = 2
 
 
 class Judged(Struct, frozen=True):
@@ -160,7 +162,21 @@ class _Judging:
             if path not in self.roles and self._lies_among_copies(path):
                 self.give(path, Role.COPY, f"it lies among kept copies, in {folder_of(path)}/")
         doubtful = [path for path in marked if path not in self.roles]
-        return self._without_only_copies(doubtful, live)
+        for path in sorted(live - self.meant):
+            if why := self._part_of_a_copy(path, live):
+                self.give(path, Role.COPY, why)
+        return self._without_only_copies(doubtful, live - (self.roles.keys() - self.meant))
+
+    def _part_of_a_copy(self, path: str, live: Collection[str]) -> str:
+        """Who takes a file in, where that is a kept copy beside it and nothing else, and another one of its name may be live; ""
+        else."""
+        by = {who for who, _ in self.includers.get(path, ())}
+        copies = {who for who in by if (role := self.roles.get(who)) and role.role is Role.COPY}
+        name = path.rpartition("/")[2]
+        twin = any(other != path and other.rpartition("/")[2] == name for other in live)
+        if not by or by != copies or not twin or {folder_of(who) for who in by} != {folder_of(path)}:
+            return ""
+        return f"nothing takes it in but {min(by)}, which is a kept copy"
 
     def _without_headers_apart(self, live: list[str]) -> list[str]:
         """Gives headers their role that nothing takes in while others are, and that set what those set: a header is read
@@ -182,7 +198,19 @@ class _Judging:
         name = path.rpartition("/")[2]
         whole = longer_than(name, self.file_names)
         behind = name[len(whole) :].strip(" .") if whole else ""
+        if not folder_marks(path).directed and self._heads_what_lies_beside(path):
+            return ""
         return (*marks_of(name).directed, *folder_marks(path).directed, behind)[0]
+
+    def _heads_what_lies_beside(self, path: str) -> bool:
+        """Whether a file whose name is a mark and nothing else takes in files beside it that no other takes in: that is what the
+        machine, or its place, is called."""
+        if len(marks_of(path.rpartition("/")[2]).bare) > 1:
+            return False
+        parts = [file for include in self.documents[path].includes for file in include.files]
+        beside = {file for file in parts if folder_of(file) == folder_of(path)}
+        others = (who for file in beside for who, _ in self.includers.get(file, ()))
+        return len(beside) >= FEWEST_PARTS and {path, *beside}.issuperset(others)
 
     def _copied_from(self, path: str, live: Sequence[str]) -> str:
         """The evidence that a marked file is a copy of a live one; "" where there is none."""

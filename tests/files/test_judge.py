@@ -729,9 +729,14 @@ def test_a_file_called_a_log_is_the_machines_where_it_sets_two_axes_by_name(dial
 
 def test_scripts_in_codes_of_a_maker_s_own_are_not_what_the_board_keeps() -> None:
     machine = b"[axis x]\nhighest spot = 210\nmax speed = 200\n[axis y]\nhighest spot = 210\nmax speed = 200\n[feeder]\nrun current = 0.9 A\n"
-    run = b"; the button\nK1 S20 V5\nK1 S780 V60 ; nearly there\nK1 S110 V4\nK2 T0\n"
+    run = b"; the button\nK3 X150 Y10 V150\nK1 S20 V5\nK1 S780 V60 ; nearly there\nK1 S110 V4\nK2 T0\n"
     kept = b"M92 X80 Y80 E415\nM906 E850\nM203 X200\n"
-    files = {"frame.conf": machine, "load.cmd": run, "brush.cmd": run, "kept.dump": kept}
+    files = {
+        "frame.conf": machine,
+        "load.cmd": run,
+        "brush.cmd": b"K3 X296 Y300 V200\nK3 X311 Y5 V100\nK3 X296 Y6 V9\nK1 S5 V5\n",
+        "kept.dump": kept,
+    }
     kinds = {"frame.conf": "sectioned"}
     documents = {path: read(path, data, kinds.get(path, "command")) for path, data in files.items()}
     assert {path: role.role for path, role in judge(documents, "wren", {}).roles.items()} == {
@@ -740,3 +745,27 @@ def test_scripts_in_codes_of_a_maker_s_own_are_not_what_the_board_keeps() -> Non
         "brush.cmd": Role.IN_FORCE,
         "kept.dump": Role.SAVED,
     }
+
+
+def test_a_file_called_by_a_mark_alone_is_no_copy_where_it_alone_takes_in_what_lies_beside_it(
+    tmp_path: Path,
+) -> None:
+    root = "#define TOP_Z 395.0f\n#define X_MAX 200\n#define Y_MAX 210\n#define PUSH_TICKS_MM 773.6f\n"
+    parts = {
+        "pins.h": "#define PIN_X 4\n#define PIN_Y 5\n",
+        "moves.h": "#define FAST_X 200\n#define FAST_Y 180\n",
+    }
+    takes = '#include "pins.h"\n#include "moves.h"\n'
+    files = {
+        "src/attic.h": takes + root,
+        "src_may/attic.h": takes + root.replace("773.6", "770"),
+        "src_may/moves.h": parts["moves.h"],
+    }
+    for path, text in {**files, **{f"src/{name}": text for name, text in parts.items()}}.items():
+        (tmp_path / path).parent.mkdir(exist_ok=True)
+        (tmp_path / path).write_text(text)
+    found = open_configuration([tmp_path]).roles
+    assert {path: role.role for path, role in found.items() if role.role.taken} == dict.fromkeys(
+        ("src/attic.h", "src/moves.h", "src/pins.h"), Role.IN_FORCE
+    )
+    assert not found.questions
