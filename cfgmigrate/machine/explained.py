@@ -113,7 +113,9 @@ class Explained:
                 return (*meant, *section[wide:]), key
             if section[-wide:] == name:
                 return (*section[:-wide], *meant), key
-            if key[:wide] == name:
+            if key[:wide] == name and (
+                not section or name[-1:] == meant
+            ):  # `carriage (x)` says its axis itself
                 return section, (*meant, *key[wide:])
         return section, key
 

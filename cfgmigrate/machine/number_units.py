@@ -59,8 +59,10 @@ def stated_unit(
         written = number.unit.strip().replace("/", " per ").replace("um ", "µm ").replace("micron ", "µm ")
         inline = found.unit(behind.name) if behind else found.unit(written)
         if inline is None:
-            if _OF_VOLUME.match(number.unit) or (number.unit == "%" and fit.bare and _is_length(found)):
-                return None, ()  # a flow, whatever its words; `amount = 108 %` is no length
+            # `most plastic per second = 9 mm3` is a flow, and `amount = 108 %` no length
+            flow = _OF_VOLUME.match(number.unit) and found.quantity.unit == "mm/s"
+            if flow or (number.unit == "%" and fit.bare and _is_length(found)):
+                return None, ()
             if number.unit == "%" and stated and in_parts(stated.unit):
                 return stated, ()
             if number.unit == "%":

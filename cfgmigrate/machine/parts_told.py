@@ -3,8 +3,9 @@
     # the beam is X, the sled Y and the screws Z          # bridge = X   table = Y   reel = the drive that pushes filament
     # cross is left-right (X), deep is front-back (Y)     carriage (x) top speed: 12000
 
-A name counts where several axes have one each, another for each of them, and where sections or keys of the file begin with it.
-So a remark about another machine names nothing here. What a name stands for is written in its place.
+A name counts where several axes have one each, another for each of them, and where sections of the file begin with it, or keys
+of a file without sections. A word for a measure or a place is no name: `length (X), width (Y), height (Z)` tells of a bed, and
+`X left, Y front` where switches sit. What a name stands for is written in its place.
 
 This module parts words only; what they mean together is the matter of `matching.py`.
 """
@@ -51,6 +52,25 @@ _KEYS, _FEWEST_AXES = 2, 2
 _NO_NAMES = frozenset({"and", "or", "the", "axis", "axes", "in", "on", "of", "for", "with", "is", "are", "as", "no", "not", "at", "by", "to", "from",
                        "offset", "speed", "max", "min", "motor", "motors", "steps", "only", "both", "then", "about", "along"})  # fmt: skip
 _LONGEST = 300
+_MEASURES = frozenset({"length", "height", "speed", "acceleration", "current", "diameter", "position", "maximum", "minimum", "limit",
+                       "gear", "gear_teeth", "ratio", "size", "end_stop", "step", "microstep"})  # fmt: skip
+_PLACES = frozenset(
+    {
+        "left",
+        "right",
+        "front",
+        "rear",
+        "back",
+        "top",
+        "bottom",
+        "width",
+        "depth",
+        "length",
+        "height",
+        "pulley",
+        "gear",
+    }
+)
 #: `beam is`, of `cross is left-right (X)`
 _VERB = pattern(r"[ \t]+(?:is|are|means)\b")
 _OTHER_PARTS = frozenset({"bed", "nozzle", "hotend", "chamber", "heater", "probe", "fan"})
@@ -69,6 +89,8 @@ def parts_told(
     for name, axis in _in_remarks(text):
         pieces = tuple(split(_VERB.split(name)[0]))
         if not pieces or not _NO_NAMES.isdisjoint(pieces) or not _begins(pieces, paths):
+            continue
+        if _measures(pieces):
             continue
         if axis and _is_heated(pieces) and not _moves(pieces, paths):
             continue
@@ -113,6 +135,12 @@ def _in_keys(keys: Iterable[str]) -> Iterator[tuple[Pieces, Pieces]]:
         yield (*split(name), axis), (axis,)
 
 
+def _measures(name: Pieces) -> bool:
+    """Whether a name has a word for a measure, a place, or a part of every drive."""
+    words = frozenset(word for piece in name for word in ways_of(piece)[0])
+    return not _MEASURES.isdisjoint(vocabulary().names_in(words)) or not _PLACES.isdisjoint(name)
+
+
 def _is_heated(name: Pieces) -> bool:
     """Whether a name is that of a part that the trade heats, touches or blows with: its numbers may be of that."""
     return not _OTHER_PARTS.isdisjoint(
@@ -131,7 +159,4 @@ def _moves(name: Pieces, paths: Collection[tuple[Pieces, Pieces]]) -> bool:
 def _begins(name: Pieces, paths: Collection[tuple[Pieces, Pieces]]) -> bool:
     """Whether a section or a key begins with a name, or a level of a section is it."""
     wide = len(name)
-    return any(
-        (section or key)[:wide] == name or section[-wide:] == name or (section and key[:wide] == name)
-        for section, key in paths
-    )
+    return any((section or key)[:wide] == name or section[-wide:] == name for section, key in paths)

@@ -45,6 +45,7 @@ _BY_UNIT = {
 }  # fmt: skip
 _MEASURES = frozenset({"speed", "acceleration", "current", "time", "temperature", "resistor", "voltage", "length", "frequency", "step",
                        "diameter", "position", "height", "counted", "microstep", "ratio", "direction"})  # fmt: skip
+_OF_AXES = ("x", "y", "z", "e")
 _JOINING = ("and", "or", "&", "+")
 _EFFECTIVE = (*QUALIFIERS, "effective")
 #: the symbol of a length that is a diameter (ISO 80000-3)
@@ -57,7 +58,8 @@ def symbols_told(opening: str) -> Mapping[str, Pieces]:
     found: dict[str, set[Pieces]] = {}
     for letters, said in _entries(opening):
         for letter in letters:
-            if words := _measure(letter, said):
+            # `x mm, y mm, z mm` says the unit of each axis, and nothing of what the letter stands for
+            if letter.lower() not in _OF_AXES and (words := _measure(letter, said)):
                 found.setdefault(letter.lower(), set()).add(words)
     if len(found) < _FEWEST_SYMBOLS:
         return {}
