@@ -30,6 +30,8 @@ from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import read_name
 
+#: why a distance per turn is not edited beside a line that may be its gear ratio
+RATIO_UNSETTLED = "whether a gear ratio counts beside it is not settled"
 _PER_TURN, _RATIO = re.compile(r"\.(?:feed|travel)_per_turn$"), ".gear_ratio"
 _MOTOR = frozenset({"motor", "stepper"})
 _BETWEEN = frozenset({"of", "the", "a", "one", "shaft"})
@@ -133,7 +135,7 @@ def with_ratio_in_doubt(readings: Iterable[Reading], doubts: Iterable[Doubt]) ->
         ratio = _PER_TURN.sub(_RATIO, reading.quantity)
         if ratio != reading.quantity and ratio in open_ratios and ratio not in known and reading.editable:
             place = open_ratios[ratio]
-            why = f"whether a gear ratio counts beside it is not settled ({place.file}:{place.line})"
+            why = f"{RATIO_UNSETTLED} ({place.file}:{place.line})"
             found[at] = replace(reading, editable=False, why_not=why)
     return found
 

@@ -24,6 +24,7 @@ from cfgmigrate.machine.gear_order import UNTOLD
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.listings import is_listed
 from cfgmigrate.machine.model import Holder, Machine, Reading
+from cfgmigrate.machine.motor_turns import RATIO_UNSETTLED
 from cfgmigrate.machine.precedence import OVERRIDDEN
 from cfgmigrate.machine.quantities import known, of_feeder, quantity
 from cfgmigrate.plan.at_console import console_value
@@ -57,6 +58,9 @@ WHICH_FIRST = (
     "Is it {one}:{two} or {two}:{one}? Say which gear's teeth come first: in a remark behind the value (# motor : wheel, or "
     '# wheel : motor), or in cfgmigrate.yaml by meanings: {{"{name}": {{quantity: {what}, order: driving:driven}}}}, or '
     "driven:driving; then prepare again."
+)
+RATIO_FIRST = (
+    "Settle that line first, and prepare again: {value} is right here only where no gear ratio counts."
 )
 OF_ITS_OWN = "Give each of the two a number of its own, {value} for {name}, and prepare again."
 #: the quantities that say how far prints may reach, which a table's own length may be given as
@@ -408,5 +412,7 @@ def _remedy(named: Result, reading: Reading) -> str:
         return WRITE_OUT.format(value=to_write(named), name=reading.setting.key)
     if reading.why_not.startswith(NUMBER_OF):
         return OF_ITS_OWN.format(value=to_write(named), name=reading.setting.key)
+    if reading.why_not.startswith(RATIO_UNSETTLED):
+        return RATIO_FIRST.format(value=to_write(named))
     by_hand = reading.why_not == BY_HAND_ALONE
     return (BY_HAND_ONCE if by_hand else SAY_WHAT_IT_IS).format(value=to_write(named))

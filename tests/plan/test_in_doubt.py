@@ -61,7 +61,8 @@ def test_beside_a_gear_ratio_in_doubt_no_feed_per_turn_is_written(tmp_path: Path
     plan = plan_of(tmp_path, ratio=ratio)
     assert not [change for change in plan.changes if change.quantity.startswith("feeder.feed")]
     assert light(plan, "feed").state == "unknown"
-    assert any("a gear ratio counts beside it" in doubt.why for doubt in plan.doubts)
+    (asked,) = [doubt for doubt in plan.doubts if "a gear ratio counts beside it" in doubt.why]
+    assert "is right here only where no gear ratio counts" in asked.remedy
 
 
 def test_beside_two_gear_ratios_no_feed_per_turn_is_written(tmp_path: Path) -> None:
