@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -23,6 +24,8 @@ from cfgmigrate.machine.list_orders import order_said
 
 #: a longer remark is prose: only what stands before its first comma or dot is looked at
 MOST_WORDS = 9
+#: letters of a remark of which it is kept what it states
+_SHORT = 200
 #: a text of so many words says something
 SENTENCE = 4
 #: so many lines at the top of a file may be its opening remark
@@ -238,7 +241,13 @@ def in_thousandths(text: str) -> str:
 
 
 def stated(remark: str) -> Stated:
-    """What a line's remark states of its value."""
+    """What a line's remark states of its value. The same short remarks stand behind many lines, and are asked for their
+    parts as well."""
+    return _stated(remark) if len(remark) <= _SHORT else _stated.__wrapped__(remark)
+
+
+@lru_cache(maxsize=8192)
+def _stated(remark: str) -> Stated:
     if not remark or _TAKEN_OUT.match(remark):
         return NOTHING
     parts = [part.strip() for part in _PARTS.split(remark)]
