@@ -6,15 +6,19 @@ is replaced only where that was asked for, and never while it is installed, beca
 anything else in the way is refused.
 
 Where one packet takes another's place, the two change names in one step. A system that has no such step
-puts the old one aside under a hidden name first; what a kill left there is put back by the next writing.
+puts the old one aside under a hidden name first; what a kill left there is put back by the next writing. That also takes
+away what a killed run left half written beside: a run holds a lock on its own folder while it lives, and a folder of such a
+name in which anything else lies is nobody's rubbish.
 """
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
+import sys
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from itertools import takewhile
 from pathlib import Path
 from typing import Any
@@ -24,6 +28,7 @@ from msgspec.structs import replace
 from cfgmigrate.ground.disk import exchange, sync_folder, write_new
 from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import another_folder
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.packet.folder import (
     FORWARD,
     INDEX,
@@ -41,6 +46,10 @@ from cfgmigrate.packet.folder import (
 from cfgmigrate.packet.in_place import IN_PLACE_OF
 from cfgmigrate.packet.patch import patch_of
 from cfgmigrate.plan.model import Plan
+
+_HALF = ".packet-"
+_LEFT = pattern(rf"{_HALF}[a-z0-9_]{{8}}")
+_WHOLE = "packet"
 
 
 def write_packet(
@@ -71,8 +80,8 @@ def write_packet(
         files[REVIEW] = present.review
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".packet-", dir=folder.parent) as temporary:
-            whole = Path(temporary) / "packet"
+        with _folder_beside(folder) as temporary:
+            whole = temporary / _WHOLE
             files[INDEX] = index_bytes(index)
             _fill(whole, files)
             packet = read_packet(whole, files)
@@ -86,6 +95,57 @@ def write_packet(
             "Nothing was changed.",
         ) from error
     return replace(packet, folder=folder)
+
+
+@contextlib.contextmanager
+def _folder_beside(folder: Path) -> Iterator[Path]:
+    """A folder of this run's alone beside a packet's place, where nothing is left of runs that were killed."""
+    _clear_left(folder.parent)
+    while True:
+        with tempfile.TemporaryDirectory(prefix=_HALF, dir=folder.parent) as temporary:
+            try:
+                handle = _claimed(Path(temporary))
+            except (BlockingIOError, FileNotFoundError):
+                continue  # another run took it for left before it was claimed
+            try:
+                yield Path(temporary)
+            finally:
+                if handle is not None:
+                    os.close(handle)
+            return
+
+
+def _clear_left(parent: Path) -> None:
+    for left in parent.glob(f"{_HALF}*"):
+        with contextlib.suppress(OSError):
+            if not _LEFT.fullmatch(left.name) or any(each.name != _WHOLE for each in left.iterdir()):
+                continue
+            handle = _claimed(left)
+            if handle is not None:
+                try:
+                    shutil.rmtree(left, ignore_errors=True)
+                finally:
+                    os.close(handle)
+
+
+def _claimed(folder: Path) -> int | None:
+    """The handle by which a folder is this run's until it is closed; None where the system has no such lock. Raises
+    BlockingIOError where another run has it, and FileNotFoundError where it is gone."""
+    if sys.platform == "win32":
+        return None
+    import fcntl
+
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        folder.stat()
+    except (BlockingIOError, FileNotFoundError):
+        os.close(handle)
+        raise
+    except OSError:
+        os.close(handle)
+        return None
+    return handle
 
 
 def _put_in_place(whole: Path, folder: Path) -> None:

@@ -27,6 +27,8 @@ JOURNAL = "journal.json"
 KEPT = "kept"
 #: what a copy is called
 COPY_NAME = re.compile(r"[0-9a-f]{64}")
+#: and what one ends in while it is written
+_HALF = ".new"
 _LOCK = "lock"
 _LOCK_FLAGS = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0)
 
@@ -59,6 +61,7 @@ class Store:
             ) from error
         try:
             _lock(handle, self.root, busy)
+            self._clear_half_copies()
             yield
         except BaseException as error:
             self._clear_up()
@@ -83,6 +86,14 @@ class Store:
                     remove(made)
         self._made.clear()
 
+    def _clear_half_copies(self) -> None:
+        """Takes away the copies that a killed run left half written, since nobody else writes under the lock."""
+        kept = self.folder / KEPT
+        for half in kept.glob(f"*{_HALF}") if not kept.is_symlink() else ():
+            if COPY_NAME.fullmatch(half.name.removesuffix(_HALF)):
+                with contextlib.suppress(OSError):
+                    remove(half)
+
     def carried_out(self) -> None:
         """The change is done: its copies stay."""
         self._made.clear()
@@ -93,7 +104,7 @@ class Store:
         kept = self.folder / KEPT / name
         if not self._is_whole(name):
             _make_folder(kept.parent)
-            temporary = kept.with_name(name + ".new")
+            temporary = kept.with_name(name + _HALF)
             remove(temporary)
             self._made += [temporary, kept] if not os.path.lexists(kept) else [temporary]
             look = like if like is not None and like.exists() else None

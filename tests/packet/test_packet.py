@@ -529,6 +529,27 @@ def test_what_a_stopped_replacing_left_beside_the_new_packet_is_cleared_up_by_th
     assert not aside(packet.folder).exists()
 
 
+@pytest.mark.skipif(os.name != "posix", reason="nothing tells there whether the run still lives")
+def test_what_a_killed_run_left_half_written_beside_is_cleared_up_by_the_next_one(
+    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    import fcntl
+
+    left, living, somebodys, named = (
+        packet.folder.parent / f".packet-{end}" for end in ("ab12_cd3", "living_1", "notes_of", "mine")
+    )
+    for each in (left, living, somebodys, named):
+        (each / "packet").mkdir(parents=True)
+        (each / "packet" / "half").write_text("a")
+    (somebodys / "notes.txt").write_text("a")
+    handle = os.open(living, os.O_RDONLY)
+    fcntl.flock(handle, fcntl.LOCK_EX)  # as a run does that is not done yet
+    kit.pack(packet.folder, kit.FILES, wren_changes, str(config))
+    os.close(handle)
+    hidden = {each.name for each in packet.folder.parent.glob(".packet-*")}
+    assert hidden == {living.name, somebodys.name, named.name}
+
+
 def test_a_packet_makes_the_folders_above_it(
     wren_changes: Changes, tmp_path: Path, kit: SimpleNamespace
 ) -> None:

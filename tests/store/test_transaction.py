@@ -48,6 +48,20 @@ def leave_journal(
     (config / JOURNAL).write_text(json.dumps(data))
 
 
+def test_copies_that_a_killed_run_left_half_written_are_cleared_up_by_the_next_one(
+    store: Store, config: Path
+) -> None:
+    with store.locked():
+        whole = store.keep(b"whole")
+        store.carried_out()
+    kept = config / ".cfgmigrate" / "kept"
+    (kept / f"{sha256(b'half')}.new").write_bytes(b"ha")
+    (kept / "mine.new").write_bytes(b"mine")
+    with store.locked():
+        pass
+    assert {each.name for each in kept.iterdir()} == {whole, "mine.new"}
+
+
 def test_all_files_get_their_new_content_and_new_files_are_made(store: Store, config: Path) -> None:
     before = (config / "flow.conf").read_bytes()
     with store.locked():
