@@ -36,6 +36,10 @@ _PAST = pattern(
     r"|last (?:spring|summer|autumn|fall|winter|season|year|month|week|term|semester))\b(?! (?:is|are|was) )",
     re.I,
 )
+_IN_FORCE = pattern(
+    r"(?<!not )(?<!no longer )\b(?:now |still )?(?:in force|in effect|in use now|valid now)\b(?! (?:until|till|before|up to|then)\b)",
+    re.I,
+)
 _BOARD = r"(?:board|machine|printer|controller|firmware|electronics)"
 _KEEPS = pattern(
     rf"\b(?:written|saved|kept|stored|updated|rewritten|made|generated)\b[^.;]{{0,40}}?\bby (?:the|this|its) {_BOARD}\b"
@@ -68,6 +72,12 @@ def says_past(document: Document) -> str:
     """The words by which a file says that it was in force before; "" where it doesn't."""
     found = _PAST.search(head_of(document))
     return found[0] if found else ""
+
+
+def says_in_force(document: Document) -> bool:
+    """Whether a file says of itself that it is in force, and not that it was."""
+    head = head_of(document)
+    return bool(_IN_FORCE.search(head)) and not _PAST.search(head)
 
 
 def says_board_writes(document: Document) -> str:

@@ -36,7 +36,7 @@ from cfgmigrate.files.content import (
     same,
     shared,
 )
-from cfgmigrate.files.heads import is_own_test, says_past
+from cfgmigrate.files.heads import is_own_test, says_in_force, says_past
 from cfgmigrate.files.likely import ENOUGH, Likely
 from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of, two_roots
 from cfgmigrate.files.marks import are_sides, folder_marks, folder_of, is_log, longer_than, marks_of, words_of
@@ -143,9 +143,11 @@ class _Judging:
                 self.give(path, Role.NONE, "its name says that it is a log")
 
     def _is_kept_as_log_book(self, path: str) -> bool:
-        """Whether a file that is called a log sets a machine, and no other does: commands that were sent may be a log's all
-        the same, and a board's report at its start says what the machine's own file sets."""
+        """Whether a file that is called a log says that it is in force, or sets a machine, and no other does: commands that
+        were sent may be a log's all the same, and a board's report at its start says what the machine's own file sets."""
         others = (other for other in self.documents if other != path and not is_log(other.rpartition("/")[2]))
+        if says_in_force(self.documents[path]):
+            return True
         own = self.documents[path].dialect != "command" and self._is_machine(path)
         return own and not any(map(self._is_machine, others))
 

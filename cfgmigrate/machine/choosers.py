@@ -2,7 +2,8 @@
 
 A letter is a chooser of its code where its lines have the same letters, and it has another whole number on each of
 many of them: `W1 P31 Q120`, `W1 P32 Q120`. `T` beside a value is the tool's number where lines of one code differ in
-it, counted from 0 or 1: `C21 T0 E137.7`, `C21 T1 E139.9`.
+it, counted from 0 or 1: `C21 T0 E137.7`, `C21 T1 E139.9`; and then on a line of another code
+too, where it is one of those numbers and the line's remark names a feeder.
 
 What is chosen is not looked at here; the remarks say it (`told_codes.py`).
 """
@@ -31,6 +32,8 @@ class Choosers(Struct, frozen=True):
     tools: Mapping[int, int] | None = None
     #: the parameter that a line chooses, as letter and number
     parameters: Mapping[int, str] | None = None
+    #: the tools that lines of other codes may choose: their number is one of those that are counted
+    perhaps: Mapping[int, int] | None = None
 
     @staticmethod
     def of_lines(lines: Lines, explained: Container[str] = ()) -> Choosers:
@@ -59,6 +62,7 @@ class Choosers(Struct, frozen=True):
         }
         starts.update(word.start for word in numbered.values())
         by_tool = {code for code, values in tools.items() if len(values) > 1}
+        counted = {value for code in by_tool for value in tools[code]}
         chosen = {
             line: word
             for line, (code, words) in lines.items()
@@ -70,15 +74,23 @@ class Choosers(Struct, frozen=True):
             frozenset(starts),
             {line: int(word.value) for line, word in chosen.items()},
             {line: _code(word) for line, word in numbered.items()},
+            {
+                line: int(word.value)
+                for line, (code, words) in lines.items()
+                for word in words
+                if code not in by_tool and word.value in counted and len(words) > 1 and _is_tool(word)
+            },
         )
 
     def parameter(self, line: int) -> str:
         """The parameter that a line is about, "" where it says none."""
         return (self.parameters or {}).get(line, "")
 
-    def tool(self, line: int) -> int | None:
-        """The number of the tool that a line is about, None where it says none."""
-        return (self.tools or {}).get(line)
+    def tool(self, line: int, of_feeder: bool = False) -> int | None:
+        """The number of the tool that a line is about, None where it says none. `of_feeder` is whether its remark names a
+        feeder."""
+        said = (self.tools or {}).get(line)
+        return (self.perhaps or {}).get(line) if said is None and of_feeder else said
 
 
 def _code(word: Setting) -> str:

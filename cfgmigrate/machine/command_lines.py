@@ -19,6 +19,7 @@ from cfgmigrate.machine.code_legends import codes_explained
 from cfgmigrate.machine.collection import (
     Collected,
     Collection,
+    about,
     line_of,
     may_not_hold,
     protected_anyway,
@@ -43,7 +44,8 @@ from cfgmigrate.machine.remarks_above import alone_on_its_line
 from cfgmigrate.machine.spots import Said, Spot
 from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.told_codes import ToldCodes
-from cfgmigrate.machine.words import Counted, Name
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import Counted, Name, read_name
 
 
 def told_in_other_files(documents: Iterable[Document], least: int = 2) -> dict[str, str]:
@@ -75,7 +77,7 @@ def collect_codes(
             continue
         if setting.start in told.code_starts or setting.start in told.choosers.starts:
             continue
-        chosen = told.choosers.tool(setting.line)
+        chosen = told.choosers.tool(setting.line, _names_a_feeder(remarks.of_line(setting)))
         inside = any(script.start <= setting.start < script.end for script in scripts)
         spoken = told.spoken(setting) if not inside else Spoken(())
         spot = Spot(
@@ -95,7 +97,7 @@ def collect_codes(
             tool if chosen is None else chosen,
             spoken,
             inside,
-            told.letters[setting.line],
+            tuple(each for each in told.letters[setting.line] if chosen is None or each != "T"),
         )
         _not_only_a_switch(found, spot, told)
         if found.unread and found.unread[-1].setting is setting and (said := told.in_words(setting)):
@@ -104,6 +106,12 @@ def collect_codes(
     take_codes_again(found, told, *before)
     ask_what_is_in_inches(found, document, before[0])
     _ask_of_whom(found, document, names, before[0])
+
+
+def _names_a_feeder(remark: str) -> bool:
+    """Whether a remark names one of several feeders: `feeder B`."""
+    counted = read_name("", remark).counted if remark else None
+    return counted is not None and "feeder" in vocabulary().names_in(frozenset((counted.word,)))
 
 
 def _ask_of_whom(found: Collection, document: Document, names: Names | None, since: int) -> None:
@@ -196,7 +204,7 @@ def _collect_code(
         take_setting(found, spot, names, spoken)
     elif fit and "T" in letters:
         why = "the line says T beside what it sets, and machines differ in what that means"
-        found.doubts.append(spot.doubt(why, "put a line that selects the tool before it"))
+        found.doubts.extend(about((spot.doubt(why, "put a line that selects the tool before it"),), fit))
     elif fit:
         if named:
             found.names_used.add(named.key)

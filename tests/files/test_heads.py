@@ -99,6 +99,19 @@ def test_a_head_that_speaks_of_something_else_says_nothing(said: str) -> None:
     assert not says_another(document)
 
 
+@pytest.mark.parametrize(
+    ("head", "role"),
+    [
+        ("read back on Monday; in force.", "saved values"),
+        ("no longer in force.", "no configuration"),
+        ("was in force until May.", "no configuration"),
+    ],
+)
+def test_a_log_that_says_that_it_is_in_force_is_read(tmp_path: Path, head: str, role: str) -> None:
+    said = f"; {head}\nM92 X80 Y80\n"
+    assert roles(tmp_path, {"dunnock.conf": FLAT, "dunnock.log": said})[0]["dunnock.log"] == role
+
+
 def test_last_alone_is_no_mark() -> None:
     assert not marks_of("last_layer.conf").directed
     assert marks_of("rook_last_term.conf").directed == ("last term",)

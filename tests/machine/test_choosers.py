@@ -124,3 +124,23 @@ def test_lines_of_one_code_that_differ_in_a_letter_nobody_explained_may_be_of_se
     machine = recognise([read("heron.cmd", f"M92 E93\n{lines}".encode(), "command")])
     assert ("retraction.length" in {each.quantity for each in machine.readings}) is not asked
     assert ("retraction.length" in {each.about for each in machine.doubts}) is asked
+
+
+@pytest.mark.parametrize(
+    ("line", "tool"),
+    [("C22 T1 S5.2\n", 1), ("C22 T3 S5.2\n", None), ("C22 T1\n", None)],
+)
+def test_a_tool_that_one_code_counts_may_be_chosen_by_a_line_of_another_one_that_names_a_feeder(
+    line: str, tool: int | None
+) -> None:
+    found = choosers(f"C21 T0 E137.7\nC21 T1 E139.9\n{line}")
+    assert (found.tool(3, of_feeder=True), found.tool(3)) == (tool, None)
+
+
+@pytest.mark.parametrize(("remark", "said"), [("; feeder B, mm and mm/min", True), ("; mm", False)])
+def test_a_pull_beside_counted_tools_is_of_the_feeder_that_its_remark_names(remark: str, said: bool) -> None:
+    text = f"M92 T0 E137.7 ; feeder A\nM92 T1 E139.9 ; feeder B\nM207 T1 S5.2 F2400 {remark}\n"
+    machine = recognise([read("wren.nc", text.encode(), "command")])
+    pulls = [each.value for each in machine.every_reading if each.quantity == "retraction.length"]
+    assert pulls == ([5.2] if said else [])
+    assert any(doubt.about == "retraction.length" for doubt in machine.doubts) is not said
