@@ -33,19 +33,23 @@ _PIECE = pattern(
     r"mA(?![a-z])|mOhms?(?![a-z])|[A-Z]?[a-z]+(?=mA(?![a-z]))|[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\W\d_a-zA-Z]+|%"
 )
 
-#: a hundredth or a tenth of a millimetre, as names say it: `1/100 mm`, `0.01 mm`, `hundredths of a mm`, `mm/100`
+#: a hundredth or a tenth of a millimetre, as names say it at their end: `1/100 mm`, `(0.01 mm)`, `hundredths of a mm`, `mm/100`.
+#: `length to 0.1 mm` says how well it is known, and `0.1 mm nozzle` of what it is
+_MM = r"(?:of[ _])?(?:an?[ _]|one[ _])?(?:mm|millimet(?:re|er)s?)"
+_AT_THE_END = r"(?=[ \])}_.:-]*$)"
 _FRACTIONS = tuple(
     (
         pattern(
-            rf"(?<![\d.,/])(?:{shares})[ _.-]{{0,2}}(?:of[ _])?(?:an?[ _]|one[ _])?(?:mm|millimet(?:re|er)s?)(?![a-z])"
-            rf"|(?<![a-z])mm[ ]?/[ ]?{whole}(?!\d)",
+            rf"(?<![\d.,/])(?<!\bto )(?<!\bby )(?<!\bat )(?<!\bthe )(?<!± )(?<!±)(?:{shares})[ _.-]{{0,2}}{_MM}{_AT_THE_END}"
+            rf"|(?<=[(\[,])[ ]?(?:{decimal})[ ]?{_MM}{_AT_THE_END}"
+            rf"|(?<![a-z])mm[ ]?/[ ]?{whole}{_AT_THE_END}",
             re.IGNORECASE,
         ),
         f" {word} mm ",
     )
-    for word, whole, shares in (
-        ("hundredth", "100", "1[ ]?/[ ]?100(?:ths?)?|0[.,]01|100ths?|hundredths?"),
-        ("tenth", "10", "1[ ]?/[ ]?10(?:ths?)?|0[.,]1|10ths?|tenths?"),
+    for word, whole, decimal, shares in (
+        ("hundredth", "100", "0[.,]01", "1[ ]?/[ ]?100(?:ths?)?|100ths?|hundredths?"),
+        ("tenth", "10", "0[.,]1", "1[ ]?/[ ]?10(?:ths?)?|10ths?|tenths?"),
     )
 )
 

@@ -36,6 +36,9 @@ TYPED = {"A": 0.01, "mm/s": 1.0, "mm/s^2": 10.0}
 #: fractions of a unit that are there so that numbers can be whole ones: where the file's is, a reader may know no other;
 #: so are those that a person said, as parts of a rated current
 _IN_WHOLES = frozenset({"mm/10", "mm/100"})
+#: so much of a value's uncertainty may be lost by writing it as a whole number
+_LOST_TO_WHOLES = 0.1
+_OF_EACH_TURN = "_per_turn"
 #: an exact value may be rounded by this much of itself
 EXACT = 1e-4
 #: and what has to say the very same in another form, by this much
@@ -82,6 +85,9 @@ def _in_form(result: Result, reading: Reading) -> EncodedValue:
     if spread:
         needed = max(needed, least_decimals(written, reading.text))
     whole = (reading.form.unit in _IN_WHOLES or in_parts(reading.form.unit)) and not own
+    if whole and result.target.endswith(_OF_EACH_TURN):
+        # what a turn feeds counts in every move: a share of what is uncertain anyway may be lost, at most
+        whole = abs(round(written) - written) <= max(_LOST_TO_WHOLES * spread, EXACT * abs(written))
     needed = min(needed, 0) if whole else needed
     meant = needed  # digits behind these are those of the text alone: what differs only there means the same
     if spread and own > max(needed, 0):

@@ -45,6 +45,19 @@ def test_hundredths_of_a_millimetre_are_read(key: str) -> None:
     assert reading.value == pytest.approx(5.8)
 
 
+@pytest.mark.parametrize(
+    "key",
+    [
+        "load length, 0.1 mm nozzle",
+        "load length to 0.1 mm",
+        "unload length ± 0.1 mm",
+    ],
+)
+def test_how_well_a_length_is_known_or_for_which_nozzle_is_no_unit_of_it(key: str) -> None:
+    machine = recognise([read("plover.txt", f"[feeder]\n{key} = 400\n".encode(), "sectioned")])
+    assert all(each.value == 400 for each in machine.readings)
+
+
 def test_tenths_of_a_millimetre_are_read() -> None:
     (reading,) = recognise([read("tern.h", b"#define RETRACTION_TENTHS_OF_MM 55\n", "header")]).readings
     assert reading.quantity == "retraction.length" and reading.value == pytest.approx(5.5)

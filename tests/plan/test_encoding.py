@@ -133,9 +133,11 @@ def test_a_value_goes_back_into_the_unit_of_the_file() -> None:
     milliamperes = Form(unit="mA", factor=1e-3)
     assert write(result(0.45), reading("800", milliamperes)).text == "450"
     hundredths = Form(unit="mm/100", factor=1e-2)
-    assert (
-        write(result(0.545, 0.01), reading("580", hundredths)).text == "54"
-    )  # a whole number, as the file has it
+    pulled = replace(result(0.545, 0.01), target="retraction.length")
+    assert write(pulled, reading("580", hundredths)).text == "54", "a whole number, as the file has it"
+    assert write(result(5.836, 0.04), reading("77", Form(unit="mm/10", factor=0.1))).text == "58.4", (
+        "but of each turn's feed nothing is lost by that"
+    )
     assert write(result(0.545), reading("580.0", hundredths)).text == "54.5"
     per_minute = Form(unit="mm/min", factor=1 / 60)
     assert write(result(30.0, 5.0), reading("2400", per_minute)).text == "1800"
