@@ -148,6 +148,9 @@ class Context:
         section, headed = heading(without_site(without_asides(section)))
         key = without_asides(key)
         headed = headed if headed.unit else _for_key(self.remarks.below_heading(setting), key)
+        if not headed.unit and (behind := self.remarks.headed.get(setting.line)):
+            headed = _for_key(behind, f"{section} {key}")
+            section = f"{section} steps per mm" if _counts_steps(behind, section) else section
         unit, qualifier = (
             told.unit,
             told.qualifier or said.told.qualifier or headed.qualifier or _qualifier_in(section),
@@ -234,6 +237,15 @@ def _measured_in(unit: Unit | None, headed: Unit | None, key: str) -> Iterable[U
     if rate and _MEASURES.isdisjoint(_names_of(key)):
         return (headed,)
     return dict.fromkeys((unit or headed, unit))
+
+
+def _counts_steps(headed: Stated, section: str) -> bool:
+    """Whether the remark behind a heading that says no more than `stepping` says that its numbers are steps per mm."""
+    return bool(
+        headed.unit
+        and headed.unit.of == "number per length"
+        and split(section.rpartition(".")[2]) == ["stepping"]
+    )
 
 
 def _for_key(headed: Stated, key: str) -> Stated:

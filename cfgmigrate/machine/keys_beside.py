@@ -20,6 +20,8 @@ from cfgmigrate.machine.words import are_initials
 from cfgmigrate.machine.wrappers import BEFORE_ALL, FEWEST, PARTS_OF_A_MACHINE
 
 _BOUNDS = frozenset({"min", "max", "minimum", "maximum"})
+#: what a section may say that its numbers count
+_COUNTS = frozenset({"stepping", "step", "resolution", "scale"})
 #: so many keys of a section begin alike, and then with its initials
 FEWEST_OF_A_SECTION = 3
 #: words of so many letters are not cut short
@@ -68,6 +70,8 @@ class KeysBeside:
             return ()
         beside = self.keys_of(path[0])
         if len({"x", "y", "z"} & beside) >= 2:
+            if not _COUNTS.isdisjoint(vocabulary().names_in(frozenset(plainly(section)))):
+                return ()  # `[stepping] x` is no limit
             return (
                 ("max",)
                 if not PARTS_OF_A_MACHINE.isdisjoint(vocabulary().names_in(frozenset(ways_of(key[0])[0])))

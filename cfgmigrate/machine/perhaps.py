@@ -38,7 +38,7 @@ _HEIGHT, _CURRENT = "axis.z.max", "motor.run_current"
 #: the senses that a word of the highest z may have, and those of them that speak for it by themselves
 _SENSES = frozenset(
     ("z", "height", "maximum", "limit", "bound", "length", "position", "lift", "last", "to", "tallest", "carriage",
-     "longest", "build", "size", "mm", "move", "progress", "trip", "volume")
+     "longest", "build", "size", "mm", "move", "progress", "trip", "volume", "permitted")
 )  # fmt: skip
 _TELLING = frozenset(("z", "height", "maximum", "limit", "bound", "lift", "tallest", "longest", "build"))
 #: mm; where the highest z of any printer lies (common practice, no source)

@@ -70,6 +70,8 @@ _ONLY_UNIT = pattern(
 )
 #: the unit behind a remark's own words, in brackets
 _SET_OFF = pattern(r"(?<=[A-Za-z])[ \t]+[(\[]([^()\[\]]{1,20})[)\]][ \t.:]*$")
+#: a heading and the remark behind it
+_HEADING = pattern(r"[ \t]*(\[[^\[\]]{1,80}\]|[\w][\w -]{0,60}:)[ \t]*(?:#|;|//)+[ \t]*([^\r\n]+)")
 _PARTS = pattern(r"[,;:(){}]|\. |\.$| - | – |=")
 _TAKEN_OUT = pattern(r"[\w.\- /\[\]]{1,60}[ \t]*[:=][ \t]*[-+.\d\"']|define[ \t]|[A-Z]\d+ [A-Z]-?\d")
 #: units that words of prose can't be taken for
@@ -114,6 +116,8 @@ class Remarks:
     blocks: dict[int, Stated] = field(default_factory=dict)
     #: the order that a remark above a run of lines states of their lists, by line
     orders: dict[int, str] = field(default_factory=dict)
+    #: what the remark behind a heading states of the lines below it, by line: `stepping:   # steps per mm`
+    headed: Mapping[int, Stated] = field(default_factory=dict)
     opening: str = ""
     #: whether the opening remark says that a feed is a speed: `feeds in mm/min`
     feeds: bool = False
@@ -131,6 +135,7 @@ class Remarks:
         self.feeds = bool(_FEEDS.search(opening))
         self.in_lines = self.document.dialect != "nested" or _is_indented(self.text)
         self.blocks = self._blocks() if self.in_lines else {}
+        self.headed = self._behind_headings() if self.in_lines else {}
 
     def _blocks(self) -> dict[int, Stated]:
         """What remarks alone on a line state of all lines below them, up to the next such line, heading or gap: they are a
@@ -152,6 +157,25 @@ class Remarks:
                     found[number] = current
                 if order:
                     self.orders[number] = order
+        return found
+
+    def _behind_headings(self) -> dict[int, Stated]:
+        """What remarks behind headings state of all lines below them: a unit, and the words of a count, `steps per mm`."""
+        found: dict[int, Stated] = {}
+        current, deep = NOTHING, 0
+        for number, line in enumerate(self.text.splitlines(), 1):
+            indent = len(line) - len(line.lstrip())
+            if heading := _HEADING.match(line):
+                remark = _readable(_without_end(heading[2]))
+                first = _PARTS.split(remark)[0].strip()
+                # `feeder:   # A, the left one` says whose, and no amperes
+                alone = len(first) > 1 and unit_written(first) is not None
+                current = stated(remark) if alone else NOTHING
+                deep = indent if heading[1].endswith(":") else -1
+            elif line.strip() and (line.lstrip().startswith("[") or indent <= deep):
+                current = NOTHING
+            elif current.unit and line.strip():
+                found[number] = current
         return found
 
     def below_heading(self, setting: Setting) -> Stated:
