@@ -143,7 +143,7 @@ def test_the_letter_f_is_a_rate_and_a_notebook_names_no_device() -> None:
     ("text", "quantity", "value"),
     [
         ("stepping:   # steps per mm\n  x: 100\n  y: 100\n  wire: 98.5\n", "feeder.steps_per_mm", 98.5),
-        ("current:   # mA, effective\n  x: 700\n  y: 800\n", "axis.x.run_current", 0.7),
+        ("quickest:   # mm/min, no faster\n  x: 12000\n  y: 9000\n", "axis.x.max_speed", 200),
         ("stepping:   # counted in spring\n  x: 100\n  y: 100\n  wire: 98.5\n", "feeder.steps_per_mm", None),
         ("stepping:\n  x: 100\n  y: 100\n  wire: 98.5\n", "axis.x.max", None),
     ],
@@ -151,8 +151,4 @@ def test_the_letter_f_is_a_rate_and_a_notebook_names_no_device() -> None:
 def test_a_remark_behind_a_heading_is_the_unit_of_the_lines_below_it(
     text: str, quantity: str, value: float | None
 ) -> None:
-    found = {
-        each.quantity: each.canonical
-        for each in recognise([read("a.yaml", text.encode(), "nested")]).readings
-    }
-    assert found.get(quantity) == value
+    assert read_as(text, "nested").get(quantity) == value
