@@ -106,7 +106,7 @@ def _heights(machine: Machine, lines: Iterable[Unread]) -> tuple[Unread, ...]:
         for each in lines
         if each.place.file not in filaments
         and _high(each.setting, remarks[each.place.file])
-        and all(map(_possible, read_name("", each.said).words))
+        and _may_speak_of_it(each.said)
         and not _silent_code(each, remarks[each.place.file])
     ]
     rows = Counter(_row(each) for each in possible)
@@ -114,6 +114,13 @@ def _heights(machine: Machine, lines: Iterable[Unread]) -> tuple[Unread, ...]:
     telling = [each for each in alone if not _TELLING.isdisjoint(_senses(each.setting))]
     usual = [each for each in alone if _usual(read_value(each.setting.value))]
     return tuple((telling or usual)[:MOST_PERHAPS])
+
+
+def _may_speak_of_it(said: str) -> bool:
+    """Whether what a file says of a code speaks of a height, or of nothing else."""
+    words = read_name("", said).words
+    telling = not _TELLING.isdisjoint(vocabulary().names_in(frozenset(words)))
+    return telling or all(map(_possible, words))
 
 
 def _row(each: Unread) -> tuple[str, str]:

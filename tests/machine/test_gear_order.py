@@ -96,7 +96,8 @@ def test_the_packet_asks_which_way_round(tmp_path: Path) -> None:
 
 def test_a_packet_with_the_driving_gear_s_teeth_first_holds(tmp_path: Path) -> None:
     (tmp_path / "a.yaml").write_text(
-        LINE.format('"1:1"  # motor : wheel') + "axes:\n  x: {high: 200}\n  y: {high: 200}\n"
+        LINE.format('"1:1"  # motor : wheel')
+        + "axes:\n  x: {high: 200}\n  y: {high: 200}\ndrive: {steps per mm: 96.5}\n"
     )
     (tmp_path / "swap.yaml").write_text(
         "old: {drive: tube-fed}\nnew: {drive: on the carriage, drive_gear: {gear_ratio: 40:11}}\n"
