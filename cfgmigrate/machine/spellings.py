@@ -29,6 +29,8 @@ _LONG = 6
 #: nouns that look like the stem of another word: a siding is no side
 _NO_VERBS = frozenset({"side", "spec", "here", "mm"})
 _SINGLE = frozenset("exyz")
+#: shorthand of several words has more letters than this with the axis's before it
+_SHORTEST_OF_SEVERAL = 3
 _PAIRS = frozenset({"xy", "xz", "yz"})
 _EDGE_UNITS = frozenset({"mm", "ma", "ms", "hz", "s", "a", "k"})
 
@@ -102,7 +104,7 @@ def _stem(piece: str) -> str:
 
 
 def _bounded(piece: str) -> tuple[str, ...]:
-    """Shorthand of a letter and a bound or measure: `vmax`, `xmn`, `ecur`, `maxv`; () for none."""
+    """Shorthand of a letter and a bound or measure: `vmax`, `xmn`, `ecur`, `maxv`, `zspmm`, `xirun`; () for none."""
     made = vocabulary()
     if len(piece) > 2 and _is_bones(piece):
         return ()
@@ -113,6 +115,9 @@ def _bounded(piece: str) -> tuple[str, ...]:
             said = letter if letter in _SINGLE else made.symbols.get(letter, "")
             if said:
                 return (said, meant[0])
+    whose, meant = piece[0], made.shorthand.get(piece[1:], ())
+    if whose in _SINGLE and len(piece) > _SHORTEST_OF_SEVERAL and len(meant) > 1:
+        return (whose, *meant) if made.things.isdisjoint(made.names_in(frozenset(meant))) else ()
     return ()
 
 
