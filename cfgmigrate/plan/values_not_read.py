@@ -3,8 +3,8 @@
 A unit beside such a number may be another one's, and a remark's word may have led elsewhere: then nothing was asked, and the
 line would stay old while its packet says that there is none. A lag stays ten times too long so, and no light tells it. So each
 is a question here, with the line of the site file that settles it. Lists and texts are left out: what they are of is asked
-elsewhere. So is what stands in a section of its own name while the like line of another section was read: `steps a turn` below
-the lift is another motor's.
+elsewhere. So is what stands below a head for what an axis moves while the like line of another section was read: `steps a turn`
+below the lift is another motor's.
 
 Nothing is read by this, and no light is judged.
 """
@@ -20,10 +20,13 @@ from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.nearest import said_in_full
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import name_line
+from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name
 
 _LAG = "lag.coefficient"
 _OF_A_DRIVE = ("feeder.", "motor.")
+#: what the motor of an axis moves, as the heads over it say
+_OTHERS_MOTORS = frozenset(("lift", "screw", "leadscrew", "belt", "gantry", "spindle", "table"))
 #: so many are told at most; `survey` has them all
 _MOST = 5
 
@@ -65,8 +68,15 @@ def of_other_sections(machine: Machine) -> frozenset[Unread]:
     return frozenset(
         each
         for each, key in keys
-        if each.setting.section and read.get(key, each.setting.section) != each.setting.section
+        if read.get(key, each.setting.section) != each.setting.section
+        and _moves_otherwise(each.setting.section)
     )
+
+
+def _moves_otherwise(section: str) -> bool:
+    """Whether a head says that what stands below it moves something else than filament."""
+    words = read_name(section, "").words
+    return not _OTHERS_MOTORS.isdisjoint(words) or any(map(vocabulary().foreign, words))
 
 
 def _meant(unread: Unread, moved: Collection[str]) -> str:

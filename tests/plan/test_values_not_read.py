@@ -43,7 +43,8 @@ def test_a_motor_below_its_own_head_is_not_asked_about_where_the_feeder_s_has_th
     """`steps a turn` of what lifts the bed; where no feeder's was read, it may be the feeder's still."""
     lift = "[lift, left screw]\nsteps a turn = 200\nspool = 3\n"
     feeder = "[feeder]\nsteps a turn = 400\nsteps per mm = 98\n"
-    for text, asked_of in ((feeder + lift, []), (lift, ["steps a turn"])):
+    better = feeder + "[better values]\nsteps a turn = 200\n"
+    for text, asked_of in ((feeder + lift, []), (lift, ["steps a turn"]), (better, ["steps a turn"])):
         machine = recognise([read("t.conf", text.encode())])
         found = list(values_not_read(machine, {"feeder.full_steps"}, machine.doubts))
         assert [each.text.split("] ")[1].split(" =")[0] for each in found] == asked_of
