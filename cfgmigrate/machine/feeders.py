@@ -3,8 +3,9 @@
 A name speaks of a feeder by a number behind one of the feed path's words (`[retraction 2]`, `T1_LAG`), by its side,
 or by its place in a list. Where counting begins is found for each family of numbers apart: those of the files'
 own words, those of tools, and those of profiles. It is 0 where there is a 0, and 1 where there is a 2 and no 0. Where
-there is only a 1, a setting beside it without a number is the first feeder's, and the 1 is the second. Where there
-is none, either may be, and that is a question.
+there is only a 1, a setting beside it without a number is the first feeder's, and the 1 is the second; so is a tool's
+1 beside a value of two feeders (`E94.1:93.4`), since that has the first's already. Where there is none, either may be, and that
+is a question.
 
 What has no number, beside a sibling of the same word that has one (`[feeder]`, `[feeder 2]`), is the first
 feeder's; without such a sibling it belongs to no feeder.
@@ -22,7 +23,7 @@ from msgspec import Struct, field
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
 from cfgmigrate.machine.holder_words import holder_words
-from cfgmigrate.machine.model import MACHINE, Reading
+from cfgmigrate.machine.model import MACHINE, Holder, Reading, feeder
 from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.words import Counted, read_name
 
@@ -73,6 +74,16 @@ def _is_second(counted: list[Collected], of: str) -> bool:
     return 2 * len(own & {reading.quantity for reading in bare}) >= max(len(own), 1)
 
 
+def _has_the_first(readings: Iterable[Collected]) -> bool:
+    """Whether one value has the numbers of two feeders, the first one's among them."""
+    feeders: dict[tuple[str, int], set[Holder]] = {}
+    for each in readings:
+        if each.settled and each.reading.holder in (feeder(1), feeder(2)):
+            place = each.reading.place.file, each.reading.setting.start
+            feeders.setdefault(place, set()).add(each.reading.holder)
+    return any(len(several) > 1 for several in feeders.values())
+
+
 def family(counted: Counted) -> str:
     """The family of numbers that one belongs to; a number by itself is one that a profile says."""
     if not counted.word:
@@ -87,6 +98,7 @@ def counting(
 ) -> Counting:
     """How the readings count feeders. `of_profiles` are the feeders that profiles say they are for; `counts_from` is
     what the user said, by the word before a number."""
+    readings = tuple(readings)
     told: dict[str, int] = {}
     for word, base in counts_from.items():
         told.setdefault(TOOL if word in holder_words().tool else OWN_NUMBER, base)
@@ -105,7 +117,7 @@ def counting(
             continue
         if told:
             found.bases[of] = told.get(of, next(iter(told.values())))
-        elif _is_second(counted, of):
+        elif _is_second(counted, of) or (of == TOOL and _has_the_first(readings)):
             found.bases[of] = 0
         else:
             found.unclear.add(of)

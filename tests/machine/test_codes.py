@@ -224,3 +224,11 @@ def test_two_numbers_of_the_feeder_s_letter_are_two_feeders() -> None:
     }
     assert found["feeder.max_speed", "1"] == 40
     assert found["feeder.max_speed", "2"] == 35
+
+
+@pytest.mark.parametrize("last", ["", "T0\n"])
+def test_a_tool_s_1_beside_two_numbers_of_one_word_is_the_second_feeder(last: str) -> None:
+    machine = recognise([read("one.gc", b"M92 E91.5:92.25\nT1\nM92 E95\n" + last.encode(), "command")])
+    found = {str(each.holder): each.value for each in machine.readings}
+    assert found == {"feeder 1": 91.5, "feeder 2": 95}
+    assert not any("only number of a feeder" in doubt.why for doubt in machine.doubts)
