@@ -41,6 +41,8 @@ _SENSES = frozenset(
      "longest", "build", "size", "mm", "move", "progress", "trip", "volume", "permitted")
 )  # fmt: skip
 _TELLING = frozenset(("z", "height", "maximum", "limit", "bound", "lift", "tallest", "longest", "build"))
+#: beside a code's number a limit may be of anything, and `mm up` of a retraction
+_OF_HEIGHT = frozenset(("z", "height", "tallest", "build"))
 #: mm; where the highest z of any printer lies (common practice, no source)
 _HEIGHTS = (80.0, 700.0)
 #: so many numbers in a list are those of the axes
@@ -145,7 +147,7 @@ def _silent_code(each: Unread, remarks: Remarks) -> bool:
     setting = each.setting
     if not CODE_WORD.fullmatch(f"{setting.section}.{setting.key}") or setting.key.upper() == "Z":
         return False
-    return _TELLING.isdisjoint(
+    return _OF_HEIGHT.isdisjoint(
         vocabulary().names_in(frozenset(split(f"{each.said} {remarks.behind(setting)}")))
     )
 

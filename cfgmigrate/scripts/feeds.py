@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from msgspec import Struct
 
@@ -105,20 +105,54 @@ def feed_changes(
     doubts: list[Doubt] = []
     taken: dict[str, int] = {}
     for script in scripts:
+        clear: list[tuple[_Part, FeedWay]] = []
+        asked: list[Doubt] = []
         for run in _runs(script):
             way = way_at(script, run[0].move)
             path, mine = way.path, way.certain
             if path is None:
                 continue
-            certain = _certain(run, path) if mine and _is_for_that(script, run) else None
-            if certain is None:
-                doubts += (doubt if mine else _other_feeders(doubt) for doubt in _doubts(script, run, path))
-                continue
+            for there in _one_way_each(run, path):
+                certain = _certain(there, path) if mine and _is_for_that(script, there) else None
+                if certain is not None:
+                    clear.append((certain, way))
+                else:
+                    found = _doubts(script, there, path)
+                    asked += (doubt if mine else _other_feeders(doubt) for doubt in found)
+        if asked and clear and script.reading.quantity.startswith(_BOTH_WAYS):
+            # who changes filament by it would take it out by the new way and bring it in by the old one
+            asked += (_held(script, part, asked[0]) for part, _ in clear)
+            clear = []
+        doubts += asked
+        for part, way in clear:
+            assert way.path is not None
             name = f"{script.reading.quantity}.e"
             taken[name] = taken.get(name, 0) + 1
             number = "" if taken[name] == 1 else str(taken[name])
-            changes.append(_shorter(script, certain, path, way.sheet, name + number))
+            changes.append(_shorter(script, part, way.path, way.sheet, name + number))
     return tuple(changes), tuple(doubts)
+
+
+def _held(script: Script, part: _Part, other: Doubt) -> Doubt:
+    why = (
+        f"this feeds {abs(part.feed.length or 0.0):g} mm, made for the old path; it is not written, since line {other.place.line} "
+        "of the same script is a question, and taking filament out and bringing it in belong together"
+    )
+    return script.doubt(part.move, part.feed.word, why, "Change both by hand, or settle the other first.")
+
+
+def _one_way_each(run: list[_Part], path: Path) -> list[list[_Part]]:
+    """A run as it is; one that takes filament out of its whole path and brings other filament in, with nothing but a pause
+    between, in its two directions."""
+    lengths = [part.feed.length or 0.0 for part in run]
+    ways = [sum(each for each in lengths if each * sign > 0) * sign for sign in (1, -1)]
+    if min(ways) < MADE_FOR[0] * path.old:
+        return [run]
+    return [list(there) for _, there in groupby(run, key=lambda part: (part.feed.length or 0.0) > 0)]
+
+
+#: the occasion of which a script takes filament out and brings other filament in
+_BOTH_WAYS = "script.change"
 
 
 def _other_feeders(doubt: Doubt) -> Doubt:

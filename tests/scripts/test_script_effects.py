@@ -839,3 +839,16 @@ def test_a_move_to_another_place_does_not_go_to_what_the_line_above_it_meets() -
     script = "G90\nG1 X236 F7000 ; brush on the post\nG1 X233 F7000 ; out of the way\nG1 X236 F7000\n"
     (met,) = [each for each in swap(script, result("axis.x.max", 230)).doubts() if "the brush" in each]
     assert met.startswith("4:") and "236 mm" in met and "likewise line 6" in met
+
+
+def test_of_a_script_that_changes_filament_no_half_is_written() -> None:
+    """Filament that goes out by the new way and comes in by the old one is pushed into the hot end; with nothing but a pause
+    between the two ways are told apart."""
+    out = "M83\nG1 E5 F300\nG1 E-430 F2400\nM0\n"
+    both = shorten(f"{out}G1 E430 F1800\n", "filament change")
+    assert "E-106" in both.after and "E106" in both.after
+    half = shorten(f"{out}G1 E350 F1800\nG1 E60 F300\n", "filament change")
+    assert half.after == half.before
+    said = half.doubts()
+    assert any("2 feeds without another move between come to 410 mm" in each for each in said)
+    assert any("it is not written, since line 7 of the same script is a question" in each for each in said)
