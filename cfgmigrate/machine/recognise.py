@@ -158,6 +158,7 @@ def _recognised(
     doubts.extend(doubts_about(own_codes(own_scripts)))
     own_scripts += tuple(left_unexplained(documents))
     understood = {(each.reading.place.file, each.reading.setting.start) for each in found.readings}
+    understood |= {(each.place.file, each.setting.start) for each in found.said_nothing}
     in_values = tuple(unexplained_in_values(documents, understood))
     doubts.extend(doubts_about(own_codes(in_values), by_line=True))
     own_scripts += in_values

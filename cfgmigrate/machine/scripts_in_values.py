@@ -3,7 +3,7 @@
 Where the site file says what their words mean, such a value is a script as in a file of its own. Else its lines are asked
 about, each by its number in the file: nothing of them is understood, and what moves the filament in them stays as it is. That a
 value is such a script is shown by its lines alone, each with words and numbers; one line by itself only where its
-words are those of the others.
+words are those of the others. A line of a code (`codes_in_values.py`) of which every word is explained is left out.
 
 What the lines do is worked out in `scripts/`.
 """
@@ -64,24 +64,25 @@ def is_text_of_lines(document: Document, setting: Setting) -> bool:
 
 
 def unexplained_in_values(
-    documents: Iterable[Document], read: Collection[tuple[str, int]]
+    documents: Iterable[Document], known: Collection[tuple[str, int]]
 ) -> Iterator[FileRole]:
-    """What stands in such values of each file; `read` are those that were understood, by path and first byte."""
+    """What stands in such values of each file; `known` is what was understood or is said to be nothing, settings and words
+    of codes in them, by path and first byte."""
     for document in documents:
         if document.dialect == codes.DIALECT or not _LETTERED.search(document.data.decode("latin-1")):
             continue
-        own = _unexplained(document, read)
+        own = _unexplained(document, {start for path, start in known if path == document.path})
         if own is not None:
             yield FileRole(document.path, Role.IN_FORCE, "", own=own)
 
 
-def _unexplained(document: Document, read: Collection[tuple[str, int]]) -> OwnScript | None:
+def _unexplained(document: Document, known: Collection[int]) -> OwnScript | None:
     values = [
         (setting, _text(document, setting))
         for setting in document.settings
         if setting.state is State.ACTIVE
         and setting.behind is None
-        and (document.path, setting.start) not in read
+        and setting.start not in known
         and setting.value
     ]
     scripts = {
@@ -94,23 +95,36 @@ def _unexplained(document: Document, read: Collection[tuple[str, int]]) -> OwnSc
         own = _words(text)
         if setting.start not in scripts and len(own) > 1 and own <= words:
             scripts[setting.start] = text
-    return _in_file(document, scripts) if scripts else None
+    return _in_file(document, scripts, known) if scripts else None
 
 
-def _in_file(document: Document, scripts: dict[int, str]) -> OwnScript | None:
+def _in_file(document: Document, scripts: dict[int, str], known: Collection[int]) -> OwnScript | None:
     """What these texts hold, each given by its first byte, with the lines of the file that it stands in."""
     source = Source(document.path, document.data)
     lines = [
-        (source.where(start + found.start())[0], found[0])
+        (source.where(start + found.start())[0], found[0], _is_known(found[0], start + found.start(), known))
         for start, text in sorted(scripts.items())
         for found in _LINE.finditer(text)
     ]
-    own = own_script("\n".join(text for _, text in lines).encode("latin-1"))
+    own = own_script("\n".join(text for _, text, _ in lines).encode("latin-1"))
     if own is None:
         return None
     told = dict(document.own_words)
-    uses = tuple(replace(use, line=lines[use.line - 1][0]) for use in own.uses if not told_of(use, told))
+    uses = tuple(
+        replace(use, line=lines[use.line - 1][0])
+        for use in own.uses
+        if not told_of(use, told) and not lines[use.line - 1][2]
+    )
+    if not uses:
+        return None
     return OwnScript(uses, tuple(replace(each, line=lines[each.line - 1][0]) for each in own.legend))
+
+
+def _is_known(text: str, start: int, known: Collection[int]) -> bool:
+    """Whether a line begins with a code, and what is behind that is known to the last word."""
+    line = next(own_lines(text), None)
+    words = line.words[1:] if line is not None and line.head else ()
+    return bool(words) and all(start + word.start in known for word in words)
 
 
 def _words(text: str) -> set[str]:

@@ -8,6 +8,8 @@ from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.own_words import as_told
 from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.unread import as_listed
+from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.own_codes import IN_OWN_CODES
 from cfgmigrate.machine.recognise import recognise
 
@@ -66,3 +68,14 @@ def test_words_without_numbers_and_lists_of_numbers_are_no_scripts() -> None:
     machine = recognise([of("a.yml", text)])
     assert machine.own_scripts == () and not machine.doubts
     assert [each.setting.key for each in machine.unread] == ["at", "notes"]
+
+
+@pytest.mark.parametrize("meaning", ["retraction.length", "ignore"])
+def test_of_lines_of_codes_only_those_are_asked_about_that_have_a_word_nobody_explained(meaning: str) -> None:
+    text = 'walk:\n  at: 3\nbring:\n- U31 S5\n- "U31  S5.0"\n- U50 S5\nback: ["U31 S5", "U31 S6 K3"]\n'
+    site = parse_site(f"site: 1\ncodes: {{U31.S: {meaning}}}\n".encode(), "cfgmigrate.yaml")
+    machine = recognise([as_listed(of("a.yml", text), site)], names_said(None, site))
+    (asked,) = (each.why for each in machine.doubts if each.why.startswith(IN_OWN_CODES))
+    assert "nothing of a.yml:6-7 is understood" in asked
+    (role,) = machine.own_scripts
+    assert role.own is not None and {use.text for use in role.own.uses} == {"U50 S5", "U31 S6 K3"}
