@@ -82,6 +82,11 @@ def letters_of(code: str) -> frozenset[str]:
     return frozenset(_table().codes.get(coded(code), ()))
 
 
+def set_by(code: str, letter: str) -> str:
+    """The quantity that the table has of a code's letter."""
+    return _table().codes[coded(code)][letter.upper()][0]
+
+
 def sets_nothing(code: str) -> bool:
     """Whether a code gives a place another number, and no remark makes it a setting."""
     return coded(code) in _table().places

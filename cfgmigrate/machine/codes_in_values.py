@@ -1,9 +1,12 @@
 """Lines of codes that stand in a setting's value: `before = Q31 S1.3`, or the start script of a profile.
 
-What they set wins while they run, over whatever the file says elsewhere. So each is read as it would be in a file of codes,
-by the table of codes and by what the remarks of such files explain; what the site file says of a code is put beside the
-document before (`files/own_words.py`). A code that nothing explains is a question that names its lines. One line that
-looks so by chance is none: its letter begins others too.
+What they set wins while they run, over whatever the file says elsewhere. So a line that is a code and letters with one plain
+number each is read as it would be in a file of codes, by the table of codes and by what the remarks of such files explain; what
+the site file says of a code is put beside the document before (`files/own_words.py`). A code that nothing explains is a question
+that names its lines. One line that looks so by chance is none: its letter begins others too.
+
+A code of the table that stands otherwise, `M92 E94:93`, `M92 E=94` or `if x { M92 E94 }`, is not read: what it sets is known and
+its number is not. So it is a question as well, and the light of what it sets is unknown.
 
 The lines are handed on as a file of codes, with blanks in place of all else, so that every word stands where it stood.
 What moves axes is no matter of this module.
@@ -11,8 +14,10 @@ What moves axes is no matter of this module.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from functools import lru_cache
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -24,6 +29,7 @@ from cfgmigrate.dialects.source import Source
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine import codes
+from cfgmigrate.machine.quantities import facts, quantity
 
 _LINE = pattern(
     r"(?m)^[ \t]*(?P<code>[A-Za-z]\d{1,5}(?:\.\d+)?)(?:[ \t]+[A-Za-z][-+]?(?:\d+(?:\.\d+)?|\.\d+))+(?=[ \t]*(?:[;(#].*)?$)(?P<remark>.*)"
@@ -34,6 +40,11 @@ OF_THE_STANDARD = frozenset("XYZEFTNGM")
 #: so many lines begin with the letter of a maker's own codes
 FEWEST_OF_A_LETTER = 2
 UNEXPLAINED = "nothing says what these codes set"
+#: a letter with what may be its value, `E=94`, `E {steps}`
+_VALUE = r"(?<![A-Za-z_]){letter}(?:[ \t]*[=:][ \t]*\S|[ \t]*[-+.\d{{\[($<%&!@])"
+_WORD_OF_A_CODE = pattern(r"(?<![A-Za-z0-9_.])[A-Za-z]\d{1,5}(?:\.\d+)?(?![\d._])")
+_REMARK = pattern(r";.*|(?:^|(?<=[ \t]))#.*")
+WRITTEN_OTHERWISE = "this sets "
 
 
 class CodeInValue(Struct, frozen=True):
@@ -80,6 +91,82 @@ def _lines(document: Document) -> Iterator[CodeInValue]:
             start = setting.start + found.start()
             code = codes.coded(found["code"])
             yield CodeInValue(document, setting, code, start, found[0], source.where(start)[0])
+
+
+class CodeNotRead(Struct, frozen=True):
+    """A code of the table in a setting's value that is not written as such lines are read, and what it sets."""
+
+    setting: Setting
+    code: str
+    quantities: frozenset[str]
+    text: str
+    place: Place
+
+    @property
+    def at(self) -> tuple[str, int]:
+        """The file, and where the setting's value begins in it."""
+        return self.place.file, self.setting.start
+
+
+def codes_not_read(documents: Iterable[Document]) -> Iterator[CodeNotRead]:
+    """The codes of the table, in the files of all other dialects, whose line is no plain one."""
+    known = _of_the_table()
+    for document in documents:
+        if document.dialect == codes.DIALECT or not known.search(document.data):
+            continue
+        source = Source(document.path, document.data)
+        for setting in document.settings:
+            value = document.data[setting.start : setting.end]
+            if setting.state is not State.ACTIVE or setting.behind or not known.search(value):
+                continue
+            text = script_alone(value.decode("latin-1"), document.dialect)
+            start = setting.start
+            for line in text.splitlines(keepends=True):
+                yield from _not_read(line, source.place(start), setting)
+                start += len(line)
+
+
+def _not_read(line: str, place: Place, setting: Setting) -> Iterator[CodeNotRead]:
+    if _LINE.match(line):
+        return
+    said = _REMARK.sub("", line.rstrip("\r\n"))
+    at = [each for each in _WORD_OF_A_CODE.finditer(said) if codes.letters_of(each[0])]
+    ends = [*(each.start() for each in at), len(said)][1:]
+    for found, end in zip(at, ends, strict=True):
+        code, words = codes.coded(found[0]), said[found.end() : end]
+        letters = codes.letters_of(code)
+        if found[0][0].islower():
+            letters = frozenset(map(str.lower, letters))
+        valued = [letter for letter in letters if re.search(_VALUE.format(letter=letter), words)]
+        sets = frozenset(codes.set_by(code, letter) for letter in valued)
+        if sets and not any(quantity(each).protected for each in sets):
+            yield CodeNotRead(setting, code, sets, " ".join(said.split()), place)
+
+
+@lru_cache(maxsize=1)
+def _of_the_table() -> re.Pattern[bytes]:
+    """What every value with a code of the table has, and few others."""
+    each = "|".join(f"{code[0]}0*{re.escape(code[1:])}" for code in sorted(codes.table_codes()))
+    return re.compile(rf"(?i)(?:{each})(?![\d._])".encode())
+
+
+def asked_of_codes_not_read(
+    documents: Iterable[Document], settled: Collection[tuple[str, int]], asked: Collection[Place]
+) -> Iterator[Doubt]:
+    """A question for each line with such a code, but for values that are `settled` as a whole and lines that are `asked` about."""
+    named = {(place.file, place.line) for place in asked}
+    for each in codes_not_read(documents):
+        line = each.place.file, each.place.line
+        if each.at in settled or line in named:
+            continue
+        named.add(line)
+        labels = " and ".join(sorted(facts(name).quantity.label for name in each.quantities))
+        yield Doubt(
+            each.place,
+            each.text,
+            f"{WRITTEN_OTHERWISE}{labels} by {each.code}, and is not written as I read such a line; it stays as it is and wins while it runs",
+            "write it as a line of a code and letters with one number each, or change by hand what was made for the old drive; if it needs no change, write `ignore` for this setting in cfgmigrate.yaml, under meanings",
+        )
 
 
 class FileOfCodes(Struct, frozen=True):

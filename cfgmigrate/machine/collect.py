@@ -5,7 +5,7 @@ The outcome is `Collected` readings, doubts, or settings that were not understoo
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace as with_place
 from types import MappingProxyType
 
@@ -17,7 +17,13 @@ from cfgmigrate.ground.units import Unit
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.axis_words import axis_words
 from cfgmigrate.machine.by_words import take_script, take_setting
-from cfgmigrate.machine.codes_in_values import as_file_of_codes, codes_in_values, unexplained
+from cfgmigrate.machine.codes_in_values import (
+    CodeInValue,
+    as_file_of_codes,
+    asked_of_codes_not_read,
+    codes_in_values,
+    unexplained,
+)
 from cfgmigrate.machine.collection import Collected as Collected
 from cfgmigrate.machine.collection import Collection, whole
 from cfgmigrate.machine.context import Context, Spoken
@@ -111,8 +117,26 @@ def collect(
 def _collect_codes_in_values(found: Collection, documents: tuple[Document, ...], names: Names | None) -> None:
     """The codes that stand in settings' values, each as in a file of codes."""
     lines = codes_in_values(documents)
-    if not lines:
-        return
+    asked: set[Place] = set()
+    if lines:
+        asked = _collect_lines_of_codes(found, documents, names, lines)
+    read_at = {
+        (each.reading.place.file, each.reading.place.line)
+        for each in found.readings
+        if each.reading.value is not None
+    }
+    read_at |= {(each.place.file, each.place.line) for each in found.said_nothing}
+    found.doubts.extend(unexplained(lines, read_at, asked))
+    values = [each.reading for each in found.readings if each.reading.value is not None]
+    settled = {(each.place.file, each.setting.start) for each in values}
+    settled |= {(each.place.file, each.setting.start) for each in found.said_nothing}
+    found.doubts.extend(asked_of_codes_not_read(documents, settled, [doubt.place for doubt in found.doubts]))
+
+
+def _collect_lines_of_codes(
+    found: Collection, documents: tuple[Document, ...], names: Names | None, lines: Sequence[CodeInValue]
+) -> set[Place]:
+    """Collects what the lines set; gives the places that are asked about."""
     from cfgmigrate.machine.command_lines import collect_codes, told_in_other_files
 
     elsewhere = told_in_other_files(documents, least=1)
@@ -136,13 +160,7 @@ def _collect_codes_in_values(found: Collection, documents: tuple[Document, ...],
             found.doubts.append(with_place(doubt, place=whole_file.place(doubt.place)))
         asked |= {doubt.place for doubt in found.doubts}
         found.names_used |= inner.names_used
-    read_at = {
-        (each.reading.place.file, each.reading.place.line)
-        for each in found.readings
-        if each.reading.value is not None
-    }
-    read_at |= {(each.place.file, each.place.line) for each in found.said_nothing}
-    found.doubts.extend(unexplained(lines, read_at, asked))
+    return asked
 
 
 def spot_of(

@@ -2,8 +2,8 @@
 
 Each material sets a retraction of its own, say, and no line of the machine's was understood to set one: nobody can then say
 that the machine has none, as long as one of its lines has a code of which neither a table nor a remark tells anything. A
-code that a remark explains as something else is no such line. This module reads remarks and numbers that were read
-already, and asks nothing itself.
+code that a remark explains as something else is no such line. A code of the table whose number can't be read sets the value
+once more, whatever that number is. This module reads remarks and numbers that were read already, and asks nothing itself.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.files.roles import FileRole
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.codes_in_values import OF_THE_STANDARD, codes_in_values
+from cfgmigrate.machine.codes_in_values import OF_THE_STANDARD, codes_in_values, codes_not_read
 from cfgmigrate.machine.listed_letters import speaks_of
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.number_units import in_some_unit
@@ -44,8 +44,8 @@ def codes_unexplained(machine: Machine, quantities: Iterable[str]) -> dict[str, 
 
 
 def codes_near(machine: Machine, quantities: Collection[str]) -> Iterator[tuple[str, str]]:
-    """The quantities that were read and may be set once more by a code that nobody explained, each with the place of that;
-    what is nearest comes first."""
+    """The quantities that were read and may be set once more by a code that nobody explained, or whose number can't be read,
+    each with the place of that; what is nearest comes first."""
     olds = {
         (each.quantity, old)
         for each in machine.every_reading
@@ -59,6 +59,18 @@ def codes_near(machine: Machine, quantities: Collection[str]) -> Iterator[tuple[
         if _near(name, number, old)
     ]
     yield from ((name, place) for _, name, place in sorted(near))
+    yield from _not_read(machine, {name for name, _ in olds})
+
+
+def _not_read(machine: Machine, quantities: Collection[str]) -> Iterator[tuple[str, str]]:
+    """The quantities that a code of the table sets on a line that can't be read, whatever its number, each with the place."""
+    settled = {
+        (each.place.file, each.setting.start) for each in machine.every_reading if each.value is not None
+    }
+    settled |= {(each.place.file, each.setting.start) for each in machine.said_nothing}
+    for each in codes_not_read(machine.documents) if quantities else ():
+        for name in sorted(each.quantities.intersection(quantities)) if each.at not in settled else ():
+            yield name, f"{each.place.file}:{each.place.line}"
 
 
 def _near(quantity: str, one: float, other: float) -> bool:

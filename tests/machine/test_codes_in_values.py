@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import pytest
+
 from cfgmigrate.dialects import read
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import parse_site
 from cfgmigrate.files.unread import as_listed
-from cfgmigrate.machine.codes_in_values import UNEXPLAINED
+from cfgmigrate.machine.codes_in_values import UNEXPLAINED, WRITTEN_OTHERWISE
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.plan.codes_unexplained import codes_near
 
 PROFILE = b"name   clear\nhot    238\npullback  4.2\nbefore   K44 S0.52\nbefore   K31 S1.3 ; more of it\n"
 SITE = b"site: 1\ncodes: {K31.S: {quantity: motor.run_current, unit: A rms}, K44.S: ignore}\n"
@@ -57,3 +60,36 @@ def test_what_remarks_of_a_file_of_codes_explain_holds_in_values_too() -> None:
         each.place.file: each.value for each in machine.every_reading if each.quantity == "motor.run_current"
     }
     assert held == {"start.mv": 1.2, "clear.reel": 1.3}
+
+
+@pytest.mark.parametrize(
+    ("line", "asked"),
+    [
+        ("M92 E94.1:93.4", True),
+        ("M92 E=94", True),
+        ("M92 X80 E 94", True),
+        ("N10 M92 E94*33", True),
+        ("if x { M92 E94 }", True),
+        ("M92 E{old}", True),
+        ("M92 E94", False),
+        ("M92 (what E does)", False),
+        ("G28 ; M92 E=94", False),
+        ("M301 P=20", False),
+    ],
+)
+def test_a_code_of_the_table_that_is_written_otherwise_is_a_question_that_names_its_line(
+    line: str, asked: bool
+) -> None:
+    text = f"[feeder]\nsteps per mm = 94\n[scripts]\nopening = {line}\n"
+    machine = recognise([read("a.ini", text.encode(), "sectioned")])
+    found = [each.place.line for each in machine.doubts if each.why.startswith(WRITTEN_OTHERWISE)]
+    assert found == [4] * asked
+    assert dict(codes_near(machine, {"feeder.steps_per_mm"})) == dict.fromkeys(
+        ["feeder.steps_per_mm"] * asked, "a.ini:4"
+    )
+
+
+def test_a_code_written_otherwise_is_asked_about_beside_one_that_is_read_in_the_same_text() -> None:
+    text = b'{"feeder": {"steps per mm": 94},\n "begin": "G28\\nM92 E94\\nM92 E=95"}\n'
+    machine = recognise([read("a.json", text, "nested")])
+    assert [each.text for each in machine.doubts if each.why.startswith(WRITTEN_OTHERWISE)] == ["M92 E=95"]
