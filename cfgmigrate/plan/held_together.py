@@ -3,7 +3,8 @@
 A formula of a header may rest on a gear ratio that is understood and on a diameter that is not. With the one new and the
 other old it would come to a number that is right for neither drive. So nothing that such a formula rests on is written where
 it would come to another number than the one that was worked out for it. Likewise a gear ratio counts for the feed per
-turn beside it, so that it stays where that one does, or where none is understood.
+turn beside it, so that it stays where that one does, or where none is understood; and microsteps and full steps count for the
+steps per mm, so that they stay where those are a question.
 
 This module decides what is not written; what is told of the formulas is the matter of `formulas_that_follow.py`.
 """
@@ -14,7 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.model import Machine
-from cfgmigrate.machine.quantities import of_feeder
+from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.formulas_that_follow import Apart, formulas_apart
 from cfgmigrate.plan.items import finding_instead
@@ -23,6 +24,7 @@ from cfgmigrate.rules.lanes import Worked
 from cfgmigrate.rules.result import Result
 
 _RATIO, _TURN, _STEPS = "feeder.gear_ratio", "feeder.feed_per_turn", "feeder.steps_per_mm"
+_COUNTS = ("feeder.microsteps", "feeder.full_steps")
 
 
 def hold_together(found: Decided, worked: Worked, machine: Machine) -> None:
@@ -35,13 +37,13 @@ def hold_together(found: Decided, worked: Worked, machine: Machine) -> None:
             found.left.append(LeftAlone(change.quantity, f"not written alone: {apart.told}", change.holder))
             if apart not in found.apart:
                 found.apart.append(apart)
-    for change, beside in [*_ratios_alone(found, machine)]:
+    for change, beside, of in [*_ratios_alone(found, machine), *_steps_alone(found, worked, machine)]:
         found.changes.remove(change)
         found.find(finding_instead(change))
         why = f"it would be {change.new.text}, but {beside}"
         found.left.append(LeftAlone(change.quantity, why, change.holder))
         edit = change.edits[0]
-        remedy = f"Settle the feed per turn and prepare again, or write both by hand, {change.new.text} here."
+        remedy = f"Settle the {of} and prepare again, or write both by hand, {change.new.text} here."
         found.doubts.append(Doubt(Place(edit.file, edit.line, edit.column), change.label, why, remedy))
 
 
@@ -67,9 +69,24 @@ def _halves(
                 yield change, apart
 
 
-def _ratios_alone(found: Decided, machine: Machine) -> Iterator[tuple[Change, str]]:
+def _steps_alone(found: Decided, worked: Worked, machine: Machine) -> Iterator[tuple[Change, str, str]]:
+    """The counts of steps beside steps per mm that are worked out and are a question; each with what is to be said of that."""
+    becomes = {(change.quantity, change.holder) for change in found.changes}
+    asked = any(
+        (result := outcome.by_target.get(_STEPS)) is not None and result.unsettled
+        for outcome in worked.lanes.values()
+    )
+    beside = {str(each.holder) for each in machine.readings if each.quantity == _STEPS}
+    label = quantity(_STEPS).label
+    for change in found.changes if asked else ():
+        stays = change.holder in beside and (_STEPS, change.holder) not in becomes
+        if change.quantity in _COUNTS and stays:
+            yield change, f"the {label} that go with it stay as they are", label
+
+
+def _ratios_alone(found: Decided, machine: Machine) -> Iterator[tuple[Change, str, str]]:
     """The gear ratios beside a feed per turn that is not understood, or that stays as it is though it is not new already; each
-    with what is to be said of that."""
+    with what is to be said of that, and of what."""
     becomes = {(change.quantity, change.holder) for change in found.changes}
     new = {(left.quantity, left.holder) for left in found.left if left.already}
     read = {each.quantity for each in machine.every_reading}
@@ -80,6 +97,6 @@ def _ratios_alone(found: Decided, machine: Machine) -> Iterator[tuple[Change, st
             each.quantity == _TURN and str(each.holder) == change.holder for each in machine.readings
         )
         if beside and (_TURN, change.holder) not in becomes | new:
-            yield change, "the feed per turn that it goes with stays as it is"
+            yield change, "the feed per turn that it goes with stays as it is", "feed per turn"
         elif not beside and (_TURN in machine.in_doubt or read.isdisjoint((_TURN, _STEPS))):
-            yield change, "the feed per turn that it goes with is not understood"
+            yield change, "the feed per turn that it goes with is not understood", "feed per turn"

@@ -93,3 +93,16 @@ def test_a_gear_ratio_stays_where_the_feed_per_turn_does_that_it_goes_with(
     (feed,) = [each for each in plan.lights if each.name == "feed"]
     assert feed.state == "unknown"
     assert any("both by hand, 44:14 here" in each.remedy for each in plan.doubts)
+
+
+def test_microsteps_stay_where_the_steps_that_they_go_with_are_a_question(tmp_path: Path) -> None:
+    sheet = (
+        "new: {drive: on the carriage, gears_as_before: yes, drive_gear: {gear_ratio: '7:1'}, motor_as_before: yes, "
+        "microsteps: 32, steps_per_mm: 690 1/mm}\n"
+    )
+    text = "[feeder]\nsteps per mm = 97.35\nmicrosteps = 16\nfull steps = 200\n"
+    plan = plan_of(tmp_path, "plover.conf", text, sheet)
+    assert not plan.changes
+    assert "the feeder steps per mm that go with it stay as they are" in " ".join(
+        each.why for each in plan.doubts
+    )
