@@ -45,13 +45,16 @@ class _Table(Struct, frozen=True):
     tool: str
     moves: frozenset[str]
     places: frozenset[str]
+    labels: frozenset[str]
 
 
 @compiled
 def _table() -> _Table:
-    data = load(Path(__file__).with_name(_FILE), {"codes": dict, "tool": str, "moves": list, "places": list})
+    fields = {"codes": dict, "tool": str, "moves": list, "places": list, "labels": list}
+    data = load(Path(__file__).with_name(_FILE), fields)
     codes = {code: _words(code, raw) for code, raw in data["codes"].items()}
-    return _Table(codes, data["tool"], frozenset(data["moves"]), frozenset(data["places"]))
+    moves, places, labels = (frozenset(data[each]) for each in ("moves", "places", "labels"))
+    return _Table(codes, data["tool"], moves, places, labels)
 
 
 def _words(code: str, raw: object) -> Mapping[str, tuple[str, str]]:
@@ -90,6 +93,13 @@ def set_by(code: str, letter: str) -> str:
 def sets_nothing(code: str) -> bool:
     """Whether a code gives a place another number, and no remark makes it a setting."""
     return coded(code) in _table().places
+
+
+def holds_a_label(setting: Setting) -> bool:
+    """Whether the words of a key say that its value is a pin, a port, a version, and nothing of when it would run."""
+    name = read_name(setting.section, setting.key)
+    of_section = set(name.section) if len(name.section) == 1 else set()
+    return not _table().labels.isdisjoint({*name.key} | of_section) and occasion(name) == "script.other"
 
 
 def selects_tool(setting: Setting) -> bool:

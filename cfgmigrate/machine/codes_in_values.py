@@ -3,7 +3,8 @@
 What they set wins while they run, over whatever the file says elsewhere. So a line that is a code and letters with one plain
 number each is read as it would be in a file of codes, by the table of codes and by what the remarks of such files explain; what
 the site file says of a code is put beside the document before (`files/own_words.py`). A code that nothing explains is a question
-that names its lines. One line that looks so by chance is none: its letter begins others too.
+that names its lines. One line that looks so by chance is none: its letter begins others too; nor is a single line behind a pin,
+a port or a version.
 
 A code of the table that stands otherwise, `M92 E94:93`, `M92 E=94` or `if x { M92 E94 }`, is not read: what it sets is known and
 its number is not. So it is a question as well, and the light of what it sets is unknown.
@@ -87,10 +88,13 @@ def _lines(document: Document) -> Iterator[CodeInValue]:
         ):
             continue
         text = script_alone(document.data[setting.start : setting.end].decode("latin-1"), document.dialect)
+        several = "\n" in text.strip()
         for found in _LINE.finditer(text):
             start = setting.start + found.start()
             code = codes.coded(found["code"])
-            yield CodeInValue(document, setting, code, start, found[0], source.where(start)[0])
+            line = CodeInValue(document, setting, code, start, found[0], source.where(start)[0])
+            if several or not (line.own and codes.holds_a_label(setting)):
+                yield line
 
 
 class CodeNotRead(Struct, frozen=True):

@@ -93,3 +93,20 @@ def test_a_code_written_otherwise_is_asked_about_beside_one_that_is_read_in_the_
     text = b'{"feeder": {"steps per mm": 94},\n "begin": "G28\\nM92 E94\\nM92 E=95"}\n'
     machine = recognise([read("a.json", text, "nested")])
     assert [each.text for each in machine.doubts if each.why.startswith(WRITTEN_OTHERWISE)] == ["M92 E=95"]
+
+
+@pytest.mark.parametrize(
+    ("rows", "asked"),
+    [
+        ("pin a = P3 S1\npin b = P5 S5.2\ngrid = A1 B2\ngrid2 = A2 B3\n", False),
+        ("[port]\na = P3 S1\nb = P5 S5.2\n", False),
+        ("begin = P3 S1\nend = P5 S5.2\n", True),
+        ("port = P3 S1\n P5 S5.2\n", True),
+        ("port, at the end = P3 S1\nport, at the start = P5 S5.2\n", True),
+    ],
+)
+def test_what_stands_behind_a_pin_a_port_or_a_grid_is_no_code(rows: str, asked: bool) -> None:
+    text = f"[retraction]\nlength = 5\n[panel]\n{rows}"
+    machine = recognise([read("a.ini", text.encode(), "sectioned")])
+    assert any(each.why.startswith(UNEXPLAINED) for each in machine.doubts) == asked
+    assert ("retraction.length" in dict(codes_near(machine, {"retraction.length"}))) == asked
