@@ -123,10 +123,12 @@ BY_HAND: Mapping[str, Mapping[tuple[str, str], float | str]] = {
         ("retraction.lift", "feeder 2"): 0.20 / 2,
         ("work.guide_tube", "feeder 1"): "fit it",  # each has a tube of its own
         ("work.guide_tube", "feeder 2"): "fit it",
+        ("work.gear_play", "feeder 1"): "set it",  # and gears of its own
+        ("work.gear_play", "feeder 2"): "set it",
         **{
             (f"work.{rule}", "machine"): word
             for rule, word in {
-                "spare_parts": "print them", "keep_old": "keep it", "gear_play": "set it", "motor_coils": "measure",
+                "spare_parts": "print them", "keep_old": "keep it", "motor_coils": "measure",
                 "wires": "lay them", "grip": "set it",
             }.items()
         },

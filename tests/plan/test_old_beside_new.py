@@ -86,7 +86,7 @@ def test_a_value_that_stays_is_told_with_each_line_that_has_it(tmp_path: Path) -
     (tmp_path / "swap.yaml").write_text(SHEET)
     both = api.work_out(tmp_path / "machine", tmp_path / "swap.yaml").plan
     (why,) = [left.why for left in both.left_alone if left.quantity == "retraction.speed"]
-    assert why.startswith("already 30 at") and "pitcher.h:11" in why and "pitcher.h:12" in why
+    assert why == "already 30 at pitcher.h:12, 11"
     assert "pitcher.h:15: BOARD_RETRACTION_RETURN_SPEED = 24 (return speed" in steps(both, LINES_LEFT)
 
 
