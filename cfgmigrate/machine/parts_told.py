@@ -42,7 +42,8 @@ _THE_DRIVE = pattern(
     r"(?:what[ \t]+)?(?:pushes|feeds|moves|drives)[ \t]+(?:the[ \t]+)?(?:filament|wire|strand|thread|plastic|cord)\b.*"
     rf"|{_THE}{_NAME}[ \t]*(?:=|:|is|means)[ \t]*(?:the[ \t]+)?(?:filament|wire|strand|thread|plastic|cord)(?:'s)?[ -](?:drive|feeder|motor|pusher|feed)"
 )
-_REMARK = pattern(r"^[ \t]*(?:#|;|//|/\*|\*|\()+[ \t]*(.*?)[ \t]*[)*/]*$", re.M)
+#: what closes the remark is taken off by hand: an expression that looks for it takes the square of a line's length
+_REMARK = pattern(r"^[ \t]*+(?:#|;|//|/\*|\*|\()++[ \t]*+(.*)$", re.M)
 #: `carriage (x) top speed`
 _IN_KEY = pattern(r"[ \t]*([A-Za-z][\w -]{1,24}?)[ \t]*\(([xyzXYZ])(?:[ -]axis)?\)[ \t]*[^ \t].*")
 _SAYS_ONE = pattern(r"\b[XYZ]\b|\b(?:filament|wire|strand|thread|plastic|cord)\b")
@@ -109,7 +110,8 @@ def parts_told(
 
 def _in_remarks(text: str) -> Iterator[tuple[str, str]]:
     """The names that remarks give to axes, each with its axis in small letters, and to the filament's drive, with ""."""
-    for line in _REMARK.findall(text):
+    for remark in _REMARK.findall(text):
+        line = remark.rstrip(")*/").rstrip(" \t")
         if len(line) > _LONGEST or not _SAYS_ONE.search(line):
             continue
         for part in _PARTED.split(line):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.parts_told import parts_told
 from cfgmigrate.machine.recognise import recognise
 
 _KEYS = "spar_steps_per_mm = 80\nskid_steps_per_mm = 100\n"
@@ -54,3 +55,11 @@ def test_an_axis_in_brackets_behind_a_name_is_what_the_key_is_about() -> None:
         "axis.x.max": 230,
     }
     assert "axis.z.max_speed" not in read_as("lift (z) top speed: 8\n")
+
+
+@pytest.mark.parametrize("filled", [" ", "*", ")"])
+def test_a_remark_of_any_length_is_passed_over_and_the_others_are_read(filled: str) -> None:
+    """In the square of its length this would take a quarter of an hour."""
+    text = f"# X {filled * 200_000} y\n# beam = X, sled = Y\n"
+    keys = {((), ("beam", "steps")), ((), ("sled", "steps"))}
+    assert parts_told(text, keys, ()) == {("beam",): ("x",), ("sled",): ("y",)}
