@@ -292,6 +292,10 @@ def _truth(spot: Spot, fit: Fit, value: Value) -> Said:
     return Said((reading,))
 
 
+#: why a ratio in brackets is not written: only a number takes the place of a number, and in C 50/17 is 2
+IN_BRACKETS = "it is a division in brackets"
+
+
 def _ratio(spot: Spot, fit: Fit, found: Facts, value: Ratio) -> Said:
     span = spot.span(value.start, value.end)
     if span is None:
@@ -305,12 +309,15 @@ def _ratio(spot: Spot, fit: Fit, found: Facts, value: Ratio) -> Said:
         why = UNTOLD
     if not found.quantity.plausible(number):
         return implausible(spot, fit, found, f"{number:.4g}", value.start)
+    text = spot.document.slice(*span)
+    if "(" in text and not why:
+        why = IN_BRACKETS
     note = "the product of its stages" if several else f"{DRIVING_FIRST} here" if turned else ""
     form = Form(ratio=True, note=note, driving_first=turned, commas=spot.document.commas)
     reading = Reading(
         fit.quantity,
         number,
-        spot.document.slice(*span),
+        text,
         spot.place(value.start),
         *span,
         form,

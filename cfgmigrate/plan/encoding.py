@@ -25,6 +25,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.decimal_commas import in_commas, in_points, number_in_points
 from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.ground import number_text
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import in_parts, quantity
 from cfgmigrate.plan.writable import CONTRARY, is_value
@@ -36,6 +37,9 @@ TYPED = {"A": 0.01, "mm/s": 1.0, "mm/s^2": 10.0}
 #: fractions of a unit that are there so that numbers can be whole ones: where the file's is, a reader may know no other;
 #: so are those that a person said, as parts of a rated current
 _IN_WHOLES = frozenset({"mm/10", "mm/100"})
+#: a number of a division, without what C lets stand behind it
+_OF_DIVISION = pattern(r"(?<![\w.])(\d+(?:\.\d*)?)[fF]?(?![\w.])")
+_C_FILES = (".h", ".hh", ".hpp", ".hxx", ".c", ".cc", ".cpp", ".ino")
 #: so much of a value's uncertainty may be lost by writing it as a whole number
 _LOST_TO_WHOLES = 0.1
 _OF_EACH_TURN = "_per_turn"
@@ -159,6 +163,10 @@ def _ratio(result: Result, reading: Reading) -> EncodedValue:
             "1",
         )
         return EncodedValue(f"{counts[1]}:{counts[0]}", result.value, "written as gear stages, exact")
+    if ":" not in reading.text and "/" in reading.text:
+        divided = _divided(result, reading)
+        if divided and _reads_as(divided, result.value, reading):
+            return EncodedValue(divided, result.value, "written as a division, as it stands there")
     stages = re.split(r"\s*(?:[x×*,]|by)\s*", result.text.strip()) if ":" in result.text else []
     between = _BETWEEN_STAGES.search(reading.text)
     several = len(re.findall("[:/]", reading.text)) > 1
@@ -170,6 +178,23 @@ def _ratio(result: Result, reading: Reading) -> EncodedValue:
         return EncodedValue(product, result.value, "written as one ratio, the product of the stages")
     text = f"{_decimal_text(result.value, needed_decimals(result.value, 0.0), 0)}:1"
     return EncodedValue(text, result.value, "written as a ratio to 1")
+
+
+def _divided(result: Result, reading: Reading) -> str:
+    """A ratio as the division that the file has, with its brackets and blanks: `(60.0/20.0)` becomes `(50.0/17.0)`; "" where it
+    has not two numbers. Two whole numbers of a C header get a point: 50/17 is 2 there."""
+    assert result.value is not None
+    in_text = list(_OF_DIVISION.finditer(reading.text))
+    if len(in_text) != 2:
+        return ""
+    counts = counts_of_teeth(result) or (
+        _decimal_text(result.value, needed_decimals(result.value, 0.0), 0),
+        "1",
+    )
+    is_c = reading.place.file.lower().endswith(_C_FILES) or any("." in each[0] for each in in_text)
+    (first, second), text = in_text, reading.text
+    up, down = (f"{each}.0" if is_c and "." not in each else each for each in counts)
+    return f"{text[: first.start(1)]}{up}{text[first.end(1) : second.start(1)]}{down}{text[second.end(1) :]}"
 
 
 def counts_of_teeth(result: Result) -> tuple[str, str] | None:

@@ -243,3 +243,23 @@ def test_a_part_of_a_unit_is_counted_in_whole_numbers_where_the_file_s_is_one(
     about = replace(result(value, round_down=True), target=name, unit=quantity(name).unit)
     written = write(about, reading(old, Form(unit, found.factor)))
     assert written.text == text and written.value == pytest.approx(found.to_value(float(text)))
+
+
+@pytest.mark.parametrize(
+    ("file", "dialect", "line", "text"),
+    [
+        ("a.h", "header", "#define FEEDER_GEAR_RATIO 60.0/20.0", "50.0/17.0"),
+        ("a.h", "header", "#define FEEDER_GEAR_RATIO 60 / 20", "50.0 / 17.0"),
+        ("a.conf", "sectioned", "[feeder]\ngear ratio = 60/20", "50/17"),
+        ("a.conf", "sectioned", "[feeder]\ngear ratio = 60:20", "50:17"),
+        ("a.h", "header", "#define FEEDER_GEAR_RATIO (60/20)", ""),
+    ],
+)
+def test_a_ratio_stays_the_division_that_it_is_and_one_in_brackets_is_left_to_a_person(
+    file: str, dialect: str, line: str, text: str
+) -> None:
+    """Two whole numbers are divided without their rest in C (ISO/IEC 9899, 6.5.5)."""
+    (old,) = recognise([read(file, f"{line}\n".encode(), dialect)]).every_reading
+    assert old.editable is bool(text)
+    new = replace(result(50 / 17), target="feeder.gear_ratio", unit="", text="50:17")
+    assert not text or write(new, old).text == text
