@@ -433,8 +433,8 @@ def test_of_two_windows_the_second_is_shown_what_the_first_said(
     assert page.locator("#live .moved").count() > 0
     other.locator('[id="in-new.tube.length"]').fill("45 mm")
     other.locator('[id="in-new.tube.length"]').press("Enter")
-    other.get_by_text("38 mm").first.wait_for()
-    assert "45 mm" in other.locator("main").inner_text()
+    other.get_by_text("45 mm").first.wait_for()
+    assert "38 mm" in other.locator("main").inner_text()
     assert read_sheet(tmp_path / "swap.yaml").entries["new.tube.length"].value == 38
 
 
