@@ -34,7 +34,9 @@ def hold_together(found: Decided, worked: Worked, machine: Machine) -> None:
         for change, apart in held:
             found.changes.remove(change)
             found.find(finding_instead(change))
-            found.left.append(LeftAlone(change.quantity, f"not written alone: {apart.told}", change.holder))
+            found.left.append(
+                LeftAlone(change.quantity, f"it is not written alone: {apart.told}", change.holder)
+            )
             if apart not in found.apart:
                 found.apart.append(apart)
     for change, beside, of in [*_ratios_alone(found, machine), *_steps_alone(found, worked, machine)]:

@@ -46,9 +46,14 @@ def denied(path: str, said: Entries) -> str:
     """The field whose figure denies that what `path` says yes to is as before; "" where none does."""
     if path not in said or said[path].word != "yes":
         return ""
-    return next(
-        (name for name in sheet_schema().not_beside.get(path, ()) if name in said and said[name].value), ""
-    )
+    figures = (name for name in sheet_schema().not_beside.get(path, ()) if name in said and said[name].value)
+    return next((name for name in figures if not _was_so(name, said)), "")
+
+
+def _was_so(name: str, said: Entries) -> bool:
+    """Whether a figure of a new part is the old part's too."""
+    old = said.get(name.replace("new.", "old.", 1)) if name.startswith("new.") else None
+    return old is not None and old.value == said[name].value
 
 
 def _as_before_and_not(sheet: Sheet) -> Iterator[Doubt]:

@@ -113,3 +113,27 @@ def test_gears_as_before_beside_the_feed_of_others_leave_the_light_unknown(
     (told,) = (each for each in plan.lights if each.light == "feed")
     assert told.state == light
     assert not any(each.quantity == "feeder.feed_per_turn" for each in plan.changes)
+
+
+@pytest.mark.parametrize(
+    "figure",
+    [
+        "steps_per_mm: 690 1/mm, steps_per_mm_at: 16",
+        "drive_gear: {effective_diameter: 11 mm}, microsteps: 16",
+    ],
+)
+def test_gears_as_before_beside_a_figure_of_new_ones_are_asked_about_where_the_files_have_a_ratio(
+    tmp_path: Path, figure: str
+) -> None:
+    """Nothing is worked out of the figure there, so that no value shows that the two don't agree."""
+    sheet = SHEET.replace(
+        "new: {", f"new: {{gears_as_before: yes, motor: {{step_angle: 1.8 deg}}, {figure}, "
+    )
+    (tmp_path / "m").mkdir()
+    counts = "turn length = 22.9\ngear ratio = 3:1\nmicrosteps = 16\nfull steps = 200\n"
+    (tmp_path / "m" / "machine.conf").write_text(FILES.replace("turn length = 22.9\n", counts))
+    (tmp_path / "swap.yaml").write_text(sheet)
+    plan = api.work_out(tmp_path / "m", tmp_path / "swap.yaml").plan
+    (told,) = (each for each in plan.lights if each.light == "feed")
+    assert told.state == "unknown"
+    assert any(each.text == "new.gears_as_before: yes" and "by another" in each.why for each in plan.doubts)
