@@ -46,6 +46,18 @@ def of_named(
                 yield (document.path, setting.at), number, plain
 
 
+def of_sides(documents: Sequence[Document], sides: Mapping[str, int]) -> Iterator[tuple[Spot, int, Plain]]:
+    """The settings of feeders that are known by their sides: a side is all of a section's level or of a key, or part of it
+    where the rest stands there for each side, for much else has a left and a right, and `length left` may be what remains."""
+    yield from of_named(documents, sides, whole=True)
+    words = {side: number for side, number in sides.items() if len(side) > 1}
+    in_part = list(of_named(documents, words))
+    numbers: dict[Plain, set[int]] = defaultdict(set)
+    for _, number, plain in in_part:
+        numbers[plain].add(number)
+    yield from (each for each in in_part if len(numbers[each[2]]) > 1)
+
+
 def sides_told(documents: Sequence[Document]) -> dict[str, int]:
     """The sides by which the files tell feeders apart: each of them stands beside a word of the feed path."""
     told = set()

@@ -31,7 +31,7 @@ from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.files.site import names
 from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import Doubt, Place
-from cfgmigrate.machine.feeder_tables import of_named, sides_open, sides_told
+from cfgmigrate.machine.feeder_tables import of_named, of_sides, sides_open, sides_told
 from cfgmigrate.machine.feeders_by_key import feeders_by_key
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.members import Members
@@ -114,7 +114,7 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
                     plain[document.path, setting.at] = head[2]
     sides = sides_told(in_force)
     machine_s = [each for each in documents if roles.role(each.path) in (Role.IN_FORCE, Role.SAVED)]
-    for spot, number, parts in (*of_named(machine_s, numbers), *of_named(machine_s, sides, whole=True)):
+    for spot, number, parts in (*of_named(machine_s, numbers), *of_sides(machine_s, sides)):
         if spot not in of:
             of[spot], plain[spot] = number, parts
     asked = tuple(sides_open(machine_s, {*numbers, *sides}))

@@ -220,7 +220,7 @@ def _of_none(kind: LightKind, case: Case, known: Lights, there: Sequence[Wanted]
     if not case.of or in_files:
         return []
     if elsewhere:
-        return list(_of_strange(always, case))
+        return [*_of_strange(always, case), *_of_suspects(always, case)]
     found = [_of_value(value, kind, case, known) for value in always]
     return [max(found, key=lambda each: (STATES.index(each.state), -len(each.missing)))]
 
@@ -244,12 +244,28 @@ def _of_moves(kind: LightKind, case: Case, found: Sequence[_LightState]) -> list
 
 def _of_strange(always: Iterable[Wanted], case: Case) -> Iterator[_LightState]:
     """Each profile sets the value for itself; but a line of the machine's, whose code nobody explained, may set it too."""
-    for value in always:
-        as_before = any(_same(names, case.said) for names in value.same)
-        if value.quantity in case.elsewhere and value.quantity in case.strange and not as_before:
+    for value in _not_as_before(always, case):
+        if value.quantity in case.strange:
             label = quantity(value.quantity).label
             why = f"each profile sets the {label} for itself, but nothing says what {case.strange[value.quantity]} is, which may be one too"
             yield _LightState(UNKNOWN, why, (_SAY_WHAT_IT_IS,))
+
+
+def _of_suspects(always: Iterable[Wanted], case: Case) -> Iterator[_LightState]:
+    """The same of a line that is not understood and may be one too."""
+    asked = {**case.beside, **case.suspects}
+    for value in _not_as_before(always, case):
+        if value.quantity in asked:
+            label = quantity(value.quantity).label
+            why = f"each profile sets the {label} for itself, but {asked[value.quantity]} may be one too and is not understood"
+            yield _LightState(UNKNOWN, why, (_SAY_WHAT_IT_IS,))
+
+
+def _not_as_before(always: Iterable[Wanted], case: Case) -> Iterator[Wanted]:
+    """What each profile sets for itself, and the sheet does not say that it stays."""
+    for value in always:
+        if value.quantity in case.elsewhere and not any(_same(names, case.said) for names in value.same):
+            yield value
 
 
 def _of_open(kind: LightKind, case: Case) -> list[_LightState]:

@@ -68,6 +68,21 @@ def test_sides_that_the_machine_tells_its_feeders_by_count_in_tables() -> None:
     assert of_feeders(found, "lag.coefficient") == {"feeder 1": 0.48, "feeder 2": 0.52}
 
 
+@pytest.mark.parametrize("heading", ["{} pull back", "pull back {}", "pull back of {}"])
+def test_a_heading_of_several_words_names_a_side_that_feeders_are_called_by(heading: str) -> None:
+    text = "[feeder left]\nsteps per mm = 96\n[feeder right]\nsteps per mm = 97\n"
+    told = "".join(
+        f"[{heading.format(side)}]\nlength = {length}\n" for side, length in (("left", 5.4), ("right", 5.2))
+    )
+    assert of_feeders(machine_of(text + told), "retraction.length") == {"feeder 1": 5.4, "feeder 2": 5.2}
+
+
+def test_what_is_left_of_a_length_is_no_side() -> None:
+    text = "[feeder left]\nsteps per mm = 96\n[feeder right]\nsteps per mm = 97\n"
+    found = machine_of(text + "[runout]\nlength left = 300\n")
+    assert set(of_feeders(found, "runout.distance")) <= {"machine"}
+
+
 def test_two_sides_of_which_nothing_says_that_they_are_feeders_are_asked_about() -> None:
     found = machine_of("[lag coefficient s]\nleft = 0.48\nright = 0.52\n[mesh]\nleft = 10\nright = 190\n")
     (asked,) = [each for each in found.doubts if "two feeders" in each.why]

@@ -135,6 +135,20 @@ def test_a_code_that_nobody_explained_may_be_what_each_profile_sets_for_itself()
     assert one("retraction", replace(open_code, said=said("new.path_as_before"))).state == UNAFFECTED
 
 
+def test_a_line_not_understood_may_be_what_each_profile_sets_for_itself() -> None:
+    case = Case(
+        "feeder 1",
+        {},
+        {},
+        ("feeder",),
+        elsewhere=("retraction.length",),
+        suspects={"retraction.length": "m.conf:23"},
+    )
+    light = one("retraction", case)
+    assert light.state == UNKNOWN and "m.conf:23 may be one too" in light.why
+    assert one("retraction", replace(case, said=said("new.path_as_before"))).state == UNAFFECTED
+
+
 def test_a_probe_that_has_not_moved_is_unaffected() -> None:
     fields = said("clearance.highest_z", "carriage.nozzle_shift.z", "carriage.probe_shift.z")
     stands = {**done("axis.z.max"), **kept("probe.offset_z")}
