@@ -314,23 +314,27 @@ def _unit_of(part: str) -> Unit | None:
     """The unit that a part of a remark is, or begins or ends with."""
     if _MINUTES.match(part):
         return units()["min"]
-    words = [word for word in part.split() if word.lower() not in QUALIFIERS]
+    words = [word for word in part.split() if word.lower() not in QUALIFIERS and word.strip("!?*")]
     for count in range(min(4, len(words)), 0, -1):
         text = " ".join(words[:count])
         if (found := unit_written(text)) and (count == len(words) or _sure(text)):
             return found
     for count in range(min(4, len(words)), 0, -1):
         text = " ".join(words[-count:])
-        if (found := unit_written(text)) and (_sure(text) or words[-count - 1 : -count] == ["in"]):
+        if (found := unit_written(text)) and (_sure(text) or words[-count - 1 : -count] in _BEFORE_UNIT):
             return found
     return None
+
+
+#: words behind which even a fraction of a mm is the unit; behind others it may be how exact a number is
+_BEFORE_UNIT = (["in"], ["unit"], ["units"])
 
 
 def _sure(text: str) -> bool:
     return (
         bool(_SURE.fullmatch(text))
         or text in ("per mm", "steps per mm", "ohm", "Hz", "deg", "degC")
-        or "/" in text
+        or ("/" in text and not text[0].isdigit())
     )
 
 
