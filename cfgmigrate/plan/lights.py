@@ -220,7 +220,7 @@ def _of_none(kind: LightKind, case: Case, known: Lights, there: Sequence[Wanted]
     if not case.of or in_files:
         return []
     if elsewhere:
-        return [*_of_strange(always, case), *_of_suspects(always, case)]
+        return [*_of_strange(always, case), *_of_beside(always, case)]
     found = [_of_value(value, kind, case, known) for value in always]
     return [max(found, key=lambda each: (STATES.index(each.state), -len(each.missing)))]
 
@@ -251,13 +251,13 @@ def _of_strange(always: Iterable[Wanted], case: Case) -> Iterator[_LightState]:
             yield _LightState(UNKNOWN, why, (_SAY_WHAT_IT_IS,))
 
 
-def _of_suspects(always: Iterable[Wanted], case: Case) -> Iterator[_LightState]:
-    """The same of a line that is not understood and may be one too."""
-    asked = {**case.beside, **case.suspects}
+def _of_beside(always: Iterable[Wanted], case: Case) -> Iterator[_LightState]:
+    """The same of a line that is not understood and by its words may be one too. A number that is near is not enough here,
+    where nothing is missing."""
     for value in _not_as_before(always, case):
-        if value.quantity in asked:
+        if value.quantity in case.beside:
             label = quantity(value.quantity).label
-            why = f"each profile sets the {label} for itself, but {asked[value.quantity]} may be one too and is not understood"
+            why = f"each profile sets the {label} for itself, but {case.beside[value.quantity]} may be one too and is not understood"
             yield _LightState(UNKNOWN, why, (_SAY_WHAT_IT_IS,))
 
 

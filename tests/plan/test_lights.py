@@ -144,6 +144,8 @@ def test_a_line_not_understood_may_be_what_each_profile_sets_for_itself() -> Non
         elsewhere=("retraction.length",),
         suspects={"retraction.length": "m.conf:23"},
     )
+    assert one("retraction", case).state == UNAFFECTED  # by its number alone
+    case = replace(case, beside=case.suspects)
     light = one("retraction", case)
     assert light.state == UNKNOWN and "m.conf:23 may be one too" in light.why
     assert one("retraction", replace(case, said=said("new.path_as_before"))).state == UNAFFECTED
