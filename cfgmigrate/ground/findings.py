@@ -39,17 +39,40 @@ class Place:
         return ":".join(parts)
 
 
+@dataclass(frozen=True, slots=True)
+class Likeness:
+    """What makes several doubts one question, however each is worded: the same `question`, of the same (`of`), with the same
+    remedy, in one file.
+
+    `own` is what tells one from its likes. `anywhere`: those of other files are the same question too. `each_its_answer`: a
+    remedy names its own line, and is for each of the others what it is for that one."""
+
+    question: str
+    of: str = ""
+    own: str = ""
+    anywhere: bool = False
+    each_its_answer: bool = False
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Doubt:
     """Something that was not guessed: the text in question, why it is in doubt, and how to settle it.
 
-    `about` is the quantity that the text may be, where that is known; it is for the program and told to nobody."""
+    The rest is for the program and told to nobody: `about` is the quantity that the text may be, where that is known; `like`
+    what it has in common with other doubts, without which only those that say the very same are alike; `comes_to` the end of
+    `why`, where that tells what the line would become."""
 
     place: Place
     text: str
     why: str
     remedy: str = ""
     about: str = field(default="", compare=False)
+    like: Likeness | None = field(default=None, compare=False)
+    comes_to: str = field(default="", compare=False)
+
+    def asks(self, question: str) -> bool:
+        """Whether it is a doubt of this kind, however it is worded."""
+        return self.like is not None and self.like.question == question
 
     def to_json(self) -> dict[str, object]:
         found: dict[str, object] = {

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Items, Number, read_value
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.machine.axes_together import together_said
 from cfgmigrate.machine.by_name import said_by_name
 from cfgmigrate.machine.collection import (
@@ -51,6 +51,8 @@ from cfgmigrate.machine.values import readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, split
 
+#: what is asked of a line whose words fit several quantities
+WHICH_QUANTITY = "which quantity it is"
 #: what a line that is protected by its words may be named as, and is then set by hand
 _SET_BY_HAND = frozenset({"probe.offset_z", "runout.distance"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
@@ -441,6 +443,5 @@ def _can_be(spot: Spot, fit: Fit) -> bool:
 def _ambiguous(spot: Spot, best: tuple[Fit, ...]) -> Doubt:
     labels = " and ".join(quantity(fit.quantity).label for fit in best)
     lines = ", or ".join(name_line(spot.setting, fit.quantity) for fit in best)
-    return spot.doubt(
-        f"the words fit {labels}", f"say which it is in cfgmigrate.yaml, under meanings: {lines}"
-    )
+    remedy = f"say which it is in cfgmigrate.yaml, under meanings: {lines}"
+    return spot.doubt(f"the words fit {labels}", remedy, like=Likeness(WHICH_QUANTITY, of=labels))

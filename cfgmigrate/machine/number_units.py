@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Number
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.ground.number_text import sign, with_unit
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
@@ -192,7 +192,8 @@ def unsaid(spot: Spot, fit: Fit, found: Facts, unit: WrittenUnit, number: Number
     why = f"{found.quantity.label}: {NOT_SAID_HERE} {choice}; {number.text} is taken as {sign(found.unsaid)}"
     line = _line(spot.named, fit.quantity, f"{unit.unit} {found.unsaid}")
     remedy = f"{WHERE_RMS_IS_SAID}. For peak write peak where rms stands here; state it in cfgmigrate.yaml, under meanings: {line}"
-    return (spot.doubt(why, remedy, number.start),)
+    like = Likeness(NOT_SAID_HERE, of=found.quantity.label, anywhere=True, each_its_answer=True)
+    return (spot.doubt(why, remedy, number.start, like),)
 
 
 def beside_other_heads(doubts: Iterable[Doubt], documents: Iterable[Document]) -> Iterator[Doubt]:
@@ -200,7 +201,7 @@ def beside_other_heads(doubts: Iterable[Doubt], documents: Iterable[Document]) -
     same. It stays a doubt: a head is about its own file."""
     heads: dict[str, str] | None = None
     for doubt in doubts:
-        if NOT_SAID_HERE in doubt.why:
+        if doubt.asks(NOT_SAID_HERE):
             if heads is None:
                 told = {document.path: remarks_of(document).qualifier for document in documents}
                 heads = {path: word for path, word in told.items() if word}

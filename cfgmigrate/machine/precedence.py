@@ -18,7 +18,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from msgspec import Struct, field
 
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.machine.model import Key, Reading
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import name_line
@@ -187,7 +187,7 @@ def _doubt(reading: Reading, last: Reading, how: str) -> Doubt:
     label = quantity(reading.quantity).label
     place = f"{last.place.file}:{last.place.line}"
     why = f"{label} stands more than once: {reading.text} {how} {last.text} at {place}"
-    return Doubt(reading.place, _line(reading), why, IN_STEP)
+    return Doubt(reading.place, _line(reading), why, IN_STEP, like=Likeness(OVERRIDDEN, of=how))
 
 
 def _undecided(reading: Reading, last: Reading, named: Callable[[Reading], bool]) -> Doubt:

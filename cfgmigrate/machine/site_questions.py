@@ -191,7 +191,7 @@ def _of_doubts(machine: Machine) -> Iterator[SiteQuestion]:
         several = "," in doubt.text.partition("=")[2] and not any("@" in name for name in about)
         if answers and not several and any(_OF_THE_SWAP.fullmatch(name) for name in about):
             where = _place(doubt.place.file, doubt.place.line)
-            look = f". Where to look: {WHERE_RMS_IS_SAID}" if NOT_SAID_HERE in doubt.why else ""
+            look = f". Where to look: {WHERE_RMS_IS_SAID}" if doubt.asks(NOT_SAID_HERE) else ""
             yield SiteQuestion(answers[0].key, where, f"{doubt.text}: {doubt.why}{look}", answers)
 
 

@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.decimal_commas import in_points
 from cfgmigrate.dialects.document import Document, Setting, readable
 from cfgmigrate.dialects.value import Text, Value
-from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.findings import Doubt, Likeness, Place
 from cfgmigrate.ground.units import Unit
 from cfgmigrate.machine.model import Reading, feeder
 
@@ -93,14 +93,13 @@ class Spot(Struct, frozen=True):
         column = len(behind) + 1 if down else self.setting.column + len(behind)
         return Place(self.document.path, self.setting.line + down, column)
 
-    def doubt(self, why: str, remedy: str = "", start: int = 0) -> Doubt:
+    def doubt(self, why: str, remedy: str = "", start: int = 0, like: Likeness | None = None) -> Doubt:
         setting = self.setting
         there = self.document.commas and not setting.behind
         value = self.document.slice(setting.start, setting.end) if there else setting.value
         first = value.splitlines()[0] if value else ""
-        return Doubt(
-            self.place(start), f"{self.named.key} = {first}" if first else self.named.key, why, remedy
-        )
+        text = f"{self.named.key} = {first}" if first else self.named.key
+        return Doubt(self.place(start), text, why, remedy, like=like)
 
 
 def byte_offset(raw: bytes, characters: int) -> int:

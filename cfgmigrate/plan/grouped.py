@@ -1,8 +1,8 @@
 """Questions that are one question, told once, with the lines where it stands; and what is no question but good to know.
 
-Alike are those of one file that say the very same; those that ask whether a current is RMS or peak, wherever they stand; and
-those of values that are set in the same files. The place is that of the first; nothing that a question says is lost but
-the text of the lines behind it. About what stands more than once and moves along with what holds nothing has to be done:
+Alike are those of one file that say the very same, and those of which whoever made them said what they are like, however they are
+worded: whether currents are RMS or peak, wherever they stand, is one. The place is that of the first; nothing that a question
+says is lost but the text of the lines behind it. About what stands more than once and moves along with what holds nothing has to be done:
 that is for whoever reads the changes, and nobody is asked.
 
 And what only a feeder's own values are about that was not swapped is no question of the swap: whichever way it is
@@ -17,38 +17,21 @@ This module judges nothing else, and drops no other place.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from itertools import groupby
 
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.by_words import WHICH_QUANTITY
 from cfgmigrate.machine.model import Machine
-from cfgmigrate.machine.number_units import NOT_SAID_HERE
-from cfgmigrate.machine.precedence import IN_STEP, OVERRIDDEN
+from cfgmigrate.machine.precedence import IN_STEP
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.rules.book import Book
+from cfgmigrate.rules.cross_checks import ANOTHER_COUNT
 
-#: what is said of a value that several files set
-SET_IN = "is set in"
 #: what stands between the parts of a setting's name; a feeder's own name is a whole part
 _LEVELS = pattern(r"[./:\[\]\s]+")
-#: by what a line is overridden, up to what stands there in its place
-_BY_WHAT = pattern(rf"{OVERRIDDEN} (what the board keeps|the block that the machine wrote)?")
-#: what of a doubt is about its one line alone: whether RMS or peak, the number; that it is set twice, the value's name and lines
-_RMS_OR_PEAK = pattern(rf"^[^:]*: {NOT_SAID_HERE}")
-_SET_TWICE = pattern(rf"^(?P<label>.*?) {SET_IN} (?P<places>\d+ places \(.*\))")
-_LINE = pattern(r":\d[\d:]*")
-#: what a line would become, and words that fit two quantities
-_WOULD_BE = pattern(r"; it would be .*$")
-_TORN = pattern(r"the words fit ")
-#: what rests on the files' own old values, whatever it is, is carried out once only
-_ONCE = pattern(r"^(?P<label>.*?) is worked out from what the files hold")
-#: a limit that was put where the sheet says: the question is the same at each end, and its field another one
-_AT_AN_END = pattern(
-    r"^\S+ \S+ was taken as the place over the bed .* say (?P<field>[\w.]+) in its place", re.DOTALL
-)
 _AXIS_S_OWN = pattern(r"axis\.")
 
 
@@ -99,13 +82,12 @@ def _looked_at(book: Book) -> frozenset[str]:
     }
 
 
-def one_for_each_slip(doubts: Iterable[Doubt], book: Book, sheet: str) -> tuple[Doubt, ...]:
+def one_for_each_slip(doubts: Iterable[Doubt], sheet: str) -> tuple[Doubt, ...]:
     """The doubts in their order; of those that ask the very same about a maker's figure one alone. `sheet` is the sheet's
     path."""
-    asks = tuple({rule.twos_say.partition("{")[0] for rule in book.rules if rule.twos_say})
-    told: dict[object, Doubt] = {}
+    told: dict[Doubt | Likeness, Doubt] = {}
     for doubt in doubts:
-        key: object = doubt.remedy if asks and doubt.remedy.startswith(asks) else doubt
+        key = doubt.like if doubt.like and doubt.asks(ANOTHER_COUNT) else doubt
         if key not in told or (told[key].place.file == sheet != doubt.place.file):
             told[key] = doubt
     return tuple(told.values())
@@ -122,9 +104,9 @@ def grouped(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
 
 
 def _told_once(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
-    alike: dict[tuple[str, str, str], list[Doubt]] = {}
+    alike: dict[tuple[str, ...], list[Doubt]] = {}
     for doubt in _one_for_each_line(dict.fromkeys(doubts)):
-        alike.setdefault(_kind(doubt), []).append(doubt)
+        alike.setdefault(_question(doubt), []).append(doubt)
     return tuple(_one_of(several) for several in alike.values())
 
 
@@ -132,36 +114,28 @@ def _one_for_each_line(doubts: Iterable[Doubt]) -> Iterator[Doubt]:
     """The doubts; of two about one line, where one says what may stand there and the other what it would become, the first
     with that."""
     kept = list(doubts)
-    first = {
-        each.place: each for each in reversed(kept) if each.place.line and not _WOULD_BE.search(each.why)
-    }
+    first = {each.place: each for each in reversed(kept) if each.place.line and not each.comes_to}
     become = {
-        each.place: found[0]
+        each.place: each.comes_to
         for each in kept
-        if (found := _WOULD_BE.search(each.why)) and _TORN.match(getattr(first.get(each.place), "why", ""))
+        if each.comes_to and each.place in first and first[each.place].asks(WHICH_QUANTITY)
     }
     for doubt in kept:
         if doubt.place not in become:
             yield doubt
         elif doubt is first[doubt.place]:
             yield replace(doubt, why=f"{doubt.why}{become[doubt.place]}")
-        elif not _WOULD_BE.search(doubt.why):
+        elif not doubt.comes_to:
             yield doubt
 
 
-def _kind(doubt: Doubt) -> tuple[str, str, str]:
-    """What a doubt has in common with those that are the same question: a file where it is one file's, and what is asked."""
-    if doubt.remedy == IN_STEP and (found := _BY_WHAT.search(doubt.why)):
-        return doubt.place.file, found[0], IN_STEP
-    if found := _RMS_OR_PEAK.match(doubt.why):
-        return "", found[0], ""
-    if found := _SET_TWICE.match(doubt.why):
-        return doubt.place.file, _LINE.sub("", found["places"]), doubt.remedy
-    if _ONCE.match(doubt.why):
-        return "", _ONCE.pattern, doubt.remedy
-    if _AT_AN_END.match(doubt.why):
-        return doubt.place.file, _AT_AN_END.pattern, doubt.remedy
-    return doubt.place.file, doubt.why, doubt.remedy
+def _question(doubt: Doubt) -> tuple[str, ...]:
+    """What a doubt has in common with those that are the same question."""
+    like = doubt.like
+    if like is None:
+        return doubt.place.file, doubt.why, doubt.remedy
+    file = "" if like.anywhere else doubt.place.file
+    return file, like.question, like.of, "" if like.each_its_answer else doubt.remedy
 
 
 def _one_of(several: list[Doubt]) -> Doubt:
@@ -170,29 +144,21 @@ def _one_of(several: list[Doubt]) -> Doubt:
     if not beside:
         return first
     told = ""
-    for (file, label), those in groupby(beside, key=lambda each: (each[0], each[2])):
+    for (file, own), those in groupby(beside, key=lambda each: (each[0], each[2])):
         lines = ", ".join(str(line) for _, line, _ in those)
         told += (
-            f", {label} ({file + ':' if file else 'line '}{lines})"
-            if label
+            f", {own} ({file + ':' if file else 'line '}{lines})"
+            if own
             else f", {file}:{lines}"
             if file
             else f", line {lines}"
         )
-    so_too = "; and so for each of the others" if _RMS_OR_PEAK.match(first.why) else ""
+    so_too = "; and so for each of the others" if first.like and first.like.each_its_answer else ""
     return replace(first, why=f"{first.why}; likewise{told[1:]}", remedy=first.remedy + so_too)
 
 
 def _beside(doubt: Doubt, first: Doubt) -> tuple[str, int, str]:
-    """How a like doubt is told behind the first: its file where it is another, its line, and its value where that differs."""
+    """How a like doubt is told behind the first: its file where it is another, its line, and what is its own where that differs."""
     file = "" if doubt.place.file == first.place.file else doubt.place.file
-    label = _label(doubt)
-    return file, doubt.place.line, label if label != _label(first) else ""
-
-
-def _label(doubt: Doubt) -> str:
-    """What a doubt is about, where that tells it from its likes."""
-    if found := _SET_TWICE.match(doubt.why) or _ONCE.match(doubt.why):
-        return str(found["label"])
-    found = _AT_AN_END.match(doubt.why)
-    return f"{doubt.text} by {found['field']}" if found else ""
+    own = doubt.like.own if doubt.like else ""
+    return file, doubt.place.line, own if first.like and own != first.like.own else ""

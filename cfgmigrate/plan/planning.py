@@ -104,7 +104,7 @@ def plan_changes(
             else ()
         ),
         *(protected_lengths(machine, worked.base) if kind == "install" else ()),
-        *one_for_each_slip(worked.doubts, book, sheet.path),
+        *one_for_each_slip(worked.doubts, sheet.path),
         *(sheet_slips(machine, sheet) if kind == "install" else ()),
         *materials(machine, sheet, decided.changes),
         *decided.doubts,

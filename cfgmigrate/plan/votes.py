@@ -15,7 +15,7 @@ from collections.abc import Iterable, Iterator
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
-from cfgmigrate.ground.findings import Doubt, Place, by_file
+from cfgmigrate.ground.findings import Doubt, Likeness, Place, by_file
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.constants import BY_ALIAS, NUMBER_OF
 from cfgmigrate.machine.ends_in_doubt import is_of_a_table
@@ -30,7 +30,6 @@ from cfgmigrate.machine.quantities import known, of_feeder, quantity
 from cfgmigrate.plan.at_console import console_value
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.encoding import EncodedValue, counts_of_teeth, write, write_same
-from cfgmigrate.plan.grouped import SET_IN
 from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, shown, to_write
 from cfgmigrate.plan.model import ByHand, LeftAlone
 from cfgmigrate.plan.naming import Naming
@@ -42,6 +41,8 @@ from cfgmigrate.rules.rule import Rule
 
 #: how a reason begins for which a worked-out value is dropped; that is told, and not only listed as left alone
 DROPPED = "it would be "
+#: what is asked of a value that several files set
+_SET_TWICE = "set in several files"
 NOT_WRITTEN = "The old value stays, and nothing says that it is right for the new drive. Mend the sheet, or set it by hand."
 SAY_WHAT_IT_IS = (
     "Write {value} there by hand, or say in cfgmigrate.yaml what this setting is and prepare again."
@@ -112,7 +113,11 @@ class Votes:
                     self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, NOT_WRITTEN))
                 elif not (already or named.unsettled) and _differs(named, reading):
                     remedy = _remedy(named, reading)
-                    self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, remedy))
+                    end = _comes_to(named)
+                    comes_to = end if why.endswith(end) else ""
+                    self.found.doubts.append(
+                        Doubt(reading.place, reading.setting.name, why, remedy, comes_to=comes_to)
+                    )
                 return
             self._change(named, reading, pairs, whose, tuple(self._sharing(reading, result, lane)))
             return
@@ -313,18 +318,23 @@ def _stands_already(result: Result, reading: Reading) -> bool:
     return means_the_same(result, reading, write(result, reading))
 
 
+def _comes_to(result: Result) -> str:
+    """The end of a reason for which a line is not written: what it would become."""
+    return f"; {DROPPED}{shown(result)}"
+
+
 def _never(result: Result, reading: Reading) -> str:
     """Why a reading is not written whatever its new value, "" where it may be."""
     if quantity(reading.quantity).protected:
         return "protected: read and compared, never written"
     if not reading.editable and not is_listed(reading):
-        return f"{reading.why_not}; it would be {shown(result)}"
+        return f"{reading.why_not}{_comes_to(result)}"
     if result.unsettled:
         return result.unsettled
     if result.value is None or reading.value is None:
         return "the file's value is no number that can be replaced"
     if reading.form.teeth and reading.value != result.value and counts_of_teeth(result) is None:
-        return f"the teeth of two gears stand here, and the sheet tells no two counts; it would be {shown(result)}"
+        return f"the teeth of two gears stand here, and the sheet tells no two counts{_comes_to(result)}"
     if not quantity(reading.quantity).plausible(result.value):
         return f"it would be {shown(result)}, which no machine has: check the sheet"
     if reading.quantity in _BUILDS and is_of_a_table(reading.setting.name):
@@ -379,7 +389,7 @@ def _of_one_feeder(reading: Reading, swapped: list[int]) -> tuple[str, ...]:
 def _doubled(result: Result, reading: Reading, machine: Machine) -> Iterable[Doubt]:
     """A quantity set in two files may be carried out twice; retraction often is. Not where one is known to override the
     other, such as what the board keeps: that is told already, and none of the two is to be switched off."""
-    overridden = {doubt.place for doubt in machine.doubts if OVERRIDDEN in doubt.why}
+    overridden = {doubt.place for doubt in machine.doubts if doubt.asks(OVERRIDDEN)}
     kept = reading.place.file in machine.saved
     others = [
         other
@@ -392,8 +402,11 @@ def _doubled(result: Result, reading: Reading, machine: Machine) -> Iterable[Dou
     yield Doubt(
         reading.place,
         reading.setting.name,
-        f"{result.label} {SET_IN} {len(others) + 1} places ({places}); all of them move together",
+        f"{result.label} is set in {len(others) + 1} places ({places}); all of them move together",
         "If the machine carries out both, keep one and switch the other off.",
+        like=Likeness(
+            _SET_TWICE, of=", ".join(each.place.file for each in (*others, reading)), own=result.label
+        ),
     )
 
 

@@ -16,7 +16,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from cfgmigrate.ground.findings import BadInput, Doubt
+from cfgmigrate.ground.findings import BadInput, Doubt, Likeness
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.rules import derivation, dimensions
 from cfgmigrate.rules.formula import FormulaError, evaluate, nominal
@@ -29,6 +29,8 @@ COVERAGE = 2.0
 #: the counts that a driver may be set to, and a maker's figure may hold for
 COUNTS = tuple(2**power for power in range(9))
 _MEASURE_AGAIN = "Measure again, or look for the wrong figure in the sheet and take it out."
+#: what is asked where two ways would agree if a count were another one
+ANOTHER_COUNT = "whether a count is another one"
 #: how every reason begins why a question is not written
 HELD_BACK_FOR = "it is not written, for it"
 NOT_WRITTEN_FOR = f"{HELD_BACK_FOR} is a question:"
@@ -74,7 +76,8 @@ def cross_checks(
                 else None
             )
             place = stands.place if stands and stands.place else scope.place(winner.needs)
-            doubts.append(Doubt(place, rule.label, why, asked or _MEASURE_AGAIN))
+            like = Likeness(ANOTHER_COUNT, of=asked) if asked else None
+            doubts.append(Doubt(place, rule.label, why, asked or _MEASURE_AGAIN, like=like))
     return tuple(checks), doubts
 
 

@@ -25,7 +25,7 @@ from typing import Any
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.machine.model import FlatMachine
 from cfgmigrate.rules import derivation, dimensions
 from cfgmigrate.rules.age import Age, Told
@@ -337,7 +337,12 @@ def _with_texts(
             stands = [*way.needs, *(name for name in rule.uses if name.startswith("was."))]
             # a value that waits can't be checked at the machine; its own text says what it waits for
             remedy = "" if warning.hold else verify
-            doubts.append(Doubt(scope.place(stands), rule.label, text, remedy))
+            like = (
+                Likeness(warning.question, own=f"{rule.label} {warning.its_own}".rstrip())
+                if warning.question
+                else None
+            )
+            doubts.append(Doubt(scope.place(stands), rule.label, text, remedy, like=like))
     whole = replace(
         result,
         says=derivation.fill(rule.says, scope, own),

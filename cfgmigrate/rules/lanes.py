@@ -18,7 +18,7 @@ from functools import cached_property, lru_cache
 
 from msgspec import Struct
 
-from cfgmigrate.ground.findings import BadInput, Doubt, Place
+from cfgmigrate.ground.findings import BadInput, Doubt, Likeness, Place
 from cfgmigrate.machine.model import FOR_FEEDER, Holder, Machine, Reading, View
 from cfgmigrate.machine.quantities import quantity as look_up
 from cfgmigrate.rules.age import NO_PAST, SAME, Age, Past, Told, age_of, remedy
@@ -33,6 +33,9 @@ from cfgmigrate.rules.tips import doubts_of_tips, ways_shut
 from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.model import MATERIAL, Sheet, SheetEntry, folded
 from cfgmigrate.sheet.schema import field_of
+
+#: what is asked, wherever it stands, of values that are moved from what the files hold
+_ONCE_ONLY = "carried out once only"
 
 
 class Lane(Struct, frozen=True):
@@ -387,4 +390,5 @@ def _once_only(readings: list[Reading], sheet: Sheet) -> Doubt:
     place = next((entry.place for entry in sheet.entries.values()), Place(sheet.path))
     if holder.kind != "machine":
         place = readings[0].place
-    return Doubt(place, "carried out once only", why, settle)
+    like = Likeness(_ONCE_ONLY, own=f"{', '.join(names)}{whose}", anywhere=True)
+    return Doubt(place, _ONCE_ONLY, why, settle, like=like)

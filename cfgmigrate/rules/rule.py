@@ -52,13 +52,16 @@ class Way(Struct, frozen=True):
 
 class Warning_(Struct, frozen=True):
     """What to say where a condition holds; `doubt` makes it a doubt that someone has to settle, and `hold` besides a
-    question before whose answer the value is not written."""
+    question before whose answer the value is not written. Doubts of one `question` are told as one, each of the further ones by
+    its label and by what it has of `its_own`."""
 
     when: Condition
     say: str
     doubt: bool
     place: Place
     hold: bool = False
+    question: str = ""
+    its_own: str = ""
 
 
 #: When in the day something is done or checked, in the day's order. Unplugged: the old drive still on;

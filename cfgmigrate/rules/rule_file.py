@@ -55,7 +55,14 @@ WAY_FIELDS = {
     "fallback": "text",
     "round": "text",
 }
-WARN_FIELDS = {"when": "text", "say": "text", "doubt": "text", "hold": "text"}
+WARN_FIELDS = {
+    "when": "text",
+    "say": "text",
+    "doubt": "text",
+    "hold": "text",
+    "question": "text",
+    "its_own": "text",
+}
 TWOS_FIELDS = {"of": "text", "say": "text"}
 RANGE_FIELDS = {"low": "text", "high": "text", "step": "text", "most": "text"}
 
@@ -148,6 +155,8 @@ def _read_warning(node: Node) -> Warning_:
         reader.truth("doubt") if reader.text("doubt") else hold,
         reader.where("when"),
         hold,
+        reader.text("question"),
+        reader.text("its_own"),
     )
 
 

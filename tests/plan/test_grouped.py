@@ -5,14 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
 from cfgmigrate import api
 from cfgmigrate.dialects import read
-from cfgmigrate.ground.findings import Doubt, Place
-from cfgmigrate.machine.number_units import NOT_SAID_HERE
+from cfgmigrate.ground.findings import Doubt, Likeness, Place
 from cfgmigrate.machine.precedence import IN_STEP
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.plan.grouped import SET_IN, grouped, of_the_swap, one_for_each_slip, to_know
+from cfgmigrate.plan.grouped import grouped, of_the_swap, one_for_each_slip
 from cfgmigrate.rules import library
+from cfgmigrate.rules.cross_checks import ANOTHER_COUNT
 
 ONE = Doubt(Place("a.txt", 3, 5), "G1 E9", "this pushes by as much", "Look at it.")
 
@@ -34,65 +36,75 @@ def test_what_says_something_else_or_stands_in_another_file_is_told_by_itself() 
     assert grouped(doubts) == doubts
 
 
-def test_one_slip_in_the_sheet_is_one_question_at_the_line_of_the_files() -> None:
-    ask = (
-        next(rule.twos_say for rule in library.book().rules if rule.twos_say).partition("{")[0]
-        + "32 fine steps"
-    )
-    shown = [
-        Doubt(Place("s.yaml", 4, 1), "feed per turn", "twice", ask),
-        Doubt(Place("a.txt", 7, 1), "steps", "half", ask),
+def test_doubts_of_one_question_are_told_once_however_they_are_worded() -> None:
+    def alike(line: int, own: str, file: str = "a.txt", **more: bool) -> Doubt:
+        like = Likeness("?", "both", own, **more)
+        return Doubt(Place(file, line, 1), "", f"{own} in {line} words", "mend it", like=like)
+
+    (first, other) = grouped([alike(4, "length"), alike(6, "speed"), alike(8, "lift", "b.txt")])
+    assert first.why == "length in 4 words; likewise speed (line 6)"
+    assert other.place.file == "b.txt"
+    (one,) = grouped([alike(4, "", anywhere=True), alike(8, "lift", "b.txt", anywhere=True)])
+    assert one.why.endswith("; likewise lift (b.txt:8)")
+    apart = [
+        alike(4, "", each_its_answer=True),
+        replace(alike(9, "", each_its_answer=True), remedy="mend that"),
     ]
-    assert one_for_each_slip([ONE, *shown], library.book(), "s.yaml") == (ONE, shown[1])
-    assert one_for_each_slip([*reversed(shown), ONE], library.book(), "s.yaml") == (shown[1], ONE)
+    (each,) = grouped(apart)
+    assert each.remedy == "mend it; and so for each of the others"
+
+
+def test_one_slip_in_the_sheet_is_one_question_at_the_line_of_the_files() -> None:
+    like = Likeness(ANOTHER_COUNT, of="Is it 32?")
+    shown = [
+        Doubt(Place("s.yaml", 4, 1), "feed per turn", "twice", "Is it 32?", like=like),
+        Doubt(Place("a.txt", 7, 1), "steps", "half", "Is it 32?", like=like),
+    ]
+    assert one_for_each_slip([ONE, *shown], "s.yaml") == (ONE, shown[1])
+    assert one_for_each_slip([*reversed(shown), ONE], "s.yaml") == (shown[1], ONE)
     others = (ONE, replace(ONE, text="another"))
-    assert one_for_each_slip(others, library.book(), "s.yaml") == others
+    assert one_for_each_slip(others, "s.yaml") == others
 
 
-def test_lines_about_which_nothing_has_to_be_done_are_told_once_and_nobody_is_asked() -> None:
-    def kept(line: int, value: str) -> Doubt:
-        why = f"X maximum stands more than once: {value} is overridden by what the board keeps, 3 at b.txt:{line}"
-        return Doubt(Place("a.txt", line, 1), f"high = {value}", why, IN_STEP)
-
-    later = Doubt(
-        Place("a.txt", 20, 1), "v = 1", "it stands more than once: 1 is overridden by 2 at a.txt:21", IN_STEP
+@pytest.fixture(scope="module")
+def told(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+    """What is told of a machine that gives cause for each question twice at least."""
+    folder = tmp_path_factory.mktemp("questions")
+    (folder / "config").mkdir()
+    (folder / "config" / "frame.conf").write_text(
+        "[x]\nlowest = 0\nhighest = 235\n[y]\nlowest = 0\nhighest = 235\n"
+        "[feeder]\nsteps per mm = 131.6\nrun current = 0.8 A\nretraction length = 5\n"
+        "[x]\nhighest = 230\n[y]\nhighest = 220\n"
     )
-    (first, second) = to_know([ONE, kept(2, "5"), later, kept(4, "6")])
-    assert first.why.endswith("likewise line 4") and first.place.line == 2
-    assert second == later
-    assert grouped([later, ONE]) == (ONE,)
-
-
-def test_whether_currents_are_rms_or_peak_is_asked_once_wherever_they_stand() -> None:
-    def unsaid(file: str, line: int, label: str = "feeder run current") -> Doubt:
-        why = f"{label}: {NOT_SAID_HERE} RMS or peak; {line}00 is taken as RMS"
-        return Doubt(Place(file, line, 1), "", why, f"look, then say so: {file}{line}")
-
-    (first, other) = grouped(
-        [
-            unsaid("a.txt", 4),
-            unsaid("b.txt", 7),
-            unsaid("a.txt", 9),
-            unsaid("a.txt", 5, "feeder hold current"),
-        ]
+    (folder / "config" / "drive.conf").write_text(
+        "[feeder]\nretraction length = 5\nrun current = 0.8 A\nmax feed = 700\n"
     )
-    assert first.why.endswith("400 is taken as RMS; likewise line 9, b.txt:7")
-    assert first.remedy == "look, then say so: a.txt4; and so for each of the others"
-    assert other.place.line == 5 and "likewise" not in other.why
+    (folder / "sheet.yaml").write_text(
+        "old: {drive: tube-fed, tube: {length: 460 mm, bore: 2 mm}}\n"
+        "new: {drive: on the carriage, tube: {length: 32 mm}, feed_per_turn: 5.2 mm, microsteps: 16,"
+        " motor: {rated_current: 0.8 A, recommended_current: 0.4 A}}\n"
+        "carriage: {nozzle_shift: {x: -5 mm, y: -3 mm}}\n"
+        "clearance: {highest_x: 220 mm, highest_y: 215 mm}\n"
+    )
+    plan = api.prepare([folder / "config"], folder / "sheet.yaml", out=folder / "packet").plan
+    assert not any("overridden" in each.why for each in plan.doubts)
+    return [f"{each.why} {each.remedy}" for each in (*plan.doubts, *plan.notes)]
 
 
-def test_values_that_the_same_files_set_twice_are_one_question_with_their_names() -> None:
-    def twice(label: str, line: int, file: str = "b.txt") -> Doubt:
-        return Doubt(
-            Place("a.txt", line, 1),
-            "",
-            f"{label} {SET_IN} 2 places ({file}:{line}:5, a.txt:{line}:1); both",
-            "?",
-        )
-
-    (first, other) = grouped([twice("length", 4), twice("speed", 6), twice("lift", 8, "c.txt")])
-    assert first.why.endswith("both; likewise speed (line 6)") and "length" in first.why
-    assert other.place.line == 8
+@pytest.mark.parametrize(
+    ("question", "ends"),
+    [
+        ("overridden by", "; likewise line 6 "),
+        ("RMS or peak", "; likewise frame.conf:9 "),
+        ("set in 2 places", "; likewise retraction length (line 10) "),
+        ("place over the bed", "; likewise Y maximum by clearance.less_at_high_y (line 14) "),
+        ("max feed", "the words fit maximum feed speed and longest single feed; it would be 177.0 ± 8.0 mm "),
+    ],
+)
+def test_what_asks_the_same_of_several_lines_asks_it_once(told: list[str], question: str, ends: str) -> None:
+    """Whoever makes such a doubt says what it is like: else it is told twice here."""
+    (one,) = [each for each in told if question in each]
+    assert ends in one
 
 
 FILES = """\
@@ -141,30 +153,3 @@ def test_what_is_open_of_an_axis_and_no_rule_looks_at_is_no_question_of_a_swap()
         "axis.x.max",
         "motor.run_current",
     ]
-
-
-def test_what_a_line_may_be_and_what_it_would_become_are_one_question() -> None:
-    place = Place("a.txt", 3, 5)
-    torn = Doubt(place, "pull = 540", "the words fit load length and filament diameter", "say which")
-    comes = Doubt(
-        place, "pull", "its words may also mean filament diameter; it would be 50 ± 8 mm", "write 50"
-    )
-    (one,) = grouped([torn, comes])
-    assert one == replace(torn, why=f"{torn.why}; it would be 50 ± 8 mm")
-    assert (
-        grouped([comes]) == (comes,) and len(grouped([torn, replace(comes, place=Place("a.txt", 4, 5))])) == 2
-    )
-
-
-def test_a_question_of_several_ends_or_of_several_values_by_their_own_old_ones_is_one() -> None:
-    def end(line: int, axis: str) -> Doubt:
-        why = f"{line} mm was taken as the place over the bed and so on: then say clearance.less_at_low_{axis} in its place."
-        return Doubt(Place("a.txt", line, 1), f"{axis.upper()} minimum", why, "Home, then look.")
-
-    def once(file: str, whose: str) -> Doubt:
-        why = f"lag of {whose} is worked out from what the files hold, and nothing else tells whose that is"
-        return Doubt(Place(file, 6, 1), "carried out once only", why, "Make sure.")
-
-    ends, lags = grouped([end(5, "x"), once("p.txt", "pla"), end(9, "y"), once("q.txt", "petg")])
-    assert ends.why.endswith("in its place.; likewise Y minimum by clearance.less_at_low_y (line 9)")
-    assert lags.why.endswith("; likewise lag of petg (q.txt:6)")

@@ -181,6 +181,25 @@ def test_a_value_is_scaled_unless_it_is_new_and_where_nothing_tells_that_is_a_do
     assert len(once(found)) == doubts
 
 
+def test_what_is_carried_out_once_only_is_one_question_of_all_profiles() -> None:
+    tpu = Holder("filament", "tpu")
+    also = held("feeder.unload_length", "60", tpu, 3)
+    of = machine(
+        held("retraction.length", "5", PETG),
+        held("retraction.length", "6", tpu, 2),
+        also,
+        materials={PETG: "", tpu: ""},
+    )
+    unload = made("feeder.unload_length", "was.feeder.unload_length / 2", "was.feeder.unload_length")
+    doubts = worked(of, TUBES.replace(", feed_per_turn: 4.15 mm", ""), SCALED, unload).doubts
+    asked = [each.like for each in doubts if each.text == ONCE]
+    assert [each.own for each in asked if each] == [
+        "retraction length of filament petg black",
+        "unload length, retraction length of filament tpu",
+    ]
+    assert len({(each.question, each.of, each.anywhere) for each in asked if each}) == 1
+
+
 def test_what_does_not_move_a_second_time_is_written_whatever_its_age() -> None:
     again = made(
         "retraction.length",
