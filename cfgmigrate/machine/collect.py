@@ -45,6 +45,7 @@ from cfgmigrate.machine.screw_currents import ask_what_a_screw_sets
 from cfgmigrate.machine.scripts_in_values import is_text_of_lines, told_script
 from cfgmigrate.machine.spots import Definitions, Spot
 from cfgmigrate.machine.taught_words import in_mapping
+from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.under_strange_lines import ask_below_strange_lines
 from cfgmigrate.machine.under_titles import ask_under_titles
 from cfgmigrate.machine.unit_lines import unit_lines_of
@@ -80,7 +81,7 @@ def collect(
             document = replace(document, settings=tuple(rows))
         context = contexts[document.path] = Context(document, taught)
         in_scripts: set[int] = set()
-        taken_in = {each.start for each in document.includes}
+        taken_in, since = {each.start for each in document.includes}, len(found.readings)
         for script in numbered_scripts(document):
             found.readings.append(Collected(script.reading, settled=True))
             in_scripts |= script.starts
@@ -96,6 +97,7 @@ def collect(
                 take_script(found, spot, spoken)
                 continue
             take_setting(found, spot, names, spoken)
+        ask_whether_turned(found, context.remarks, since)
     _collect_codes_in_values(found, documents, names)
     ask_what_a_screw_sets(found, documents, names)
     settle_torn(found)

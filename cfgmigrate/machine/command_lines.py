@@ -44,6 +44,7 @@ from cfgmigrate.machine.remarks_above import alone_on_its_line
 from cfgmigrate.machine.spots import Said, Spot
 from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.told_codes import ToldCodes
+from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Counted, Name, read_name
 
@@ -102,6 +103,7 @@ def collect_codes(
         _not_only_a_switch(found, spot, told)
         if found.unread and found.unread[-1].setting is setting and (said := told.in_words(setting)):
             found.unread[-1] = replace(found.unread[-1], said=said)
+    ask_whether_turned(found, remarks, before[0])
     _pair_ratios(found, told, *before)
     take_codes_again(found, told, *before)
     ask_what_is_in_inches(found, document, before[0])
