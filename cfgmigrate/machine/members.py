@@ -7,8 +7,12 @@ that one of its members names, if the same member names an axis in another of th
 feeder, the words beside tell them apart (`filament, near`). `{"speedUnit": "mm/min", "speed":
 …}`: the unit of all such numbers in the object; `"units": {"speed": "mm/s"}`: in the whole file.
 
+`[{"name": "feeder 2", …}, {"name": "feeder 1", …}]`: all of an object is the feeder's whose number or side it is called by, wherever
+it stands in the list.
+
 `[socket 3]` with `drives = Z lift`: a section that is told from its siblings by a number is of the part that one of its
-lines names, if the same line names another axis in others.
+lines names, if the same line names another axis in others. `[beam]` with `moves = x` and `{"beam": {"axis": "x"}}` are of it as well
+where the line's key is a word for naming, and the axis stands for the section's own name.
 
 This module looks at keys and texts only; what they mean is the matter of `matching.py`.
 """
@@ -22,11 +26,12 @@ from collections.abc import Mapping
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit
 from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Stated, stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import split
+from cfgmigrate.machine.words import read_name, split
 
 _UNIT_KEYS = frozenset({"unit", "units", "uom"})
 #: says a unit beside a member that is a value, and only there: elsewhere it is a way, or short for inches
@@ -74,7 +79,72 @@ _BESIDE = frozenset(
     }
 )
 _AXIS_KEYS = ("axis", "name", "id", "of", "for")
+#: keys of a line that names the axis which its section or object is of
+_NAMES_AXIS = frozenset(
+    (
+        *_AXIS_KEYS,
+        *(
+            "is",
+            "this is",
+            "is axis",
+            "axis is",
+            "this axis",
+            "axis name",
+            "axis letter",
+            "letter",
+            "called",
+            "aka",
+            "also called",
+        ),
+        *(
+            "drives",
+            "moves",
+            "carries",
+            "turns",
+            "stands for",
+            "direction of",
+            "which axis",
+            "same as",
+            "means",
+        ),
+    )
+)
 _AXES = frozenset({"x", "y", "z"})
+_AXIS = pattern(r"^(?:the )?(?:axis )?|[ -]?axis$")
+#: keys that say how a thing is called, which may be a proper name
+_PROPER = frozenset({"name", "id", "called", "aka", "also called"})
+#: names of sections that say what their numbers are about, whichever axis that is of
+_ABOUT = frozenset(
+    {
+        "resonance",
+        "shaping",
+        "probe",
+        "mesh",
+        "park",
+        "retraction",
+        "lag",
+        "jerk",
+        "stall",
+        "end_stop",
+        "home",
+        "pin",
+        "link",
+    }
+    | {
+        "device",
+        "fan",
+        "heater",
+        "hotend",
+        "nozzle",
+        "servo",
+        "light",
+        "display",
+        "feeder",
+        "second_motor",
+        "filament",
+        "chamber",
+    }
+)
 _FEEDS = frozenset({"feeder", "feed", "filament"})
 #: a longer name of a section names nothing that has a number
 LONGEST_NAME = 200
@@ -108,11 +178,18 @@ class Members:
         #: what tells the feeders of a list apart, by the path of each one's object
         self.feeders = _feeders_listed(self._named, self._of)
         self._numbered = {} if self._nested else _naming_lines(self._of)
+        self._axes = _axes_named(self._of)
+        self._called = _called_by_number(self._of) if self._nested else {}
         self.units, self.qualifier = _table_of_units(self._of)
 
     def beside(self, setting: Setting, section: str, key: str) -> Beside:
         """What is said of a setting that is known by a section and a key."""
         siblings = self._of.get(setting.section, {})
+        if self._axes and (place := _nearest(setting.section, self._axes)):
+            axis, naming = self._axes[place]
+            if key.lower() == naming and setting.section == place:
+                return Beside(section, key, beside=True)
+            section = _instead(section, place, _for_name(place, axis))
         if not self._nested and siblings:
             naming = self._numbered.get(_numbered(setting.section), "") if self._numbered else ""
             if naming not in siblings:
@@ -152,7 +229,9 @@ class Members:
             key = f"{last} range" if lower == "allowed" else last
         elif written is None and (own := self._unit_of(siblings, key)):
             told = own
-        if owner := self._owner(setting.section):
+        if called := _nearest(setting.section, self._called):
+            section = _instead(section, called, f"{called.rpartition('.')[0]} {self._called[called]}")
+        elif owner := self._owner(setting.section):
             section = f"{section} {owner}"
         elif (
             named := next((_text(siblings[k]) for k in _AXIS_KEYS if k in siblings), "").lower()
@@ -212,6 +291,65 @@ def _feeders_listed(named: Mapping[str, str], objects: Mapping[str, Mapping[str,
             found[_parent(path)][path] = name
     several = [names for names in found.values() if len(names) > 1 and len(set(names.values())) == len(names)]
     return {path: name for names in several for path, name in names.items()}
+
+
+def _called_by_number(objects: Mapping[str, Mapping[str, Setting]]) -> dict[str, str]:
+    """The objects of lists that are called by the number or side of a feeder, each another, by what they are called. One that
+    is the only one of its list is the feeder and has no number: nothing else in it has one."""
+    found: dict[str, dict[str, str]] = defaultdict(dict)
+    for path, members in objects.items():
+        text = next((_text(members[key]) for key in _AXIS_KEYS if key in members), "")
+        if _parent(path) and text and len(text.split()) <= _FEW and _counts_a_feeder(text):
+            found[_parent(path)][path] = text
+    called: dict[str, str] = {}
+    for names in found.values():
+        several = len({read_name(text, "").counted for text in names.values()})
+        if several == len(names):
+            called.update(names if several > 1 else dict.fromkeys(names, "feeder"))
+    return called
+
+
+def _counts_a_feeder(text: str) -> bool:
+    name = read_name(text, "")
+    return name.counted is not None and all(map(_says_feeder, name.section))
+
+
+def _axes_named(objects: Mapping[str, Mapping[str, Setting]]) -> dict[str, tuple[str, str]]:
+    """The sections and objects beside each other of which a line names the axis, each another, by the axis and the line's key; and
+    those of which the same line names something else, by that."""
+    found: dict[tuple[str, str], dict[str, str]] = defaultdict(dict)
+    for path, members in objects.items():
+        for key in _NAMES_AXIS.intersection(members) if not _parent(path) else ():
+            found[path.rpartition(".")[0], key][path] = _text(members[key]).strip().lower()
+    named: dict[str, tuple[str, str]] = {}
+    for (_, key), texts in found.items():
+        axes = {path: axis for path, text in texts.items() if (axis := _AXIS.sub("", text)) in _AXES}
+        if len(axes) > 1 and len(set(axes.values())) == len(axes):
+            others = {path: text for path, text in texts.items() if path not in axes and key not in _PROPER}
+            named.update({path: (text, key) for path, text in (others | axes).items()})
+    return named
+
+
+def _for_name(path: str, part: str) -> str:
+    """A path whose last name is an axis's own name for it. A name that says what the numbers are about stays: `ringing across`;
+    so does that of what is no axis."""
+    before, _, last = path.rpartition(".")
+    words = frozenset(word for piece in split(last) for word in ways_of(piece)[0])
+    if part not in _AXES or not _ABOUT.isdisjoint(vocabulary().names_in(words)):
+        return f"{path} {part}"
+    return f"{before}.{part}".strip(".")
+
+
+def _nearest(path: str, places: Mapping[str, object]) -> str:
+    """The nearest place at or above a path, "" for none."""
+    while path and places and path not in places:
+        path = path.rpartition(".")[0]
+    return path if places else ""
+
+
+def _instead(section: str, place: str, name: str) -> str:
+    """A section with a name in place of the path that it begins with."""
+    return f"{name}{section.removeprefix(place)}" if section.startswith(place) else f"{section} {name}"
 
 
 def _feeder_called(text: str) -> str:

@@ -264,7 +264,10 @@ def _side_by_side(words: tuple[str, ...], key: int) -> tuple[tuple[str, tuple[in
 def strange_section(
     use: Use, things: frozenset[str], fillers: frozenset[str], phrase: tuple[str, ...]
 ) -> bool:
-    """Whether the section has a word that is neither used, nor a thing that belongs here, nor a filler."""
+    """Whether the section has a word that is neither used, nor a thing that belongs here, nor a filler; or no other than `across`,
+    which is an axis's name in many homes."""
+    if set(use.words[use.key : use.own]) in ({"across"}, {"along"}):
+        return use.used.isdisjoint(range(use.key, use.own))
     allowed = (vocabulary().fillers, spelled_fillers(fillers), spelled_fillers(frozenset(phrase)), _neutral())
     rest = use.rest(range(use.key, use.own))
     strange = [

@@ -104,3 +104,53 @@ def test_in_says_the_unit_beside_a_value_and_what_was_before_or_why_is_no_readin
 def test_how_well_a_value_was_measured_is_no_reading() -> None:
     found = machine('{"feeder": {"steps per mm": {"value": 97.25, "uncertainty": 0.1, "repeats": 5}}}')
     assert read_as(found) == {"feeder.steps_per_mm": 97.25} and not found.doubts
+
+
+@pytest.mark.parametrize(
+    "listed",
+    [
+        '{"name": "feeder 2", A}, {"name": "feeder 1", B}',
+        '{"id": "right feeder", A}, {"id": "left feeder", B}',
+    ],
+)
+def test_all_of_an_object_is_of_the_feeder_that_it_is_called_by_wherever_it_stands_in_its_list(
+    listed: str,
+) -> None:
+    one = '"microsteps": 32, "run current": {"value": 500, "unit": "mA rms"}'
+    two = '"microsteps": 16, "run current": {"value": 750, "unit": "mA rms"}'
+    found = machine('{"pushers": [' + listed.replace("A", one).replace("B", two) + "]}")
+    assert {(r.quantity, str(r.holder), r.value) for r in found.readings} == {
+        ("feeder.microsteps", "feeder 2", 32),
+        ("motor.run_current", "feeder 2", 0.5),
+        ("feeder.microsteps", "feeder 1", 16),
+        ("motor.run_current", "feeder 1", 0.75),
+    }
+
+
+def test_a_feeder_that_is_the_only_one_of_its_list_has_no_number() -> None:
+    found = machine('{"pushers": [{"name": "feeder 1", "microsteps": 32, "withdraw": {"length": "2 mm"}}]}')
+    assert {str(r.holder) for r in found.readings} == {"machine"} and len(found.readings) == 2
+
+
+@pytest.mark.parametrize(
+    ("text", "dialect"),
+    [
+        ("[cross beam]\nmoves = X\nmicrosteps = 8\n[sled]\nmoves = Y\nmicrosteps = 16\n[horn]\nmoves = bell\nmicrosteps = 2\n", "sectioned"),
+        (
+            '{"toward the wall": {"this is": "x axis", "microsteps": 8}, "height": {"this is": "y", "microsteps": 16},'
+            ' "horn": {"this is": "bell", "microsteps": 2}}',
+            "nested",
+        ),
+    ],
+)  # fmt: skip
+def test_a_line_that_names_the_axis_stands_for_its_sections_own_name_where_another_one_names_another(
+    text: str, dialect: str
+) -> None:
+    assert read_as(machine(text, dialect)) == {"axis.x.microsteps": 8, "axis.y.microsteps": 16}
+
+
+@pytest.mark.parametrize("name", ["across", "along"])
+def test_what_stands_below_a_word_that_names_an_axis_in_many_homes_is_not_the_whole_machines(
+    name: str,
+) -> None:
+    assert machine(f"[{name}]\nmax speed mm/s = 190\n", "sectioned").readings == ()
