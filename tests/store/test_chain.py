@@ -24,6 +24,7 @@ from cfgmigrate.plan.edits import FileStep, Span
 from cfgmigrate.store import chain, checked
 from cfgmigrate.store import history as records
 from cfgmigrate.store.chain import BUNDLE, LEFT, head_of
+from cfgmigrate.store.checked import read_note
 from cfgmigrate.store.history import history, record
 from cfgmigrate.store.keeping import Store
 
@@ -104,6 +105,8 @@ def test_a_history_of_any_length_is_told_by_the_note_as_it_is_read_anew(
         range(length // 2 + 1, length + 1)
     )
     assert found.to_json(newest=3)["entries"] == found.to_json()["entries"][-3:]
+    ends = {mark.first: mark.last for mark in read_note(Store(config.resolve())).values()}
+    assert ends == {first: found.entries[first + BUNDLE - 2].hash for first in ends}
     with pytest.raises(IndexError):
         found.entries[length]
 
@@ -314,6 +317,20 @@ def test_a_note_is_never_believed_over_the_history(long: Path, how: str) -> None
     assert same(long) and history(long).whole
     marks = json.loads(path.read_bytes().partition(b"\n")[2])
     assert list(marks) == bundles(long), "and the next step mends it"
+
+
+def test_a_bundle_out_of_order_is_not_read_even_where_its_note_calls_it_whole(long: Path) -> None:
+    """What is undone in another order than it was done gives back a value in between."""
+    old, lines = bundles(long)[0], bundle(long).read_bytes().splitlines(keepends=True)
+    made = b"".join([lines[0], lines[2], lines[1], *lines[3:]])
+    (folder(long) / "kept" / sha256(made)).write_bytes(made)
+    rewrite_head(long, lambda names: [sha256(made), *names[1:]])
+    path = folder(long) / "checked.json"
+    marks = json.loads(path.read_bytes().partition(b"\n")[2])
+    marks = {sha256(made): {**marks.pop(old), "copies": {sha256(made): None}}, **marks}
+    path.write_bytes(sealed(json.dumps(marks).encode()))
+    with pytest.raises(Refused, match="no part of the history"):
+        list(history(long))
 
 
 def test_a_note_of_another_copy_of_the_folder_is_not_believed(long: Path, tmp_path: Path) -> None:
