@@ -198,3 +198,6 @@ def test_a_value_that_was_taken_back_and_put_in_again_by_hand_stands_like_the_ot
     assert in_force(config).kept == {1: {("flow.conf", "retraction.length")}}
     (config / "flow.conf").write_bytes(made.after["flow.conf"])
     assert in_force(config).kept == {} and len(in_force(config).entries) == 1
+    assert in_force(config).gone == {1: frozenset()}
+    (config / "flow.conf").write_bytes(made.after["flow.conf"].replace(b"retract.length", b"length"))
+    assert in_force(config).gone == {1: {("flow.conf", "retraction.length")}}

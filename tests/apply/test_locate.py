@@ -38,6 +38,21 @@ def test_a_line_that_became_a_setting_or_ceased_to_be_one_is_not_the_value_s_own
     assert found(value, value.after.replace(b"[axis z]\n", b"[axis z\n")).state is SpanState.GONE
 
 
+def test_a_line_that_is_a_remark_now_or_no_longer_one_is_not_the_value_s_own() -> None:
+    line = b"#define SPOT 235\n"
+    value = step(line, b"SPOT <235>", b"186.5", "header")
+    assert found(value, b"/*\n" + value.after + b"*/\n").state is SpanState.GONE
+    remark = step(b"/*\n" + line + b"*/\n", b"SPOT <235>", b"186.5", "header")
+    assert found(remark, value.after).state is SpanState.GONE
+
+
+def test_an_edited_line_under_another_heading_is_not_the_value_s_own() -> None:
+    """Its key alone says nothing: the next section has one like it."""
+    value = step(AXIS, b"[axis z]\nspot = <235>", b"186.5")
+    present = value.after.replace(b"[axis z]", b"[axis x]").replace(b"186.5", b"187")
+    assert found(value, present).state is SpanState.GONE
+
+
 @pytest.mark.parametrize(
     ("line", "state", "present"),
     [

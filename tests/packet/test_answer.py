@@ -294,6 +294,12 @@ def test_a_wrong_number_or_two_verdicts_are_one_clear_error(text: str, error: st
         read(text)
 
 
+def test_one_change_and_two_things_by_hand_are_named_as_one_and_two() -> None:
+    few = {name: name for name in ("C1", "H1", "H2")}
+    with pytest.raises(BadInput, match=r"It has C1, H1 to H2\."):
+        read_answer("packet 3f0ac9d1\nC9 ok", "mail.txt", few, HASH)
+
+
 def test_the_same_verdict_on_the_rest_said_twice_is_one() -> None:
     assert set(verdicts("the rest ok: thanks\nC1 held\nthe others ok").values()) == {"accepted", "held"}
 

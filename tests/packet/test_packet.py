@@ -93,12 +93,12 @@ def test_its_hash_depends_neither_on_the_place_nor_on_the_pages(
     assert Contents(packet.plan, *given).hash == packet.hash
 
 
-@pytest.mark.parametrize("part", ["before", "sheet", "rules", "changes"])
+@pytest.mark.parametrize("part", ["before", "sheet", "rules", "changes", "names", "more"])
 def test_its_hash_depends_on_everything_that_was_put_in(
     packet: Packet, wren_changes: Changes, tmp_path: Path, kit: SimpleNamespace, part: str
 ) -> None:
     plan, sheet, rules = packet.plan, packet.sheet, dict(packet.rules)
-    before, after = dict(packet.before), dict(packet.after)
+    before, after, names, more = dict(packet.before), dict(packet.after), packet.names, {}
     match part:
         case "before":
             before["flow.conf"] += b"\n"
@@ -108,7 +108,18 @@ def test_its_hash_depends_on_everything_that_was_put_in(
             rules["feed_per_turn.yaml"] += b"# a word\n"
         case "changes":
             plan = kit.plan_for(kit.FILES, wren_changes[:-1], plan.root)
-    assert Contents(plan, before, after, sheet, None, rules).hash != packet.hash
+        case "names":
+            names = b"a: b\n"
+        case "more":
+            more = {"origin/flow.conf": b"# as it came\n"}
+    assert Contents(plan, before, after, sheet, names, rules, more).hash != packet.hash
+
+
+@pytest.mark.parametrize("path", ["checklist.md", "review.yaml", "elsewhere/flow.conf"])
+def test_what_is_put_in_further_can_t_take_the_place_of_a_page(packet: Packet, path: str) -> None:
+    given = (packet.before, packet.after, packet.sheet, packet.names, packet.rules)
+    with pytest.raises(ValueError, match="no place for an input"):
+        Contents(packet.plan, *given, {path: b"a"}).files()
 
 
 def commands(folder: Path) -> list[Callable[[], object]]:
@@ -423,7 +434,9 @@ def test_a_file_or_a_link_in_the_way_is_refused(
 def test_an_identical_packet_is_written_again_and_keeps_its_review(
     reviewed: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
 ) -> None:
+    handles = len(list(Path("/dev/fd").glob("*")))
     again = kit.pack(reviewed.folder, kit.FILES, wren_changes, str(config))
+    assert len(list(Path("/dev/fd").glob("*"))) == handles, "the desk prepares without end"
     assert again.review == reviewed.review is not None
     assert again.hash == reviewed.hash
     assert not [path for path in reviewed.folder.parent.iterdir() if path.name.startswith(".")]

@@ -12,7 +12,7 @@ from cfgmigrate.apply.install import install
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.binding import review_basis
 from cfgmigrate.packet.folder import Contents, Packet, read_packet
-from cfgmigrate.packet.review import Judgement, Review, Verdict, parse_review, read_reviews
+from cfgmigrate.packet.review import Judgement, Review, Verdict, parse_review, parse_reviews, read_reviews
 from cfgmigrate.packet.standing import allowed_changes, record_review, standings, what_changed
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.model import Change
@@ -128,6 +128,12 @@ def test_a_wrong_record_is_one_clear_error(packet: Packet, old: str, new: str, s
     assert old in record
     with pytest.raises(BadInput, match=said):
         parse_review(record.replace(old, new).encode(), "record.yaml")
+
+
+@pytest.mark.parametrize("several", ["5", "{a: b}", ""])
+def test_records_of_several_people_are_a_list(several: str) -> None:
+    with pytest.raises(BadInput, match="`reviews` must be a list"):
+        parse_reviews(f"format: 2\nreviews: {several}\n".encode(), "review.yaml")
 
 
 def test_two_verdicts_on_one_item_are_an_error(packet: Packet) -> None:

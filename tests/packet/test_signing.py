@@ -13,7 +13,7 @@ from cfgmigrate import api
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import Judgement, Verdict, read_reviews, write_reviews
-from cfgmigrate.packet.signing import PURPOSE, SIGNED, reviews_by, sign
+from cfgmigrate.packet.signing import PURPOSE, SIGNED, is_signed_record, reviews_by, sign
 from cfgmigrate.packet.standing import allowed_changes
 from cfgmigrate.workflow.only_said import of_signers
 from cfgmigrate.workflow.reviewing import numbers_of, sign_record
@@ -209,6 +209,9 @@ def test_what_somebody_else_signed_blocks_nobody(packet: Packet, keys: Path) -> 
         sign_record(packet.folder, name, keys / key)
     (packet.folder / SIGNED / "0.yaml").write_text("a shopping list", encoding="utf-8")
     assert let_in(packet, keys) == len(packet.plan.changes)
+    for file in (packet.folder / SIGNED).iterdir():
+        assert is_signed_record(packet, f"{SIGNED}/{file.name}")
+    assert not is_signed_record(packet, f"{SIGNED}/lonely.yaml.sig"), "a signature of nothing"
 
 
 def test_the_consent_of_somebody_who_signs_nothing_does_not_count(packet: Packet, keys: Path) -> None:
