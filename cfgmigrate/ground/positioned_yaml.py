@@ -14,7 +14,7 @@ there may be is said elsewhere.
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -32,14 +32,13 @@ _PLAIN_TAG = "tag:yaml.org,2002:"
 _PLAIN_TAGS = {"str", "int", "float", "bool", "null", "timestamp", "map", "seq", "merge", "value"}
 
 
-#: letters that end no line and may stand in any text
-_LETTER = r"[\t -~\xa0-\u2027\u202a-\ud7ff]"
-_REMARK = pattern(rf"( *+#){_LETTER}*+")
-#: a line behind which no value goes on, quoted or as a text of lines: its only quotes are those of one value, and nothing but
-#: a remark is behind it
+#: the first and last of letters that end no line and may stand in any text. An expression that has all of them takes as long to
+#: compile as a sheet to be read
+_LETTERS = (("\t", "\t"), (" ", "~"), ("\xa0", "\u2027"), ("\u202a", "\ud7ff"))
+#: a line of such letters behind which no value goes on, quoted or as a text of lines: its only quotes are those of one value,
+#: and nothing but a remark is behind it. What is left of it without the remark's words is its first or its second group
 _WHOLE_LINE = pattern(
-    rf"{_REMARK.pattern}|(?:(?! #|[\"'|>\\]){_LETTER})*+"
-    rf"(?:(?<=: )(?:\"(?:(?![\"\\]){_LETTER})*+\"|'(?:(?!['\\]){_LETTER})*+'))?(?: ++#{_LETTER}*+| *+)"
+    r"( *+#).*+|((?:[^\"'|>\\ ]|[ ](?!#))*+(?:(?<=: )(?:\"[^\"\\]*+\"|'[^'\\]*+'))?(?: ++(#)| *+))(?(3).*+)"
 )
 
 _KINDS: dict[str, Callable[[str], object]] = {
@@ -125,7 +124,9 @@ def _compose(text: str, path: str) -> Any:
 
     text = _without_prose(text)
     try:
-        return YAML(typ="safe", pure=True).compose(text)
+        parser = YAML(typ="safe", pure=True)
+        parser.Reader = _reader()
+        return parser.compose(text)
     except MarkedYAMLError as error:
         mark = _mark(error)
         place = Place(path, mark.line + 1, mark.column + 1) if mark else Place(path)
@@ -141,14 +142,31 @@ def _compose(text: str, path: str) -> Any:
         raise BadInput(f"this is not YAML: {' '.join(str(error).split())}", Place(path)) from None
 
 
+@cache
+def _reader() -> type:
+    """The parser's own reader, which compiles an expression of all letters only where a text has others than usual ones."""
+    from ruamel.yaml.reader import Reader
+
+    class UsualFirst(Reader):
+        def check_printable(self, data: str) -> None:
+            if not _plain(data.replace("\n", "")):
+                super().check_printable(data)
+
+    return UsualFirst
+
+
 def _without_prose(text: str) -> str:
-    """A text with nothing behind the signs of its remarks' own lines, where no value has several lines, of which one may
+    """A text with nothing behind the signs of its remarks, where no value has several lines, of which one may
     look like a remark. The parser goes through a remark letter by letter, and a sheet is mostly remarks."""
     *lines, last = text.split("\n")  # an error may be where the last one ends
-    if not all(map(_WHOLE_LINE.fullmatch, lines)):
-        return text
-    cut = (_REMARK.sub(r"\1", line) if line.lstrip(" ")[:1] == "#" else line for line in lines)
-    return "\n".join((*cut, last))
+    whole = [_WHOLE_LINE.fullmatch(line) for line in lines] if _plain("".join(lines)) else [None]
+    cut = [found[1] or found[2] for found in whole if found]
+    return "\n".join((*cut, last)) if len(cut) == len(whole) else text
+
+
+def _plain(text: str) -> bool:
+    """Whether a text of one line has no other letters than those that may stand anywhere."""
+    return all(any(first <= each <= last for first, last in _LETTERS) for each in set(text))
 
 
 def _mark(error: Any) -> Any:
