@@ -12,12 +12,13 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from cfgmigrate.apply.file_revert import RevertedItem
 from cfgmigrate.dialects.document import readable
+from cfgmigrate.ground.pattern import pattern
 
 #: a by-hand item: what it says, and its steps
 HandSteps = tuple[str, Sequence[str]]
 #: so many signs of a line or of a step are told
 LONGEST_TOLD = 90
-_LINE = re.compile(r"\S:\d")
+_LINE = pattern(r"\S:\d")
 
 
 def made_for_the_new(

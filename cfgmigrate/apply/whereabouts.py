@@ -8,22 +8,22 @@ finds nothing says nothing.
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.ground.paths import OWN_FOLDER, read_ordinary
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.plan.edits import FileStep, Span
 
 MOST_FILES = 500
 LARGEST_SEARCHED = 1_000_000
 MOST_PLACES = 2
 
-_GAP = re.compile(rb"[\s=:]+")
+_GAP = pattern(rb"[\s=:]+")
 #: what makes a text behind which it stands another one: `0.045` does not begin with the value `0.04`, nor `5.4` with `5`
-_GOES_ON = re.compile(rb"[.,]?[0-9A-Za-z]")
+_GOES_ON = pattern(rb"[.,]?[0-9A-Za-z]")
 
 
 def whereabouts(root: Path, lost: Iterable[tuple[FileStep, Span]]) -> Mapping[str, str]:

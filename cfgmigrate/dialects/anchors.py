@@ -11,22 +11,21 @@ an anchor within itself.
 
 from __future__ import annotations
 
-import re
-
 from msgspec import Struct, field
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.source import Source
+from cfgmigrate.ground.pattern import pattern
 
 _NAME = r"[^\s,\[\]{}]+"
-ANCHOR = re.compile(rf"&(?P<name>{_NAME})(?:[ \t]+|(?=[\r\n]|\Z))")
-ALIAS = re.compile(rf"\*(?P<name>{_NAME})[ \t]*")
-ALIASES = re.compile(rf"\[[ \t]*\*{_NAME}[ \t]*(?:,[ \t]*\*{_NAME}[ \t]*){{0,99}}\][ \t]*")
+ANCHOR = pattern(rf"&(?P<name>{_NAME})(?:[ \t]+|(?=[\r\n]|\Z))")
+ALIAS = pattern(rf"\*(?P<name>{_NAME})[ \t]*")
+ALIASES = pattern(rf"\[[ \t]*\*{_NAME}[ \t]*(?:,[ \t]*\*{_NAME}[ \t]*){{0,99}}\][ \t]*")
 MERGE_KEY = "<<"
 #: so many settings of one file may come from aliases
 MOST_UNFOLDED = 5000
 _WRITE = "write the value itself"
-_SEVERAL_LINES = re.compile(r"[\r\n]|\\[nr]")
+_SEVERAL_LINES = pattern(r"[\r\n]|\\[nr]")
 
 
 class _Anchor(Struct, frozen=True):

@@ -33,23 +33,20 @@ from cfgmigrate.dialects.source import (
     takes_in_by_key,
 )
 from cfgmigrate.dialects.titles import heads, title, titles_in_remarks
+from cfgmigrate.ground.pattern import pattern
 
-_GAP = re.compile(r"[ \t\f\v]")
-_BEFORE_NUMBER = re.compile(r"(?<![ \t\f\v])[ \t\f\v]++(?=[+\-]?\.?[0-9])")
-_EXPORT = re.compile(r"export[ \t]+")
+_GAP = pattern(r"[ \t\f\v]")
+_BEFORE_NUMBER = pattern(r"(?<![ \t\f\v])[ \t\f\v]++(?=[+\-]?\.?[0-9])")
+_EXPORT = pattern(r"export[ \t]+")
 #: words, and perhaps the unit in brackets: `top speed (mm/min)`
-_PLAIN_KEY = re.compile(
+_PLAIN_KEY = pattern(
     r"[A-Za-z_][\w.\-/\[\]]*(?:[ \t]+[\w.\-/\[\]]+){0,5}(?:[ \t]*\([^()\r\n=:]{1,40}\))?", re.ASCII
 )
 #: a value that stands behind a bare blank as often in prose as in a file of settings
-_PLAIN_VALUE = re.compile(
-    r"""[^\s,;:{}()]+(?:[ \t]*,[ \t]*[^\s,;:{}()]+)*|"[^"]*"|'[^']*'|[-+.\d][-+.\d \t]*"""
-)
+_PLAIN_VALUE = pattern(r"""[^\s,;:{}()]+(?:[ \t]*,[ \t]*[^\s,;:{}()]+)*|"[^"]*"|'[^']*'|[-+.\d][-+.\d \t]*""")
 #: an order with its values: `motor of=x pulses=84`, `limit z speed=10 accel=90`
-_PAIR = re.compile(
-    r"""(?P<name>[A-Za-z_][\w.\-]*)=(?P<value>"[^"\r\n]*"|'[^'\r\n]*'|[^\s"'=;#]+)""", re.ASCII
-)
-_ORDER = re.compile(
+_PAIR = pattern(r"""(?P<name>[A-Za-z_][\w.\-]*)=(?P<value>"[^"\r\n]*"|'[^'\r\n]*'|[^\s"'=;#]+)""", re.ASCII)
+_ORDER = pattern(
     rf"[ \t]*(?P<head>[A-Za-z_][\w\-]*(?:[ \t]+[A-Za-z_][\w\-]*){{0,3}})[ \t]+"
     rf"(?P<pairs>(?:{_PAIR.pattern.replace('?P<name>', '?:').replace('?P<value>', '?:')}[ \t]+)+"
     rf"{_PAIR.pattern.replace('?P<name>', '?:').replace('?P<value>', '?:')})[ \t]*(?:[#;][^\r\n]*)?[\r\n]*\Z",
@@ -58,16 +55,16 @@ _ORDER = re.compile(
 #: values that say what an order is of
 _OF = frozenset({"axis", "name", "of", "for", "heater", "motor", "drive", "which", "what", "id"})
 #: a value behind a colon that prose has not: a number, perhaps with a unit, or a truth
-_MEASURE = re.compile(
+_MEASURE = pattern(
     r"[-+]?\d+(?:\.\d+)?(?:[ \t]*[:/][ \t]*\d+(?:\.\d+)?)?(?:[ \t]*[A-Za-z%°µΩ\x80-\xff/^0-9]{1,12}){0,3}|yes|no|on|off|true|false",
     re.I,
 )
 #: a value behind a colon that prose seldom has: what begins with a number, or one word
-_SHORT = re.compile(r"[-+]?\.?\d[^\r\n]*|[^ \t\r\n]+")
+_SHORT = pattern(r"[-+]?\.?\d[^\r\n]*|[^ \t\r\n]+")
 #: so many titles and a part of the lines below them so, and of those such a part with numbers, make a file of settings
 FEWEST_HEADS, SHORT_SHARE, NUMBERS_SHARE = 2, 0.8, 0.6
 #: a line that heads a section where there are sections
-_BRACKETED = re.compile(r"\[[A-Za-z\x80-\xff][^\[\]\r\n{}\"',=:]{0,80}\][ \t]*(?:[#;][^\r\n]*)?[\r\n]*")
+_BRACKETED = pattern(r"\[[A-Za-z\x80-\xff][^\[\]\r\n{}\"',=:]{0,80}\][ \t]*(?:[#;][^\r\n]*)?[\r\n]*")
 #: a key of more words is prose
 MOST_KEY_WORDS = 10
 #: so many of a file's lines are such where it is one of `key: value`, and no fewer

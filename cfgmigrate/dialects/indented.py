@@ -20,33 +20,32 @@ from msgspec import Struct, field
 
 from cfgmigrate.dialects.anchors import ALIAS, ALIASES, MERGE_KEY, Anchors, joined
 from cfgmigrate.dialects.source import INCLUDE, INCLUDE_KEY, Source, shown, takes_in_by_key
+from cfgmigrate.ground.pattern import pattern
 
-_LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n|\Z)")
+_LINE = pattern(r"[^\r\n]*(?:\r\n?|\n|\Z)")
 _QUOTED = r"""(?:"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"|'[^'\r\n]*(?:''[^'\r\n]*)*')"""
-_KEY = re.compile(
+_KEY = pattern(
     rf"(?P<key>{_QUOTED}|[^\s#&*!|>%@`{{}}\[\],\"'?:-][^:#\r\n]*|-[^\s:#][^:#\r\n]*)(?<=\S)[ \t]*:(?=[ \t\r\n]|\Z)[ \t]*"
 )
-_ITEM = re.compile(r"-[ \t]+(?=[^ \t\r\n#])")
-_EMPTY = re.compile(r"[ \t]*(?:#[^\r\n]*)?[\r\n]*")
-_TEXT_BELOW = re.compile(r"[|>][+\-0-9]{0,2}[ \t]*(?:#[^\r\n]*)?[\r\n]*")
+_ITEM = pattern(r"-[ \t]+(?=[^ \t\r\n#])")
+_EMPTY = pattern(r"[ \t]*(?:#[^\r\n]*)?[\r\n]*")
+_TEXT_BELOW = pattern(r"[|>][+\-0-9]{0,2}[ \t]*(?:#[^\r\n]*)?[\r\n]*")
 _PLAIN = rf"(?:{_QUOTED}|[^\s#,{{}}\[\]\"'&*!|>%@`][^#,{{}}\[\]\r\n]*+)"
-_LIST = re.compile(rf"\[[ \t]*(?:{_PLAIN}[ \t]*(?:,[ \t]*{_PLAIN}[ \t]*){{0,99}})?\]")
-_PAIR = re.compile(
+_LIST = pattern(rf"\[[ \t]*(?:{_PLAIN}[ \t]*(?:,[ \t]*{_PLAIN}[ \t]*){{0,99}})?\]")
+_PAIR = pattern(
     rf"[ \t]*(?P<key>{_QUOTED}|[^\s#,{{}}\[\]\"':][^#,{{}}\[\]:\r\n]*):[ \t]+(?:(?P<opens>\{{)|(?P<anchor>&[^\s,\[\]{{}}]+[ \t]+)?"
     rf"(?P<value>{_LIST.pattern}|{_PLAIN}|(?P<alias>\*[^\s,\[\]{{}}]+)|{ALIASES.pattern})[ \t]*(?P<end>[,}}]))"
 )
-_ENDS, _CLOSES = re.compile(r"[ \t]*([,}])"), re.compile(r"[ \t]*(\})")
-_SCALAR = re.compile(rf"{_QUOTED}(?=[ \t]*(?:#|[\r\n]|\Z))|[^\s\"'&*!|>%@`{{\[#](?:[^\r\n#]|(?<![ \t])#)*")
-_NOTHING = re.compile(r"null|~", re.I)
-_LETTER, _DIGIT = re.compile(r"[A-Za-z]"), re.compile(r"\d")
+_ENDS, _CLOSES = pattern(r"[ \t]*([,}])"), pattern(r"[ \t]*(\})")
+_SCALAR = pattern(rf"{_QUOTED}(?=[ \t]*(?:#|[\r\n]|\Z))|[^\s\"'&*!|>%@`{{\[#](?:[^\r\n#]|(?<![ \t])#)*")
+_NOTHING = pattern(r"null|~", re.I)
+_LETTER, _DIGIT = pattern(r"[A-Za-z]"), pattern(r"\d")
 #: a value that prose has not
-_MEASURED = re.compile(
-    r"""["']?[-+]?\.?\d|\[|(?:true|false|yes|no|on|off)\b|["']?G[0-3][ \t]+[A-Z]-?\d""", re.I
-)
+_MEASURED = pattern(r"""["']?[-+]?\.?\d|\[|(?:true|false|yes|no|on|off)\b|["']?G[0-3][ \t]+[A-Z]-?\d""", re.I)
 #: a word of a script: a letter and its number
-_WORD_ADDRESS = re.compile(r"(?<![\w.])[A-Z][-+]?\.?\d")
+_WORD_ADDRESS = pattern(r"(?<![\w.])[A-Z][-+]?\.?\d")
 #: sheets, site files and the like are this program's own
-_OWN = re.compile(
+_OWN = pattern(
     r"^(?:old|new|measured|site|extends|of|sheet|packet|fleet)[ \t]*:|^[ \t]+(?:old|new|same_as)[ \t]*:"
     # of a fleet's machines there are folders, and no values
     r"|^machines[ \t]*:[ \t]*(?:\{[^{}\r\n]*\}|(?:#[^\r\n]*)?\r?\n[ \t]+[^:\r\n]+:(?:[ \t]+[^\s{\d&*#]|[ \t]*\r?\n[ \t]+(?:config|sheet|names|differs|dialect|machine)[ \t]*:))",

@@ -34,7 +34,7 @@ _MOST = 8
 
 def _several(part: re.Pattern[str], between: str) -> re.Pattern[str]:
     one = re.sub(r"\?P<[a-z]+>", "?:", part.pattern)
-    return re.compile(rf"{one}(?:{between}{one}){{1,{_MOST - 1}}}", part.flags)
+    return pattern(rf"{one}(?:{between}{one}){{1,{_MOST - 1}}}", re.I | re.M)
 
 
 _WAYS = (

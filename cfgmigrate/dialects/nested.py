@@ -14,19 +14,18 @@ take a lone value or a list at the top for a configuration.
 
 from __future__ import annotations
 
-import re
-
 from msgspec import Struct, field
 
 from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.indented import is_indented, likelihood_of_lines, read_lines
 from cfgmigrate.dialects.source import INCLUDE, INCLUDE_KEY, Source, shown, takes_in_by_key
+from cfgmigrate.ground.pattern import pattern
 
 _SCALARS = frozenset(("STRING", "NUMBER", "WORD"))
-_STRING = re.compile(r'"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"')
+_STRING = pattern(r'"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"')
 #: what a path has and a mere word has not
-_PATH = re.compile(r"[./\\]")
+_PATH = pattern(r"[./\\]")
 _CLOSES = {"{": "}", "[": "]"}
 #: a configuration has five levels or so
 DEEPEST_NESTING = 100

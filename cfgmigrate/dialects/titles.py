@@ -10,22 +10,23 @@ This module deliberately knows no word: what a title is about is told where name
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
+from cfgmigrate.ground.pattern import pattern
+
 #: words between two runs of signs, or behind a long one; `feeder` of `== feeder ==`
-_TITLE = re.compile(
+_TITLE = pattern(
     r"[ \t]*(?P<before>=+|-{1,80}|\*{1,80}|~{1,80}|_{2,80}|\+{2,80}|:{2,80}|>{1,80}|<{1,80}|\|{1,80}|#{2,80})"
     r"[ \t]{0,40}(?P<words>/?[A-Za-z\x80-\xff][^\r\n=:#;<>|*~]{0,58}?)[ \t]{0,40}:?[ \t]{0,40}"
     r"(?P<behind>=+|-{1,80}|\*{1,80}|~{1,80}|_{2,80}|\+{2,80}|:{2,80}|>{1,80}|<{1,80}|\|{1,80}|#{2,80})?[ \t]*(?:[#;][^\r\n]*)?[\r\n]*"
 )
 #: words in brackets; `feeder` of `(feeder)`, `{feeder}` or `[[feeder]]`
-_BRACKETS = re.compile(
+_BRACKETS = pattern(
     r"[ \t]*(?:\(|\{|\[\[)[ \t]*(?P<words>[A-Za-z\x80-\xff][^\r\n=:#;<>|*~(){}\[\]]{0,58}?)[ \t]*(?:\)|\}|\]\])[ \t]*(?:[#;][^\r\n]*)?[\r\n]*"
 )
-_LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
-_REMARK = re.compile(r"[ \t]*(?:#|;|//|--(?=[ \t]))(?P<text>[^\r\n]*)[\r\n]*")
-_RUN = re.compile(r"[#;/]+(?=[ \t]*[A-Za-z\x80-\xff])")
+_LINE = pattern(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
+_REMARK = pattern(r"[ \t]*(?:#|;|//|--(?=[ \t]))(?P<text>[^\r\n]*)[\r\n]*")
+_RUN = pattern(r"[#;/]+(?=[ \t]*[A-Za-z\x80-\xff])")
 #: a run of signs so long says by itself that a title follows
 _ALONE = 3
 #: a remark of more words tells something

@@ -11,13 +11,13 @@ never load it. The answer is the parser's; a test holds the two beside each othe
 from __future__ import annotations
 
 import math
-import re
 from functools import lru_cache
 from typing import TYPE_CHECKING, cast
 
 from msgspec import Struct
 
 from cfgmigrate.dialects.grammar import parse
+from cfgmigrate.ground.pattern import pattern
 
 if TYPE_CHECKING:
     from lark import Token, Tree
@@ -33,14 +33,14 @@ _C_SUFFIXES = frozenset(
 )
 _DECIMAL = r"[+-]?(?:[0-9]++(?:\.[0-9]*+)?+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+"
 #: a number, perhaps with a unit (one that begins with x may be a hexadecimal number), two stages of gears, a list of numbers
-_ONE = re.compile(rf"({_DECIMAL})([ \t]*+(?:(?![xX])[A-Za-z]++(?:/[A-Za-z]++)?+|%))?+")
-_STAGE = re.compile(rf"({_DECIMAL})[ \t]*+:[ \t]*+({_DECIMAL})")
-_ROW = re.compile(rf"{_DECIMAL}(?:(?:[ \t]*+,[ \t]*+{_DECIMAL})++|(?:[ \t]++{_DECIMAL})++)")
-_EACH = re.compile(_DECIMAL)
-_WORD = re.compile(r"""[A-Za-z][^\x00-\x20,;:=()\[\]{}"'#]*+""")
-_QUOTED = re.compile(r'"[^"\\]*+(?:\\.[^"\\]*+)*+"' + "|" + r"'[^'\\]*+(?:\\.[^'\\]*+)*+'")
+_ONE = pattern(rf"({_DECIMAL})([ \t]*+(?:(?![xX])[A-Za-z]++(?:/[A-Za-z]++)?+|%))?+")
+_STAGE = pattern(rf"({_DECIMAL})[ \t]*+:[ \t]*+({_DECIMAL})")
+_ROW = pattern(rf"{_DECIMAL}(?:(?:[ \t]*+,[ \t]*+{_DECIMAL})++|(?:[ \t]++{_DECIMAL})++)")
+_EACH = pattern(_DECIMAL)
+_WORD = pattern(r"""[A-Za-z][^\x00-\x20,;:=()\[\]{}"'#]*+""")
+_QUOTED = pattern(r'"[^"\\]*+(?:\\.[^"\\]*+)*+"' + "|" + r"'[^'\\]*+(?:\\.[^'\\]*+)*+'")
 #: begins as no value does, or is an amount of which more is said
-_PROSE = re.compile(
+_PROSE = pattern(
     rf"[,;:=)\]}}#%*/°²³·]|{_DECIMAL}[ \t]*+(?:(?![xX])[A-Za-z]++(?:/[A-Za-z]++)?+|%)[ \t]++[A-Za-z]"
 )
 

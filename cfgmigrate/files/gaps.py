@@ -48,7 +48,7 @@ _REMEDY_MISSING = "give the file too; what it sets is not known here"
 _WRITTEN = frozenset(
     ("log", "logs", "logging", "trace", "backup", "backups", "copy", "export", "output", "picture", "last")
 )
-_NAMES_FILE = re.compile(
+_NAMES_FILE = pattern(
     r"""["']?(?P<path>[^"'\r\n,:;=<>|*?]{1,200}\.(?P<ending>[A-Za-z][A-Za-z0-9]{0,7}))["']?"""
 )
 _DIRECTIVES = ("define", "include", "ifdef", "ifndef", "endif", "undef", "elif", "else", "pragma", "error")

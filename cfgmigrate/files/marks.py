@@ -19,6 +19,7 @@ from msgspec import Struct
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import load
+from cfgmigrate.ground.pattern import pattern
 
 _YEAR = r"(?:19|20)\d\d"
 _DAY = r"(?:0?[1-9]|[12]\d|3[01])"
@@ -28,14 +29,14 @@ _NAMED_MONTH = (
     r"(?:jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?|nov(?:ember)?"
     r"|dec(?:ember)?)"
 )
-_DATE = re.compile(
+_DATE = pattern(
     rf"(?<!\d)(?:{_DAY}{_GAP}?{_NAMED_MONTH}(?![^\W_])(?:{_GAP}{_YEAR})?|{_YEAR}{_GAP}{_MONTH}{_GAP}{_DAY}|{_YEAR}{_MONTH}(?:0[1-9]|[12]\d|3[01])"
     rf"|{_DAY}{_GAP}{_MONTH}{_GAP}(?:{_YEAR}|\d\d)|{_YEAR}{_GAP}{_MONTH}|{_MONTH}{_GAP}{_YEAR}|{_YEAR}|\d\d{_MONTH}(?:0[1-9]|[12]\d|3[01]))"
     rf"(?:[-_. T]?(?:[01]\d|2[0-3])[-_.:h]?[0-5]\d(?:[-_.:]?[0-5]\d)?)?(?!\d)",
     re.I,
 )
-_WORD = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[^\W\d_A-Z]+|[^\W\d_]+|\d+")
-_NUMBERED = re.compile(
+_WORD = pattern(r"[A-Z]+(?![a-z])|[A-Z]?[^\W\d_A-Z]+|[^\W\d_]+|\d+")
+_NUMBERED = pattern(
     r"\(\d+\)|(?<=[^\W_])[-_. ]\d{1,2}(?=$|\.)|(?<![^\W_])[vV]\d+(?:\.\d+)*(?![^\W_])|(?<=\.)\d{1,2}$"
 )
 #: letters of a name whose words are kept

@@ -25,7 +25,6 @@ from __future__ import annotations
 
 import difflib
 import os
-import re
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
@@ -34,6 +33,7 @@ from msgspec import Struct, field
 
 from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_marked
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.sheet.fields import Wrong
@@ -49,7 +49,7 @@ WRITTEN = "## Written for one machine of a fleet."
 #: names that the fleet's own folder needs for itself
 TAKEN = ("sheets", "summary.html", "summary.json")
 
-_NAME = re.compile(r"[^\W_][\w .()+-]{0,79}")
+_NAME = pattern(r"[^\W_][\w .()+-]{0,79}")
 _FLEET_FIELDS = ("sheet", "names", "machines")
 _MACHINE_FIELDS = ("config", "sheet", "names", "dialect", "machine", "differs")
 

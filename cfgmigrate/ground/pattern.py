@@ -17,13 +17,14 @@ _METHODS = ("search", "match", "fullmatch", "findall", "finditer", "split", "sub
 class _Later:
     def __init__(self, text: str | bytes, flags: int) -> None:
         self._given = text, flags
+        self.pattern = text  # many stand in others, and are not used themselves
 
     def __getattr__(self, name: str) -> Any:
         text, flags = self._given
         compiled = re.compile(text, flags)
         for method in _METHODS:
             setattr(self, method, getattr(compiled, method))
-        self.pattern, self.flags = compiled.pattern, compiled.flags
+        self.flags = compiled.flags
         return getattr(compiled, name)
 
 

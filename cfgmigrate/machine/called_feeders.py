@@ -11,18 +11,18 @@ the matter of `feeders.py` and `named_feeders.py`.
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
 from cfgmigrate.dialects.value import Text, read_value
 from cfgmigrate.ground.once import once
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.model import Machine, Reading, feeder
 from cfgmigrate.machine.words import read_name, split
 
-_LEVEL = re.compile(r"[./:]+")
+_LEVEL = pattern(r"[./:]+")
 _LABELS = frozenset({"name", "label"})
 _LEFT_BEHIND = "runout.distance"
 LONGEST_LABEL = 40

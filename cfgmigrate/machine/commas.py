@@ -43,7 +43,7 @@ WRITE_ANEW = (
     "write it with one comma and no point: 5,2; numbers of a list with a semicolon or a blank between"
 )
 IN_A_LIST = "commas divide its list, in a file with decimal commas: set it by hand"
-_WITH_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
+_WITH_COMMA = pattern(r"[+-]?[0-9]+,[0-9]+")
 _PAIR = pattern(r"([+-]?[0-9]+),([0-9]+)")
 #: so many values of one number each show how a file writes its numbers
 FEWEST_SHOWN = 3

@@ -13,7 +13,6 @@ doubts of both sides are part of the comparison.
 from __future__ import annotations
 
 import math
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Any
@@ -23,13 +22,14 @@ from msgspec import Struct, field
 from cfgmigrate.dialects.decimal_commas import number_in_points
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import MACHINE, Holder, Machine, Quantity, Reading, feeder
 from cfgmigrate.machine.precedence import SAME_READING
 from cfgmigrate.machine.quantities import Relation, quantity, relations
 from cfgmigrate.machine.relations import outcome_of, spread_of
 
-_SCRIPT = re.compile(r"(script\.[a-z]+)\d*")
-_REMARK = re.compile(r";.*|\([^)]*\)")
+_SCRIPT = pattern(r"(script\.[a-z]+)\d*")
+_REMARK = pattern(r";.*|\([^)]*\)")
 
 
 class ComparedReading(Struct, frozen=True):

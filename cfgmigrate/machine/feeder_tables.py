@@ -14,13 +14,13 @@ This module deliberately looks at no values.
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.matching import fits
 from cfgmigrate.machine.quantities import of_feeder, quantity
@@ -28,7 +28,7 @@ from cfgmigrate.machine.words import readings_of_name, split
 
 Spot = tuple[str, int]
 Plain = tuple[str, str]
-_LEVEL = re.compile(r"[./:]+")
+_LEVEL = pattern(r"[./:]+")
 #: a path of more levels names no feeder
 MOST_LEVELS = 12
 

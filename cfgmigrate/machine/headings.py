@@ -10,15 +10,16 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Stated
 
-_SET_OFF = re.compile(r"(.*?)[ \t]*(?:,|\(|\[|\bin\b)[ \t]*([^,()\[\]]+?)[)\]]?[ \t]*")
-_EITHER = re.compile(
+_SET_OFF = pattern(r"(.*?)[ \t]*(?:,|\(|\[|\bin\b)[ \t]*([^,()\[\]]+?)[)\]]?[ \t]*")
+_EITHER = pattern(
     r"(.*?)[ \t]*[,(\[]?[ \t]*\b(?:y/n|yes/no|no/yes|on/off|true/false|0/1|1/0)[)\]]?[ \t]*", re.I
 )
 #: a clause that only says when the section is not in force
-_UNLESS = re.compile(r"[ \t,]*\b(?:unless|except where|except when|where nothing else)\b.*", re.I)
+_UNLESS = pattern(r"[ \t,]*\b(?:unless|except where|except when|where nothing else)\b.*", re.I)
 #: what a heading may be measured in
 _MEASURES = frozenset(
     {
@@ -33,7 +34,7 @@ _MEASURES = frozenset(
         "voltage",
     }
 )
-_CASE = re.compile(r"(?<=[a-z])(?=[A-Z])")
+_CASE = pattern(r"(?<=[a-z])(?=[A-Z])")
 #: units by these letters alone are words, or other things of the trade
 _WORDS = frozenset({"in", "min", "m", "a", "c", "v", "s", '"', "second", "deg c"})
 #: behind one of these a unit is what something else is counted by

@@ -148,7 +148,7 @@ _ABOUT = frozenset(
 _FEEDS = frozenset({"feeder", "feed", "filament"})
 #: a longer name of a section names nothing that has a number
 LONGEST_NAME = 200
-_NUMBERED = re.compile(r"(.*[A-Za-z].*?)[ _\-.:#]*(?:\d+|(?<=[ _\-.:])[A-Za-z])", re.DOTALL)
+_NUMBERED = pattern(r"(.*[A-Za-z].*?)[ _\-.:#]*(?:\d+|(?<=[ _\-.:])[A-Za-z])", re.DOTALL)
 #: what a section is of is said in so few words
 _FEW = 6
 

@@ -15,7 +15,6 @@ behind it or right above it: the distance is of the motor's turn, and the ratio 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 
@@ -32,7 +31,7 @@ from cfgmigrate.machine.words import read_name
 
 #: why a distance per turn is not edited beside a line that may be its gear ratio
 RATIO_UNSETTLED = "whether a gear ratio counts beside it is not settled"
-_PER_TURN, _RATIO = re.compile(r"\.(?:feed|travel)_per_turn$"), ".gear_ratio"
+_PER_TURN, _RATIO = pattern(r"\.(?:feed|travel)_per_turn$"), ".gear_ratio"
 _MOTOR = frozenset({"motor", "stepper"})
 _BETWEEN = frozenset({"of", "the", "a", "one", "shaft"})
 

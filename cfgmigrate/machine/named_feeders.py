@@ -17,7 +17,6 @@ speed is not the machine's. This module deliberately looks at no values but name
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from itertools import combinations
@@ -31,6 +30,7 @@ from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.files.site import names
 from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.feeder_tables import of_named, of_sides, sides_open, sides_told
 from cfgmigrate.machine.feeders_by_key import feeders_by_key
 from cfgmigrate.machine.holder_words import holder_words
@@ -42,7 +42,7 @@ from cfgmigrate.machine.words import split
 
 Spot = tuple[str, int]
 Words = tuple[str, ...]
-_LEVEL = re.compile(r"[./:]+")
+_LEVEL = pattern(r"[./:]+")
 _FEEDER = "feeder"
 _AXES = frozenset("xyz")
 #: files that share fewer settings are not siblings

@@ -15,7 +15,6 @@ This module deliberately does not look at values, but for names, materials and f
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from pathlib import PurePosixPath
@@ -34,8 +33,8 @@ from cfgmigrate.machine.model import Holder
 from cfgmigrate.machine.prefixes import Prefixed, names_something, prefixed
 from cfgmigrate.machine.words import Counted, read_name, split
 
-_LEVEL = re.compile(r"[./:]+")
-_BETWEEN = re.compile(r"[\s_\-]+")
+_LEVEL = pattern(r"[./:]+")
+_BETWEEN = pattern(r"[\s_\-]+")
 #: words between the one for a profile and its name
 _LINKS = ("with", "in", "of", "for", "from", "using", "out")
 #: keys that two sections must share to be siblings

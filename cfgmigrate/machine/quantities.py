@@ -10,7 +10,6 @@ This module deliberately knows no words: what a file calls a quantity is in `wor
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from functools import cache, lru_cache
 from pathlib import Path
@@ -22,6 +21,7 @@ from msgspec.structs import replace
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, expand, load
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import file_units, units
 from cfgmigrate.machine.model import Quantity
 
@@ -51,11 +51,11 @@ _OF = frozenset({"machine", "feeder"})
 _KINDS = frozenset({"number", "ratio", "truth", "text", "script"})
 #: a machine has at most so many feeders (two digits in `_NUMBERED`), whether counted from 0 or from 1
 MOST_FEEDERS = 99
-_NUMBERED = re.compile(r"([a-z_]+?)([2-9]|[1-9][0-9])\.(.+)")
-_FURTHER_SCRIPT = re.compile(r"(script\.[a-z]+?)([2-9]|[1-9][0-9]+)")
+_NUMBERED = pattern(r"([a-z_]+?)([2-9]|[1-9][0-9])\.(.+)")
+_FURTHER_SCRIPT = pattern(r"(script\.[a-z]+?)([2-9]|[1-9][0-9]+)")
 PROTECTED = "protected."
 #: a unit that is a part of another, as a person says it: `% of 2 A`, `1.9/31 A`, `1/31 of 1.9 A`
-_PARTS = re.compile(
+_PARTS = pattern(
     r"(?:(?P<percent>%)|(?P<up>\d{1,6}(?:\.\d{1,6})?)(?:[ ]?/[ ]?(?P<down>\d{1,6}(?:\.\d{1,6})?))?)[ ]"
     r"(?P<of>of[ ](?P<whole>\d{1,6}(?:\.\d{1,6})?)[ ])?(?P<unit>[^\s\d].*)"
 )

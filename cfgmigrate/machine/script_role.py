@@ -8,18 +8,16 @@ rules that need the moves read them.
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name
 
-_WORD_ADDRESS = re.compile(r"\s*(?:[Nn]\d+\s+)?[GMTgmt]\d+(?:\.\d+)?(?![A-Za-z0-9_.])")
+_WORD_ADDRESS = pattern(r"\s*(?:[Nn]\d+\s+)?[GMTgmt]\d+(?:\.\d+)?(?![A-Za-z0-9_.])")
 #: a move alone; a screw, `M3 x10`, is none
-_WHOLE_MOVE = re.compile(
-    r"[ \t\"'\[]*[Gg]0*[0-3](?:[ \t]+[A-Za-z][ \t]?[-+]?\d*\.?\d+)+[ \t\"'\],]*(?:[;(].*)?"
-)
-_LINE_BREAK = re.compile(r"\r\n|\r|\n|\\n|\",\s*\"")
+_WHOLE_MOVE = pattern(r"[ \t\"'\[]*[Gg]0*[0-3](?:[ \t]+[A-Za-z][ \t]?[-+]?\d*\.?\d+)+[ \t\"'\],]*(?:[;(].*)?")
+_LINE_BREAK = pattern(r"\r\n|\r|\n|\\n|\",\s*\"")
 
 
 @lru_cache(maxsize=1)

@@ -19,6 +19,7 @@ from cfgmigrate.files.kept_listing import listing_doubts
 from cfgmigrate.files.own_words import BY_AXES, MEANINGS, NO_PART, SPEEDS, TO_AXES
 from cfgmigrate.files.roles import FileRole, Role
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.axes_unnamed import WHICH
 from cfgmigrate.machine.commas import AS_NUMBERS, COMMA, POINT, WHY, asked_together, once_a_file
 from cfgmigrate.machine.model import Machine, Profile
@@ -33,10 +34,10 @@ MOST_OF_FILES = 3
 #: and so many of scripts in codes of their owner's own, beside them
 MOST_OF_SCRIPTS = 4
 NOTHING_OF_THE_KIND = "ignore"
-_LINE = re.compile(r'"((?:[^"\\]|\\.)*)": (?:\{quantity: ([\w.@]+), unit: ([^}]*)\}|([\w.@]+))')
-_WORD = re.compile(r"words: \{(\w+): x\}")
+_LINE = pattern(r'"((?:[^"\\]|\\.)*)": (?:\{quantity: ([\w.@]+), unit: ([^}]*)\}|([\w.@]+))')
+_WORD = pattern(r"words: \{(\w+): x\}")
 _RMS_OR_PEAK = {"rms": "RMS, also called effective", "peak": "peak, also called maximum"}
-_OF_THE_SWAP = re.compile(r"(?:feeder|feed|motor|retraction|lag|probe|axis\.z)\..*")
+_OF_THE_SWAP = pattern(r"(?:feeder|feed|motor|retraction|lag|probe|axis\.z)\..*")
 
 
 class SiteAnswer(Struct, frozen=True):
@@ -96,14 +97,14 @@ def _of_scripts(machine: Machine, left: Collection[str]) -> Iterator[SiteQuestio
     for code in codes:
         if code.means and f"moves {code.pattern}" not in left:
             groups.setdefault(code.pattern, []).append(code)
-    for pattern, told in groups.items():
+    for scripts, told in groups.items():
         lines = "; ".join(f"`{each.called}` is {each.means} ({each.shown})" for each in told)
         entries = {each.key: each.means for each in told}
         first, *_ = entries
         more = {key: value for key, value in entries.items() if key != first}
         yes = SiteAnswer("yes, all of it", "moves", first, entries[first], more)
-        why = f"a remark seems to say what words of {pattern} mean. Is all of this so? {lines}"
-        yield SiteQuestion(f"moves {pattern}", told[0].said.partition(" says: ")[0], why, (yes,))
+        why = f"a remark seems to say what words of {scripts} mean. Is all of this so? {lines}"
+        yield SiteQuestion(f"moves {scripts}", told[0].said.partition(" says: ")[0], why, (yes,))
     for code in codes:
         if code not in groups.get(code.pattern, ()) and code.matters:
             answers = tuple(SiteAnswer(_it_says(each), "moves", code.key, each) for each in MEANINGS)

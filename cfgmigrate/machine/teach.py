@@ -47,7 +47,7 @@ _NOZZLE_ALONE = frozenset({"nozzle"})
 #: what touches the bed or is switched moves along z; with none of the second words its lengths are no filament's
 _TOUCHES = frozenset({"probe", "touch", "end_stop"})
 _OF_FILAMENT = frozenset({"filament", "feeder", "tube", "drive", "load", "unload"})
-_NUMBERED = re.compile(r"\d+")
+_NUMBERED = pattern(r"\d+")
 #: words of measures that are no length
 _NO_LENGTH = frozenset({"speed", "acceleration", "current", "temperature", "frequency", "time"})
 PATH, RETRACTION = "the old path", "the old retraction"

@@ -26,6 +26,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.packet.mail_lines import MailLine, goes_on, own_lines
 from cfgmigrate.packet.review import Judgement, Verdict
 from cfgmigrate.packet.verdict_words import (
@@ -38,24 +39,24 @@ from cfgmigrate.packet.verdict_words import (
 
 _NUMBER = r"[CHD]\s?\d{1,4}"
 _JOINT = r"\s*(?:,|and|&|to|[-–])\s*(?:and\s+)?"
-_GROUP = re.compile(rf"\b{_NUMBER}\b(?:{_JOINT}(?:{_NUMBER}|\d{{1,4}})\b)*", re.IGNORECASE)
+_GROUP = pattern(rf"\b{_NUMBER}\b(?:{_JOINT}(?:{_NUMBER}|\d{{1,4}})\b)*", re.IGNORECASE)
 #: the numbers without a letter at a group's end: items only where nothing that is counted stands behind them
-_BARE = re.compile(rf"(?:{_JOINT}\d{{1,4}}\b)+$", re.IGNORECASE)
-_LIST_ENDS = re.compile(r"\s*(?:$|[;:)]|[.!?](?!\d)|,(?!\d)|[-–]\s)")
-_VERDICT_FOLLOWS = re.compile(
+_BARE = pattern(rf"(?:{_JOINT}\d{{1,4}}\b)+$", re.IGNORECASE)
+_LIST_ENDS = pattern(r"\s*(?:$|[;:)]|[.!?](?!\d)|,(?!\d)|[-–]\s)")
+_VERDICT_FOLLOWS = pattern(
     rf"\s*(?:(?:is|are|was|were|look|looks|seem|both|all)\s+)*(?:{ANY_VERDICT})"
     r"\s*(?:$|[.,;:!?)–-]|(?:and|but|because|if|unless|until|since|as|too|for|by|please)\b)",
     re.IGNORECASE,
 )
-_REST = re.compile(
+_REST = pattern(
     r"\b(?:(?:all )?the (?:rest|others?|remaining(?: ones| items)?)|(?:all )?others|everything else)\b",
     re.IGNORECASE,
 )
-_ALL = re.compile(r"\b(?:all of them|all|everything)\b", re.IGNORECASE)
+_ALL = pattern(r"\b(?:all of them|all|everything)\b", re.IGNORECASE)
 #: what speaks of items without naming one
-_UNNAMED = re.compile(r"\b(?:both|these|those|they|them)\b", re.IGNORECASE)
-_PACKET = re.compile(r"\bpacket:?\s+([0-9a-f]{8,64})\b", re.IGNORECASE)
-_NAME = re.compile(r"^\s*(?:from|name|reviewer|reviewed by):\s*([^<\n]+?)\s*(?:<.*)?$", re.IGNORECASE)
+_UNNAMED = pattern(r"\b(?:both|these|those|they|them)\b", re.IGNORECASE)
+_PACKET = pattern(r"\bpacket:?\s+([0-9a-f]{8,64})\b", re.IGNORECASE)
+_NAME = pattern(r"^\s*(?:from|name|reviewer|reviewed by):\s*([^<\n]+?)\s*(?:<.*)?$", re.IGNORECASE)
 
 
 class Answer(Struct, frozen=True):

@@ -15,14 +15,15 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.packet.folder import Packet, hash_of_json
 from cfgmigrate.plan.identity import doubt_names
 from cfgmigrate.plan.model import Plan
 
 _WHERE = {"line", "column", "start", "end"}
 _LINES = r":\d+(?::\d+)?(?:(?:, | and )\d+(?::\d+)?\b)*"
-_PLACE = re.compile(rf"(?<![^\s:])([^\s:]++){_LINES}")
-_LINE = re.compile(r"\blines? \d+(?:(?:, | and | to )\d+)*")
+_PLACE = pattern(rf"(?<![^\s:])([^\s:]++){_LINES}")
+_LINE = pattern(r"\blines? \d+(?:(?:, | and | to )\d+)*")
 
 
 def review_basis(plan: Plan) -> dict[str, str]:

@@ -15,16 +15,17 @@ from collections.abc import Callable, Iterator, Sequence
 from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.packet.verdict_words import adds_nothing, is_reserved, kinds
 
-_QUOTE = re.compile(r"^\s*(?:[>|]\s?)+")
-_END = re.compile(r"^(?:-- ?$|-{3,}.*(?:original|forwarded)|_{10,}$)", re.IGNORECASE)
+_QUOTE = pattern(r"^\s*(?:[>|]\s?)+")
+_END = pattern(r"^(?:-- ?$|-{3,}.*(?:original|forwarded)|_{10,}$)", re.IGNORECASE)
 #: the head of a mail, in which the name may be
-_HEADER = re.compile(r"^(?:from|sent|date|to|cc|subject|reply-to|message-id)\s?:\s*\S", re.IGNORECASE)
-_WROTE = re.compile(r"\bwrote\s?:$", re.IGNORECASE)
-_OF_THE_PACKET = re.compile(r"^(?:packet:?\s+[0-9a-f]{8,64}\b|(?:name|reviewer|reviewed by):)", re.IGNORECASE)
+_HEADER = pattern(r"^(?:from|sent|date|to|cc|subject|reply-to|message-id)\s?:\s*\S", re.IGNORECASE)
+_WROTE = pattern(r"\bwrote\s?:$", re.IGNORECASE)
+_OF_THE_PACKET = pattern(r"^(?:packet:?\s+[0-9a-f]{8,64}\b|(?:name|reviewer|reviewed by):)", re.IGNORECASE)
 #: a list's own counting: `1. C4 ok`
-_COUNTED = re.compile(r"^(?:\d{1,3}[.)]|[-*\u2022])\s+(?=\S)")
+_COUNTED = pattern(r"^(?:\d{1,3}[.)]|[-*\u2022])\s+(?=\S)")
 LONGEST_MAIL_LINE = 2000
 #: a greeting or a signature has no more words
 _MOST_WORDS_OF_A_GREETING = 3

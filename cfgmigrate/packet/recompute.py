@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import ast
 import math
-import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache
@@ -24,6 +23,7 @@ from typing import Any
 from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import in_one_line
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.plan.encoding import TYPED
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
 
@@ -40,9 +40,9 @@ MOST_FORMULAS = 200_000
 #: characters of a formula; the longest of the book has some 300
 LONGEST_RECOMPUTED = 10_000
 #: a line of a file, or a table or a constant with what it says itself
-_ORIGIN = re.compile(r":\d+(?:, (?:before .*|as it will be))*$|^(constant|table .+): .")
+_ORIGIN = pattern(r":\d+(?:, (?:before .*|as it will be))*$|^(constant|table .+): .")
 #: how a change says that it was rounded: the place, its unit, the side
-_ROUNDED = re.compile(r"rounded to (\d+(?:\.\d+)?|\d+E\+?\d+)( [^,:;]+)?(, to the safe side)?(?:[:;].*)?")
+_ROUNDED = pattern(r"rounded to (\d+(?:\.\d+)?|\d+E\+?\d+)( [^,:;]+)?(, to the safe side)?(?:[:;].*)?")
 #: how it says that it was not; such a value may differ by this much of itself
 _UNROUNDED = (
     "as it was",
@@ -53,11 +53,11 @@ _UNROUNDED = (
     "written as a ratio to 1",
 )
 _EXACT = 1e-4
-_NUMBER = re.compile(r"[+-]?(?:\d+[.,]?\d*|\.\d+)")
+_NUMBER = pattern(r"[+-]?(?:\d+[.,]?\d*|\.\d+)")
 #: a reciprocal is not straight: one place of it means a little more on one side
 _CURVED = 1.05
 #: a unit, with no power of a power for pint to work out without end
-_UNIT = re.compile(r"(?:1|%|[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)(?: ?[*/] ?[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)*")
+_UNIT = pattern(r"(?:1|%|[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)(?: ?[*/] ?[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)*")
 
 
 class RecordedResult(Struct, frozen=True):

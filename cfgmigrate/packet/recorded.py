@@ -8,11 +8,11 @@ reads itself, and reads otherwise, is a fault.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator, Mapping
 
 from msgspec import Struct
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import present_id
 from cfgmigrate.packet.folder import Packet
@@ -23,7 +23,7 @@ from cfgmigrate.sheet.model import Sheet
 
 #: as far as two releases may convert the same text otherwise (relative)
 SAME_WITHIN = 1e-6
-_PLACE = re.compile(r"(.+):(\d+)")
+_PLACE = pattern(r"(.+):(\d+)")
 
 
 class Quoted(Struct, frozen=True):

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.packet.review import Verdict
 
 #: words by what they say; a phrase counts before the words in it
@@ -26,7 +27,7 @@ _SAYS: tuple[tuple[Verdict, str], ...] = (
         r"accept(?:ed|s)?|ok|okay|yes|fine|agreed?|good|approved?|right|correct|all right",
     ),
 )
-_RESERVED = re.compile(
+_RESERVED = pattern(
     r"\b(?:but|if|unless|except|only|once|until|when|should|provided|however|though|otherwise)\b",
     re.IGNORECASE,
 )
@@ -38,26 +39,26 @@ _CLOSING = "thanks|thank you|cheers|(?:(?:best|kind|warm) )?(?:regards|wishes)|y
 _TRAILING = (
     rf"(?:(?:to|by|with|for) (?:me|us)|too|as well|now|here|then|go ahead|i think|from my side|{_CLOSING})"
 )
-_CONSENT = re.compile(
+_CONSENT = pattern(
     rf"(?:(?:yes|that's|it's|they|both|all) )*"
     rf"(?:(?:i|we) (?:accept|agree|approve)(?: (?:to|with|of))?"
     rf"|(?:(?:is|are|looks?|seems?) )?(?:(?:both|all|very|quite|also) )*(?:{_CONSENTS})(?: (?:and )?(?:{_CONSENTS}))*)"
     rf"(?: {_TRAILING})*"
 )
-_LEADING_IN = re.compile(
+_LEADING_IN = pattern(
     r"(?:(?:and|so|then|also|both|yes|items?|changes?|numbers?|for|as for|i think|verdicts?)(?: |$))*"
 )
-_ALL_SAID = re.compile(rf"(?:{_TRAILING}(?: |$))*")
-_REASON = re.compile(r":|\(|\bbecause\b", re.IGNORECASE)
+_ALL_SAID = pattern(rf"(?:{_TRAILING}(?: |$))*")
+_REASON = pattern(r":|\(|\bbecause\b", re.IGNORECASE)
 #: what may not stand beside a consent: all signs but those between and behind words
-_SIGN = re.compile(r"[^\w\s,.;:()'\"’“”!–-]|(?<!\w)!|--|[-–]>")
+_SIGN = pattern(r"[^\w\s,.;:()'\"’“”!–-]|(?<!\w)!|--|[-–]>")
 
 
 def kinds(words: str) -> list[Verdict]:
     """What kinds of verdict these words say, the most telling first; each word counts once."""
     found, left = [], words.replace("\u2019", "'")
-    for verdict, pattern in _SAYS:
-        matches = rf"(?<![\w'])(?:{pattern})(?!\w)"
+    for verdict, said in _SAYS:
+        matches = rf"(?<![\w'])(?:{said})(?!\w)"
         if re.search(matches, left, re.IGNORECASE):
             found.append(verdict)
             left = re.sub(matches, " ", left, flags=re.IGNORECASE)

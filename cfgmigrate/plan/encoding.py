@@ -146,7 +146,7 @@ def _typed_decimals(result: Result, form: Form) -> int:
 
 
 #: what stands between two gear stages
-_BETWEEN_STAGES = re.compile(r"(?<=\d)\s*(?:[x×·*,]|by)\s*(?=\d)")
+_BETWEEN_STAGES = pattern(r"(?<=\d)\s*(?:[x×·*,]|by)\s*(?=\d)")
 
 
 def _ratio(result: Result, reading: Reading) -> EncodedValue:

@@ -11,7 +11,6 @@ Only names and plain arithmetic are worked out, and whole numbers are divided as
 from __future__ import annotations
 
 import ast
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
@@ -20,6 +19,7 @@ from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collect import definitions_of
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import facts
@@ -44,9 +44,9 @@ MOST_COMES_TO = 1e15
 RIGHT, SAFE = 0.005, 0.1
 #: mm by which two lengths are the same one
 SAME_LENGTH = 1.0
-_NAME = re.compile(r"[A-Za-z_]\w*")
+_NAME = pattern(r"[A-Za-z_]\w*")
 #: a number with what C lets stand behind it to say its type
-_TYPED = re.compile(r"(?<![\w.])(\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})([fFuUlL]{0,3})(?![\w.])")
+_TYPED = pattern(r"(?<![\w.])(\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})([fFuUlL]{0,3})(?![\w.])")
 
 
 class Followed(Struct, frozen=True):

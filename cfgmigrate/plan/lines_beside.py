@@ -20,6 +20,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.occasions import speaks_of_occasion
 from cfgmigrate.machine.offered import offered
@@ -33,35 +34,35 @@ from cfgmigrate.plan.step_rates import asked_of_the_board, step_rates
 #: file, line, text, and why it is pointed at
 Beside = tuple[str, int, str, str]
 #: quantities after whose settings others are named
-_LEADING = re.compile(r"(?:feeder|retraction|lag|machine)\..*|axis\..\.max_acceleration")
+_LEADING = pattern(r"(?:feeder|retraction|lag|machine)\..*|axis\..\.max_acceleration")
 _OF_ALL_AXES = "machine.max_acceleration"
-_NUMBER = re.compile(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?![\w.])")
+_NUMBER = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?![\w.])")
 #: so many numbers, or more, are a list; so much of a value is looked at
 FEWEST_IN_LIST, LONGEST_LIST_SEEN = 3, 200
 #: so many heights are a map of a bed, none of them above this (mm; common practice, no source)
 FEWEST_HEIGHTS, HIGHEST_POINT = 9, 3.0
-_PLACES_OF_PROBE = re.compile(r"mesh\..*|probe\.offset_[xy]")
+_PLACES_OF_PROBE = pattern(r"mesh\..*|probe\.offset_[xy]")
 _MAP = frozenset(("mesh", "map", "points", "heights", "field", "grid", "net", "touches", "bed"))
-_MOVES_OF_CODE = re.compile(r"G\d")
+_MOVES_OF_CODE = pattern(r"G\d")
 _TOP_SPEED = "feeder.max_speed"
-_SPEED = re.compile(r"speed|spd|veloc|vel(?![a-z])|pace|mm.?p?.?s(?![a-z2^])", re.IGNORECASE)
+_SPEED = pattern(r"speed|spd|veloc|vel(?![a-z])|pace|mm.?p?.?s(?![a-z2^])", re.IGNORECASE)
 #: a speed of what is printed or passed over: of the nozzle, and slower at the feeder by far
-_OF_THE_NOZZLE = re.compile(
+_OF_THE_NOZZLE = pattern(
     r"wall|fill|perimeter|outline|shell|skin|bridge|brim|skirt|support|layer|print|travel|empty|seam",
     re.IGNORECASE,
 )
-_AT_ONCE = re.compile(r"jump|jerk|at.?once|instant|corner", re.IGNORECASE)
+_AT_ONCE = pattern(r"jump|jerk|at.?once|instant|corner", re.IGNORECASE)
 #: words of a name that only say what is measured, and in what
-_MEASURE = re.compile(r"acc\w*|max\w*|limits?|mm|m|s\d?|sec|per|speed|p", re.IGNORECASE)
-_A_MINUTE = re.compile(r"min(?:ute)?(?![a-z])", re.IGNORECASE)
-_PLAIN = re.compile(r"(\d{1,6}(?:\.\d{1,6})?)\s*(mm/s|mm/min)?")
+_MEASURE = pattern(r"acc\w*|max\w*|limits?|mm|m|s\d?|sec|per|speed|p", re.IGNORECASE)
+_A_MINUTE = pattern(r"min(?:ute)?(?![a-z])", re.IGNORECASE)
+_PLAIN = pattern(r"(\d{1,6}(?:\.\d{1,6})?)\s*(mm/s|mm/min)?")
 #: how the rows of one table are told apart
-_ROW = re.compile(r"[ _.-]?\d{1,3}$")
+_ROW = pattern(r"[ _.-]?\d{1,3}$")
 _DRIVE = frozenset(("drive", "tube", "hose", "cogs", "gears"))
-_WORDS = re.compile(r"[^\W\d_]{3,}")
+_WORDS = pattern(r"[^\W\d_]{3,}")
 #: so many words of a name are looked at
 MOST_NAME_WORDS_SEEN = 8
-_PLAIN_NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?")
+_PLAIN_NUMBER = pattern(r"[-+]?\d{1,6}(?:\.\d{1,6})?")
 #: the limit on each side, as usual where x grows to the right and y to the back (common practice, no source)
 _SIDES = {"left": "axis.x.min", "right": "axis.x.max", "front": "axis.y.min", "back": "axis.y.max"}
 _NOT_OF_ALL = frozenset(("x", "y", "z", "feeder", "feed", "retraction"))

@@ -17,6 +17,7 @@ from msgspec import Struct
 from cfgmigrate.dialects.document import State, readable
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -71,8 +72,8 @@ _DRIVES = frozenset(("drive", "feeder", "extruder", "motor"))
 _OF_THE_DRIVE = "a figure of the drive with the tube, by {}, and not understood"
 _SEE = "see whether the machine reads it, and set by hand what it is with the new drive"
 _OF_THE_WAY = "a length of the filament's way with the old drive, by {}"
-_NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?(?=\s*(?:mm|g|grams?|kg)?\s*$)")
-_LINE_END = re.compile(rb"\r\n?|\n")
+_NUMBER = pattern(r"[-+]?\d{1,6}(?:\.\d{1,6})?(?=\s*(?:mm|g|grams?|kg)?\s*$)")
+_LINE_END = pattern(rb"\r\n?|\n")
 #: mm and g; what is less is no length of a filament's way and no mass of a carriage (common practice, no source)
 SHORTEST_WAY, LIGHTEST = 20.0, 20.0
 #: so near to the old one a number is the old one

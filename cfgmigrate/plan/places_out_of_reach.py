@@ -18,6 +18,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.number_text import measure
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.axis_words import axis_words
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.number_units import NOT_PLAUSIBLE
@@ -32,9 +33,9 @@ from cfgmigrate.scripts.limits import Limit, limits_of
 AS_GOOD_AS = 2.5
 #: so much of a value is looked at
 LONGEST_PLACES = 400
-_ONE_NUMBER = re.compile(r"([-+]?\d{1,6}(?:\.\d{1,6})?)(?:[ \t]*mm)?")
-_NUMBERS = re.compile(r"(?<![\w.])[-+]?\d{1,4}(?:\.\d{1,6})?(?![\w.])")
-_OTHER_MEASURE = re.compile(
+_ONE_NUMBER = pattern(r"([-+]?\d{1,6}(?:\.\d{1,6})?)(?:[ \t]*mm)?")
+_NUMBERS = pattern(r"(?<![\w.])[-+]?\d{1,4}(?:\.\d{1,6})?(?![\w.])")
+_OTHER_MEASURE = pattern(
     r"speed|accel|curr|coil|step|hz|pin(?![a-z])|plug|teeth|temp|heat|volt|trim|vref|time", re.IGNORECASE
 )
 #: words of a place over the bed, in the trade's words
@@ -91,7 +92,7 @@ _AREAS = frozenset(("area", "region", "zone", "room", "volume", "envelope"))
 _OF_PROBE = frozenset(["probe", "probing", "touch", "dip", "feeler", "sensor", "map", "mesh"])
 _LEVELS = frozenset(("level", "levelling", "leveling", "tram", "tramming"))
 #: what parts one place from the next, in the order in which it is tried
-_BETWEEN = (re.compile(r"[;\r\n|]+|[\])}][ \t]*,?[ \t\r\n]*[\[({]"), re.compile(r","))
+_BETWEEN = (pattern(r"[;\r\n|]+|[\])}][ \t]*,?[ \t\r\n]*[\[({]"), pattern(r","))
 
 
 def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str, float]) -> Iterator[Beside]:

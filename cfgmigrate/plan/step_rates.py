@@ -17,6 +17,7 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.number_text import measure
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.plan.model import Change
 from cfgmigrate.sheet.model import Sheet
@@ -33,9 +34,7 @@ _AT_MOST = frozenset(
 _OF_SOMETHING = frozenset(
     ("mm", "turn", "rev", "rotation", "angle", "micro", "fine", "ml", "time", "width", "length")
 )
-_NUMBER = re.compile(
-    r"(\d{1,3}(?:[ _,']\d{3})+|\d{1,9}(?:\.\d{1,6})?)[ \t]*(k(?:hz)?\b|mhz\b)?", re.IGNORECASE
-)
+_NUMBER = pattern(r"(\d{1,3}(?:[ _,']\d{3})+|\d{1,9}(?:\.\d{1,6})?)[ \t]*(k(?:hz)?\b|mhz\b)?", re.IGNORECASE)
 _TIMES = {"": 1.0, "k": 1e3, "khz": 1e3, "mhz": 1e6}
 _STEPS_PER_MM, _TOP_SPEED = "feeder.steps_per_mm", "feeder.max_speed"
 

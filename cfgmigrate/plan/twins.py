@@ -10,10 +10,10 @@ Nothing is worked out by this, and nothing written: a person is shown the lines.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from cfgmigrate.dialects.document import State
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import quantity
@@ -37,7 +37,7 @@ _IN_STEPS = {
     "mm": ((1.0, "steps"),),
 }
 _DIMENSIONS = {"mm/s": "speed", "mm/s^2": "acceleration", "mm": "length", "A": "current"}
-_NUMBER = re.compile(r"(?<![\w.])\d{1,9}(?:\.\d{1,6})?(?![\d.])")
+_NUMBER = pattern(r"(?<![\w.])\d{1,9}(?:\.\d{1,6})?(?![\d.])")
 #: so much of a value is looked at, and so many of its numbers
 _LONGEST_TEXT, _MOST_VALUES = 120, 8
 #: so many digits, without zeros at either end, are hardly there by chance

@@ -9,12 +9,12 @@ Which line comes when is said in `checklist.py`.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
 from cfgmigrate.ground.findings import by_file
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.plan.identity import WHOLE_MACHINE
 from cfgmigrate.plan.lines_left import FEEDS_TOO, LINES_LEFT, OF_A_REMARK
 from cfgmigrate.reports import gfm, wording
@@ -24,10 +24,10 @@ from cfgmigrate.rules.rule import MOMENTS
 NO_CHECK = "no check is known: compare with the old prints"
 #: characters from which a text is long
 LONG = 120
-_AXIS = re.compile(r"\b[xyz]\b")
+_AXIS = pattern(r"\b[xyz]\b")
 #: where a person at the machine writes what somebody else is told, who has the files
 FOUND = "found: ____"
-_FOR_THE_SHEET = re.compile(r"\bin (?:the|your) sheet\b")
+_FOR_THE_SHEET = pattern(r"\bin (?:the|your) sheet\b")
 #: moments that are one part of the day
 _PARTS = {"power on": "before it moves", "first move": "x and y homed"}
 

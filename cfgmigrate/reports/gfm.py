@@ -14,6 +14,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.reports import wording
 from cfgmigrate.reports.safe_text import PROSE_LIMIT, inert
 from cfgmigrate.reports.templating import with_templates
@@ -22,11 +23,11 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 #: every branch begins with its sign, which is found far sooner so
-_ACTIVE = re.compile(r"[\\`*\[\]|~$]|_(?:(?<!\w_)|(?!\w))|<(?=[A-Za-z/!?])|&(?=#|\w+;)")
-_BLOCK_START = re.compile(r"^(#{1,6}(?=\s|$)|>|[-+](?=\s|$)|={2,}|-{2,}|\d{1,9}(?=[.)](?:\s|$)))")
-_LINK = re.compile(r"(?i)\b(https?|ftp|mailto|xmpp)(?=:)|\b(www)(?=\.)")
-_MENTION = re.compile(r"\S*@\S*|(?<![\w&])#\d+\b")
-_FENCE = re.compile(r"\s*(`{3,})")
+_ACTIVE = pattern(r"[\\`*\[\]|~$]|_(?:(?<!\w_)|(?!\w))|<(?=[A-Za-z/!?])|&(?=#|\w+;)")
+_BLOCK_START = pattern(r"^(#{1,6}(?=\s|$)|>|[-+](?=\s|$)|={2,}|-{2,}|\d{1,9}(?=[.)](?:\s|$)))")
+_LINK = pattern(r"(?i)\b(https?|ftp|mailto|xmpp)(?=:)|\b(www)(?=\.)")
+_MENTION = pattern(r"\S*@\S*|(?<![\w&])#\d+\b")
+_FENCE = pattern(r"\s*(`{3,})")
 #: what is not longer is kept once it was escaped: the same sentences stand in many places, and in many machines' pages
 _SHORT_PROSE = 400
 

@@ -12,12 +12,12 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-import re
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.reports import wording
 from cfgmigrate.reports.safe_text import PROSE_LIMIT, inert
 from cfgmigrate.reports.templating import TEMPLATES, with_templates
@@ -25,11 +25,11 @@ from cfgmigrate.reports.templating import TEMPLATES, with_templates
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-_ACTIVE = re.compile("[&<>\"']")
+_ACTIVE = pattern("[&<>\"']")
 #: what is not longer is kept once it was escaped: the same sentences stand in many places, and in many machines' pages
 _SHORT_PROSE = 400
-_LONG_WORD = re.compile(r"\S{17,}")
-_PIECE = re.compile(r"[^./_,;:=-]{1,12}[./_,;:=-]?|[./_,;:=-]")
+_LONG_WORD = pattern(r"\S{17,}")
+_PIECE = pattern(r"[^./_,;:=-]{1,12}[./_,;:=-]?|[./_,;:=-]")
 
 
 @lru_cache(maxsize=1)

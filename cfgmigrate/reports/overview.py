@@ -7,12 +7,12 @@ This module deliberately knows no output format.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
 from cfgmigrate.ground.findings import Refused
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.reports import wording
@@ -36,7 +36,7 @@ SWAPPED = {
 }
 
 
-ANSWERED_BY_NAME = re.compile(r"names file|cfgmigrate\.yaml")
+ANSWERED_BY_NAME = pattern(r"names file|cfgmigrate\.yaml")
 """In the instruction of a question: it is answered by saying what a name means."""
 
 

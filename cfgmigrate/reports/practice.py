@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import re
 
+from cfgmigrate.ground.pattern import pattern
+
 MARK = "†"
 LEGEND = f"{MARK} common practice: no source is known for it."
 
 # where the words only say of what kind a thing is, the mark stands right behind it
-_AFTER = re.compile(r"(?<=\w):? common practice, no source\b", re.IGNORECASE)
-_ALONE = re.compile(r"common practice, no source\b:?", re.IGNORECASE)
+_AFTER = pattern(r"(?<=\w):? common practice, no source\b", re.IGNORECASE)
+_ALONE = pattern(r"common practice, no source\b:?", re.IGNORECASE)
 
 
 def marked(text: str) -> str:

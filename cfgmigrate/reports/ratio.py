@@ -8,15 +8,15 @@ This module deliberately works out nothing but the ratio of two numbers that sta
 
 from __future__ import annotations
 
-import re
 from html import escape
 from math import ceil, log2
 
 from cfgmigrate.ground import number_text
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.plan.model import Change
 
 RATIO_WIDTH, HIGH, RATIO_MARGIN = 320, 34, 8
-PLACE_ON_THE_BED = re.compile(r"(?:probe|mesh|end_stop|script)\..*|axis\.\w+\.(?:min|max)")
+PLACE_ON_THE_BED = pattern(r"(?:probe|mesh|end_stop|script)\..*|axis\.\w+\.(?:min|max)")
 """Of a place a ratio says nothing."""
 LEAST_DOUBLINGS = 1
 """Even a small change is drawn on a scale from half to double."""

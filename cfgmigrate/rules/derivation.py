@@ -6,18 +6,18 @@ as many digits as their uncertainty allows (two significant digits of it, GUM 7.
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 from typing import Any
 
 from cfgmigrate.ground.number_text import for_hand, measure, with_unit
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import Call, Expression, Literal, Negation, Operation, Variable, nominal
 from cfgmigrate.rules.result import Contribution, Derivation, Input
 from cfgmigrate.rules.rule import FOR_A_HAND, OWN, PLACEHOLDER, Way
 from cfgmigrate.rules.scope import NamedValue, Scope
 
-_SENTENCE_END = re.compile(r"(?<=[a-z0-9)}][.!?]) +(?=[A-Z{])")
+_SENTENCE_END = pattern(r"(?<=[a-z0-9)}][.!?]) +(?=[A-Z{])")
 _BINDING = {"+": 1, "-": 1, "*": 2, "/": 2, "^": 4}
 _SIGNS = {"+": " + ", "-": " − ", "*": " · ", "/": " / ", "^": "^"}
 

@@ -10,13 +10,12 @@ tells what those words are called now, wherever they are held against what this 
 
 from __future__ import annotations
 
-import re
-
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.quantities import present_id
 from cfgmigrate.rules.vocabulary import AGES
 from cfgmigrate.sheet.schema import measured_schema, sheet_schema
 
-_DOTTED = re.compile(r"[a-z][a-z0-9_]*(?:\.[a-z0-9_]+)+")
+_DOTTED = pattern(r"[a-z][a-z0-9_]*(?:\.[a-z0-9_]+)+")
 
 
 def present_name(name: str) -> str:

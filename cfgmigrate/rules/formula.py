@@ -13,7 +13,6 @@ from __future__ import annotations
 import ast
 import math
 import operator
-import re
 from collections.abc import Callable, Iterator, Mapping
 from functools import cache, lru_cache
 from typing import Any
@@ -21,6 +20,7 @@ from typing import Any
 from msgspec import Struct
 
 from cfgmigrate.dialects.grammar import grammar
+from cfgmigrate.ground.pattern import pattern
 
 #: longer formulas are refused: a derivation that long can't be reviewed
 LONGEST_FORMULA = 2000
@@ -94,11 +94,11 @@ Condition = Inequality | IsWord | IsKnown | Junction | Opposite
 Node = Expression | Condition
 
 #: a text of nothing but the grammar's tokens (a tab or a line end would count for Python), and what only one of the two takes
-_TOKENS = re.compile(
+_TOKENS = pattern(
     r"(?:(?:[a-z][a-z0-9_]*+(?:\.[a-z][a-z0-9_]*+)++|[a-z][a-z0-9]*+(?:_[a-z0-9]++)++|pi|min|max|sqrt|floor|ceil|exp|abs)(?![\w.])"
     r"|(?:0|[1-9][0-9]*+)(?:\.[0-9]++)?+(?:e[-+]?[0-9]++)?+(?![\w.])|[-+*/^(), ])++"
 )
-_NOT_BOTH = re.compile(r"^ |\*\*|//|, *\)|\( *\)")
+_NOT_BOTH = pattern(r"^ |\*\*|//|, *\)|\( *\)")
 _OPERATORS: dict[type[ast.operator], str] = {
     ast.Add: "+", ast.Sub: "-", ast.Mult: "*", ast.Div: "/", ast.Pow: "^",
 }  # fmt: skip

@@ -14,6 +14,7 @@ from typing import Any
 from msgspec import Struct
 
 from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.rules.formula import Condition, Expression, names
 from cfgmigrate.rules.result import Status
 
@@ -21,7 +22,7 @@ from cfgmigrate.rules.result import Status
 OWN = "this.value"
 #: the fields of a rule that people read; each is filled before it is shown, and its names are checked
 TEXTS = ("says", "by_hand", "steps", "otherwise", "elsewhere", "verify", "cautions")
-PLACEHOLDER = re.compile(r"\{(?:about )?([a-z][a-z0-9_.]*)\}")
+PLACEHOLDER = pattern(r"\{(?:about )?([a-z][a-z0-9_.]*)\}")
 #: how one begins that is shown as a figure for a hand to set, in place of the value with all its digits
 FOR_A_HAND = "{about "
 

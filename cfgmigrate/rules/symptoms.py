@@ -19,6 +19,7 @@ from msgspec import Struct
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import Node, read_data
 from cfgmigrate.rules import derivation, dimensions, library
 from cfgmigrate.rules.formula import Condition, holds, names, nominal
@@ -34,7 +35,7 @@ MOST_EFFORT, MOST_LIKELY = 5, 3
 
 #: the part of a limit by which a value may lie below it and has reached it all the same
 _AS_GOOD_AS = 1e-3
-_OPTIONAL = re.compile(r"\[([^\[\]]*)\]")
+_OPTIONAL = pattern(r"\[([^\[\]]*)\]")
 
 _SYMPTOM_FIELDS = {"seen": "text", "also": "list", "says": "text", "look": "list", "end": "text"}
 _LOOK_FIELDS = {

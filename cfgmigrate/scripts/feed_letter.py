@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.codes import DIALECT
 from cfgmigrate.machine.legends import letters_told, one_told
 from cfgmigrate.machine.model import Machine
@@ -26,10 +27,10 @@ _OF_THE_DRIVE = frozenset(
         "feeder.direction",
     }
 )  # fmt: skip
-_REMARK = re.compile(r"\([^()\r\n]*\)?|;[^\r\n]*")
-_MOVE = re.compile(r"(?<![A-Z\d.])G0*[0-3](?![\d.])[^\r\n]*", re.IGNORECASE)
-_SET = re.compile(r"(?<![A-Z\d.])G0*92(?![\d.])[^\r\n]*", re.IGNORECASE)
-_WORD = re.compile(r"(?<![A-Z])([A-Z])[ \t]*(?=[-+.\d\[{<#=])", re.IGNORECASE)
+_REMARK = pattern(r"\([^()\r\n]*\)?|;[^\r\n]*")
+_MOVE = pattern(r"(?<![A-Z\d.])G0*[0-3](?![\d.])[^\r\n]*", re.IGNORECASE)
+_SET = pattern(r"(?<![A-Z\d.])G0*92(?![\d.])[^\r\n]*", re.IGNORECASE)
+_WORD = pattern(r"(?<![A-Z])([A-Z])[ \t]*(?=[-+.\d\[{<#=])", re.IGNORECASE)
 
 
 def feed_letter(machine: Machine) -> str:

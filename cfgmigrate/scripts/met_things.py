@@ -10,20 +10,21 @@ import re
 from collections.abc import Iterator
 
 from cfgmigrate.dialects.document import readable
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.scripts.number_change import Script
 from cfgmigrate.scripts.reading import Move
 
 #: so many lines above a move are looked at, and so many characters of each
 LINES_ABOVE, LONGEST_ABOVE = 8, 200
-_MET = re.compile(
+_MET = pattern(
     r"(?<![^\W\d_])(lip|brush|felt|wiper|scraper|(?:cleaning |rubber |silicone |wiping )?pad|sponge|bucket|bin|chute|tray|needle|cutter|blade|knife)(?:e?s)?(?![^\W\d_])",
     re.IGNORECASE,
 )
 #: at the bed's own height, whatever the tip's on the carriage
 _OF_THE_BED = frozenset(("lip",))
-_MOVE = re.compile(r"[ \t\"']*(?:N\d+[ \t]+)?G0*[0-3](?![\d.])[^;(]*", re.IGNORECASE)
-_PLACE = re.compile(r"[XY]-?\d+(?:\.\d+)?", re.IGNORECASE)
-_BEGINS, _REMARK = re.compile(r"[ \t]*\["), re.compile(r"[ \t]*(?:#|;|//)")
+_MOVE = pattern(r"[ \t\"']*(?:N\d+[ \t]+)?G0*[0-3](?![\d.])[^;(]*", re.IGNORECASE)
+_PLACE = pattern(r"[XY]-?\d+(?:\.\d+)?", re.IGNORECASE)
+_BEGINS, _REMARK = pattern(r"[ \t]*\["), pattern(r"[ \t]*(?:#|;|//)")
 
 
 def what_is_met(script: Script, move: Move) -> str:

@@ -6,7 +6,6 @@ with the places of the numbers that it replaces. This module knows no limits and
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
@@ -17,6 +16,7 @@ from cfgmigrate.dialects.source import Source
 from cfgmigrate.files.own_words import is_script_of
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.once import once
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Form, Machine, Reading
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.rules import dimensions
@@ -31,7 +31,7 @@ from cfgmigrate.scripts.reading import INCH, Move, ScriptWord, read_script
 from cfgmigrate.sheet.model import Sheet
 
 #: M82, which says that feeds are to places
-_FEEDS_TO_PLACES = re.compile(rb"(?<![A-Za-z0-9_])[Mm]0{0,4}82(?![0-9.])")
+_FEEDS_TO_PLACES = pattern(rb"(?<![A-Za-z0-9_])[Mm]0{0,4}82(?![0-9.])")
 
 
 class Script(Struct, frozen=True):

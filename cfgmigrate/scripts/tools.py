@@ -10,13 +10,13 @@ source).
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from msgspec import Struct
 
 from cfgmigrate.dialects.moves import read_moves
 from cfgmigrate.ground.once import once
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import FlatMachine, Machine
 from cfgmigrate.machine.reference_tip import reference_tip
 from cfgmigrate.scripts.number_change import Script
@@ -24,7 +24,7 @@ from cfgmigrate.scripts.reading import Move
 from cfgmigrate.sheet.model import Sheet
 
 #: a line end written out, in scripts that stand in one line of a file
-_END_WRITTEN_OUT = re.compile(r"(\\r)?\\n")
+_END_WRITTEN_OUT = pattern(r"(\\r)?\\n")
 
 
 @once

@@ -18,6 +18,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.sheet.bench_numbers import number_text
 from cfgmigrate.sheet.bench_talk import less_by
@@ -33,11 +34,11 @@ STAYS_SO = {"as before", "same", "the same", "same as before", "as it was", "unc
 #: one figure of a motor may be as before and the motor another one: its step angle nearly always is
 _SAME_MOTOR, _MOTOR_STAYS = {"same motor", "the same motor", "motor as before"}, "new.motor_as_before"
 NONE_OF_IT = {"nothing", "none", "zero", "not at all", "no"}
-_TO_THE_TIP = re.compile(
+_TO_THE_TIP = pattern(
     r"(?P<way>.+?)\s*(?:to|until)\s+(?:the\s+|its\s+)?(?:tip|nozzle(?:['’]s\s+tip)?)", re.IGNORECASE
 )
-_SIDES = re.compile(r"\b(?:left|right|front|back|up|down|higher|lower|forwards?|backwards?)\b", re.IGNORECASE)
-_BETWEEN = re.compile(r"\s*(?:,|;|->|→|\bto\b|\bthen\b)\s*")
+_SIDES = pattern(r"\b(?:left|right|front|back|up|down|higher|lower|forwards?|backwards?)\b", re.IGNORECASE)
+_BETWEEN = pattern(r"\s*(?:,|;|->|→|\bto\b|\bthen\b)\s*")
 _SHORT_TRUTH = {"y": "yes", "n": "no", "1": "yes", "2": "no"}
 #: how the name of a yes or no ends that says whether something is another one now
 _CHANGED = "_changed"

@@ -18,6 +18,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.number_text import RESOLUTION, with_unit
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import Node, YamlField
 from cfgmigrate.ground.quantity_text import Amount, NotAQuantity, parse_count, parse_quantity, parse_ratio
 from cfgmigrate.sheet.meant_fields import nearest_fields
@@ -27,7 +28,7 @@ from cfgmigrate.sheet.schema import Field, Schema
 
 _TRUTH = {"yes": "yes", "true": "yes", "on": "yes", "no": "no", "false": "no", "off": "no"}
 LONGEST_TEXT = 200
-_PLAIN_NUMBER = re.compile(r"(?P<number>[+-]?\d+(?P<decimals>\.\d+)?)\s*(?P<unit>[^\d\s±(+][^\d±(]*)")
+_PLAIN_NUMBER = pattern(r"(?P<number>[+-]?\d+(?P<decimals>\.\d+)?)\s*(?P<unit>[^\d\s±(+][^\d±(]*)")
 #: an uncertainty of a tenth of all that a field may say is no measurement; nor is a hundredth of what may lie on both
 #: sides of zero, where a range is wide and a shift is small
 _PARTS_OF_RANGE, _PARTS_OF_BOTH_SIDES = 10, 100
@@ -60,7 +61,7 @@ class SheetReading(Struct):
 
 #: fields that are about one turn
 _OF_A_TURN = "feed_per_turn"
-_A_TURN = re.compile(
+_A_TURN = pattern(
     r"(?:/|\bper\b|\ba\b|\ban?\b|\beach\b|\bevery\b)\s*(?:turn|rev|revolution|rotation|round)s?\b",
     re.IGNORECASE,
 )

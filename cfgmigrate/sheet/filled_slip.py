@@ -9,18 +9,18 @@ Nothing is written here.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.sheet.answers import Understood, understood
 from cfgmigrate.sheet.fields import Wrong
 from cfgmigrate.sheet.reader import one_error
 from cfgmigrate.sheet.schema import sheet_schema
 
-_LINE = re.compile(r"[\s>|*•-]*(?P<path>(?:old|new)\.[a-z_.]+)\s*:(?P<answer>.*)")
-_BLANK = re.compile(r"[_.…]{2,}")
+_LINE = pattern(r"[\s>|*•-]*(?P<path>(?:old|new)\.[a-z_.]+)\s*:(?P<answer>.*)")
+_BLANK = pattern(r"[_.…]{2,}")
 
 
 def filled_slip(text: str, name: str) -> dict[str, Understood]:

@@ -14,13 +14,14 @@ from typing import Any
 
 from msgspec import Struct
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.sheet.schema import sheet_schema
 
 _LISTS = {"not known": "declined", "later": "later", "asked": "asked"}
 _LEFT, _FEEDERS = "left open in the files", "feeders swapped"
-_LINE = re.compile(rf"^# ({'|'.join((*_LISTS, _LEFT, _FEEDERS))}): (.*)$\n?", re.MULTILINE)
-_FEEDER_LIST = re.compile(r"[0-9]{1,2}(?:, [0-9]{1,2})*")
-_NAME = re.compile(r"([0-9]{1,2}:)?([^:]+)")
+_LINE = pattern(rf"^# ({'|'.join((*_LISTS, _LEFT, _FEEDERS))}): (.*)$\n?", re.MULTILINE)
+_FEEDER_LIST = pattern(r"[0-9]{1,2}(?:, [0-9]{1,2})*")
+_NAME = pattern(r"([0-9]{1,2}:)?([^:]+)")
 
 
 class InterviewState(Struct, frozen=True):

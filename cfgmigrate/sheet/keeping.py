@@ -21,6 +21,7 @@ from msgspec.structs import replace
 from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.one_at_a_time import one_at_a_time
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.sheet.interview_state import InterviewState, state_in, state_lines, without_state
@@ -33,7 +34,7 @@ _HEADER = """\
 # A swap sheet, filled by answers. It may be edited: a line for each field, with a unit and, where you know it, one
 # standard uncertainty (8.42 ± 0.06 mm). cfgmigrate sheet --ask goes on with what is missing.
 """
-_OF_FEEDER = re.compile(r"(?:(\d{1,2}):)?(.+)")
+_OF_FEEDER = pattern(r"(?:(\d{1,2}):)?(.+)")
 
 
 class KeptAnswers(Struct, frozen=True):

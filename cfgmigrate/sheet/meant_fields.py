@@ -6,15 +6,15 @@ before those of others. Nothing is read by this.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Mapping
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.sheet.schema import Field, Schema
 
 #: so many are told
 MOST_MEANT = 2
-_WORD = re.compile(r"[a-z]{2,30}|[xyz]")
+_WORD = pattern(r"[a-z]{2,30}|[xyz]")
 _SAYS_NOTHING = frozenset(
     ("of", "the", "to", "in", "on", "at", "and", "or", "is", "it", "that", "with", "for", "its", "by", "as")
 )

@@ -14,6 +14,7 @@ from typing import Any
 from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.one_at_a_time import one_at_a_time
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.sheet.answers import understood
 from cfgmigrate.sheet.model import Sheet
@@ -23,7 +24,7 @@ from cfgmigrate.sheet.several import NO_NAMES, Known
 
 #: signs of a list of measurements
 LONGEST_LIST = 1000
-_NUMBER_WITH_UNIT = re.compile(r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)\s*[^\d\s,;\[\]]*")
+_NUMBER_WITH_UNIT = pattern(r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)\s*[^\d\s,;\[\]]*")
 
 
 def put_measured(path: Path, before: bytes, field: Field, said: str, known: Known = NO_NAMES) -> Sheet:

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -20,13 +19,14 @@ from cfgmigrate.ground.disk import move, remove, share, sync_folder, write_new
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.hashing import sha256
 from cfgmigrate.ground.paths import OWN_FOLDER, read_ordinary
+from cfgmigrate.ground.pattern import pattern
 
 #: the journal's name in the folder; while there is one, a change is under way or was interrupted
 JOURNAL = "journal.json"
 #: the folder of copies
 KEPT = "kept"
 #: what a copy is called
-COPY_NAME = re.compile(r"[0-9a-f]{64}")
+COPY_NAME = pattern(r"[0-9a-f]{64}")
 #: and what one ends in while it is written
 _HALF = ".new"
 _LOCK = "lock"

@@ -7,7 +7,6 @@ few configurations hold them: they come from what the person asks for, else from
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator, Mapping
 
 from msgspec import Struct
@@ -15,6 +14,7 @@ from msgspec import Struct
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.moves import read_moves
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import FlatMachine
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.sheet.model import Sheet
@@ -26,19 +26,19 @@ HEAT_MARGIN = 10.0
 #: below this a temperature in a script only warms the nozzle up (common practice, no source)
 LOWEST_PRINTING = 180.0
 #: a line end written out, in scripts that stand in one line of a file
-_END_WRITTEN_OUT = re.compile(r"(\\r)?\\n")
+_END_WRITTEN_OUT = pattern(r"(\\r)?\\n")
 #: letters of a line of the machine's own that are shown
 LONGEST_SHOWN = 80
 #: words of a setting that says how fast something is laid, and those of what is no ordinary part of a print
 _SPEED, _LAID = {"speed", "speeds", "velocity"}, {"wall", "walls", "shell", "outside", "inside", "fill", "infill", "filling", "hatching", "solid"}  # fmt: skip
 _NOT_LAID = {"first", "travel", "jump", "jumps", "retraction", "fan", "percent"}
-_LETTERS = re.compile(r"[a-z]+")
-_SPEED_TEXT = re.compile(r"(\d+(?:\.\d+)?)\s*(mm/s|mm/min)?")
+_LETTERS = pattern(r"[a-z]+")
+_SPEED_TEXT = pattern(r"(\d+(?:\.\d+)?)\s*(mm/s|mm/min)?")
 #: mm/s; what is slower or faster is no speed of printing, or is in another unit
 PRINT_SPEEDS = (5.0, 600.0)
-_PLAIN_NUMBER = re.compile(r"\d{1,6}(?:\.\d{1,6})?")
+_PLAIN_NUMBER = pattern(r"\d{1,6}(?:\.\d{1,6})?")
 #: numbers of which each is of another feeder
-_SEVERAL = re.compile(r"[{\[(]?\s*\d{1,6}(?:\.\d{1,6})?(?:\s*,\s*\d{1,6}(?:\.\d{1,6})?){1,8}\s*[}\])]?")
+_SEVERAL = pattern(r"[{\[(]?\s*\d{1,6}(?:\.\d{1,6})?(?:\s*,\s*\d{1,6}(?:\.\d{1,6})?){1,8}\s*[}\])]?")
 #: where the swap sheet may say what the files don't
 _IN_SHEET = {"filament.diameter": "filament.diameter", "nozzle.diameter": "nozzle.diameter"}
 

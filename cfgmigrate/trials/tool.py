@@ -6,13 +6,13 @@ known, and a person states the line.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.scripts.tools import first_tool
 
-_TOOL = re.compile(r"[Tt](\d{1,2})")
+_TOOL = pattern(r"[Tt](\d{1,2})")
 
 
 def tool_line(

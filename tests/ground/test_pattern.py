@@ -24,7 +24,7 @@ LATE = sorted(
 def test_what_is_compiled_when_it_is_used_can_be(name: str) -> None:
     found = [each for each in vars(importlib.import_module(name)).values() if isinstance(each, module._Later)]
     for each in found:
-        assert each.pattern is not None
+        assert each.groups >= 0
 
 
 def test_it_is_what_python_compiles() -> None:
