@@ -80,13 +80,18 @@ def limits_of(outcome: Outcome, machine: Machine, written: Mapping[str, float]) 
 
 
 def _set_by_hand(name: str, outcome: Outcome, machine: Machine) -> list[Limit]:
-    """The limit at an axis's end stop, where a person sets both together by the tip's shift, and that makes it tighter."""
+    """The limit at an axis's end stop, where a person sets both together by the tip's shift, and that makes it tighter.
+
+    A figure that does not start from the end stop's old place is how far the switch itself is moved. It goes with the
+    tip, so its place and the limit stay as they are."""
     axis, side = name.split(".")[1:]
     stop, limit = machine.get(f"end_stop.{axis}"), machine.get(name)
     other = machine.get(f"axis.{axis}.{'min' if side == 'max' else 'max'}")
     hand = outcome.result(f"protected.end_stop_{axis}")
     values = [None if each is None else each.value for each in (hand, stop, limit)]
     if hand is None or limit is None or None in values:
+        return []
+    if not any(each.name == f"was.end_stop.{axis}" for each in hand.derivation.inputs):
         return []
     becomes, stands, old = (value or 0.0 for value in values)
     new = old + becomes - stands

@@ -50,10 +50,12 @@ def moves(text: str, dialect: str = "sectioned"):
     return read_script(data, 0, len(data), dialect)
 
 
-def result(target: str, value: float, rule: str = "", unit: str = "mm") -> Result:
+def result(
+    target: str, value: float, rule: str = "", unit: str = "mm", of: str = "clearance.highest_z"
+) -> Result:
     """A result as a rule would give it, of one input."""
-    source = Input("clearance.highest_z", "clearance", value, unit, 0.0, "swap.yaml:1")
-    way = Derivation("clearance.highest_z", f"{value:g}", (source,), "measured")
+    source = Input(of, "clearance", value, unit, 0.0, "swap.yaml:1")
+    way = Derivation(of, f"{value:g}", (source,), "measured")
     return Result(rule or target, target, rule or target, unit, value, 0.0, Status.MEASURED, "measured", way)
 
 
@@ -659,15 +661,24 @@ end stop position = 231
 def test_what_goes_beyond_a_limit_that_is_set_by_hand_is_told_and_not_written(
     also: tuple[Result, ...],
 ) -> None:
-    hand = result("", 225, "protected.end_stop_y")  # the tip has moved by −6 mm: 231 − 6
+    hand = result("", 225, "protected.end_stop_y", of="was.end_stop.y")  # the tip has moved by −6 mm: 231 − 6
     found = swap("G90\nG1 Y220 F6000\nG1 Y228 F6000\n", hand, *also, frame=STOPPED)
     assert found.changed() == {}
     (doubt,) = [each for each in found.doubts() if "goes to 228 mm" in each]
     assert doubt.startswith("5: ") and "225 mm once its end stop is set by hand" in doubt
 
 
+def test_a_switch_that_is_moved_with_the_tip_leaves_the_limit_where_it_is() -> None:
+    """The figure is the way that the switch is moved: counted from it, the tip's lowest place is the old one."""
+    low = FRAME.replace("highest spot = 262", "highest spot = 262\nlowest point = 0\nend stop position = 0")
+    by_hand = result("", 2.3, "protected.end_stop_z", of="carriage.nozzle_shift.z")
+    assert swap("G90\nG1 Z0.3 F600\n", by_hand, frame=low).doubts() == []
+    place = result("", 2.3, "protected.end_stop_z", of="was.end_stop.z")
+    assert swap("G90\nG1 Z0.3 F600\n", place, frame=low).doubts() != []
+
+
 def test_beyond_a_low_limit_is_told_as_below_it() -> None:
-    hand = result("", 1, "protected.end_stop_y")  # the tip has moved by 6 mm: −5 + 6
+    hand = result("", 1, "protected.end_stop_y", of="was.end_stop.y")  # the tip has moved by 6 mm: −5 + 6
     low = STOPPED.replace("end stop position = 231", "end stop position = -5")
     (doubt,) = swap("G90\nG1 Y0 F6000\n", hand, frame=low).plan.doubts
     assert "y goes to 0 mm here, and not below 1 mm once its end stop is set" in doubt.why
@@ -684,7 +695,7 @@ def test_a_mode_that_an_unknown_line_put_in_doubt_is_not_told_as_one_that_nobody
 
 
 def test_a_limit_that_widens_by_hand_takes_nothing() -> None:
-    hand = result("", 237, "protected.end_stop_y")
+    hand = result("", 237, "protected.end_stop_y", of="was.end_stop.y")
     assert swap("G90\nG1 Y228 F6000\n", hand, frame=STOPPED).doubts() == []
 
 
