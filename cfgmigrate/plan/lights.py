@@ -20,9 +20,9 @@ from msgspec.structs import replace
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.knowledge.lights import LightKind, Lights, Wanted, light_kinds
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.plan.as_before import denied, told_otherwise
 from cfgmigrate.plan.at_console import TO_STORE
 from cfgmigrate.plan.model import Light
-from cfgmigrate.plan.sheet_slips import denied
 from cfgmigrate.rules.carry_open import NOT_CARRIED
 from cfgmigrate.rules.cross_checks import HELD_BACK_FOR
 from cfgmigrate.rules.engine import AGE_OPEN
@@ -324,7 +324,7 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
     lower = any((case.said[name].value or 0.0) < 0 for name in value.below if name in case.said)
     same = (
         None
-        if lower or stand.why.startswith(HELD_BACK_FOR) or _told_otherwise(value.against, case.said)
+        if lower or stand.why.startswith(HELD_BACK_FOR) or told_otherwise(value.against, case.said)
         else next((names for names in value.same if _same(names, case.said)), None)
     )
     if not stand.text and same is None and value.quantity in case.suspects:
@@ -369,17 +369,6 @@ def _same(names: Iterable[str], said: Entries) -> bool:
     return all(
         name in said and not denied(name, said) and (said[name].word == "yes" or said[name].value == 0)
         for name in names
-    )
-
-
-def _told_otherwise(figures: Iterable[str], said: Entries) -> bool:
-    """Whether the sheet has a figure or a word of the new part that it does not have of the old one likewise."""
-    new = (name for name in figures if name in said)
-    old = {name: said.get(name.replace("new.", "old.", 1)) for name in figures}
-    return any(
-        was is None or was.value != said[name].value or was.word != said[name].word
-        for name in new
-        for was in (old[name],)
     )
 
 

@@ -1,5 +1,6 @@
 """What stands in the sheet and can hardly be meant: a profile that no file has, a number far beyond what is usual,
-an answer that something is as before beside figures by which it is not, and a height that a slip of paper says and that stands there as if it were measured.
+an answer that something is as before beside figures by which it is not (`as_before.py`), and a height that a slip of paper
+says and that stands there as if it were measured.
 
 Each is a doubt at its line; nothing else changes by it. A value that can't be right at all is refused when the sheet is read
 (`fields.py`), and what a rule can hold against the files is the rule's own warning.
@@ -14,23 +15,13 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.number_text import with_unit
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.plan.as_before import as_before_and_not
 from cfgmigrate.sheet.bench_talk import PAPER_MM
-from cfgmigrate.sheet.model import Entries, Sheet, folded, folded_name, listed
+from cfgmigrate.sheet.model import Sheet, folded, folded_name, listed
 from cfgmigrate.sheet.schema import sheet_schema
 
 #: fields that say a height
 _HEIGHTS = (".z", "_z", "probe_room")
-#: what says that something is as before, with what is not so where the new part's is another than the old one's
-_AGAINST = {
-    "new.path_as_before": ("new.tube.length", "new.path_length", "new.drive"),
-    "new.motor_as_before": ("new.motor.rated_current", "new.motor.step_angle"),
-    "new.gears_as_before": (
-        "new.drive_gear.effective_diameter",
-        "new.drive_gear.gear_ratio",
-        "new.feed_per_turn",
-        "new.steps_per_mm",
-    ),
-}
 _PAPER = pattern(rb"(?i)\bpaper\b")
 
 
@@ -38,41 +29,8 @@ def sheet_slips(machine: Machine, sheet: Sheet) -> Iterator[Doubt]:
     """A doubt for each such line, in the order of the sheet."""
     yield from _far(sheet)
     yield from _by_paper(sheet)
-    yield from _as_before_and_not(sheet)
+    yield from as_before_and_not(sheet.entries)
     yield from _of_no_profile(machine, sheet)
-
-
-def denied(path: str, said: Entries) -> str:
-    """The field whose figure denies that what `path` says yes to is as before; "" where none does."""
-    if path not in said or said[path].word != "yes":
-        return ""
-    figures = (name for name in sheet_schema().not_beside.get(path, ()) if name in said and said[name].value)
-    return next((name for name in figures if not _was_so(name, said)), "")
-
-
-def _was_so(name: str, said: Entries) -> bool:
-    """Whether a figure of a new part is the old part's too."""
-    old = said.get(name.replace("new.", "old.", 1)) if name.startswith("new.") else None
-    return old is not None and old.value == said[name].value
-
-
-def _as_before_and_not(sheet: Sheet) -> Iterator[Doubt]:
-    """The answers that something is as before, beside figures or words by which it is not."""
-    for path in sheet_schema().not_beside:
-        entry, figure = sheet.entries.get(path), denied(path, sheet.entries)
-        if entry is not None and figure:
-            why = f"it is as before by this line, and by another {figure} is {sheet.entries[figure].text}"
-            yield Doubt(entry.place, f"{path}: {entry.text}", why, "take out the one that is not so")
-    for path, against in _AGAINST.items():
-        entry = sheet.entries.get(path)
-        if entry is None or entry.word != "yes":
-            continue
-        for name in against:
-            new, old = sheet.entries.get(name), sheet.entries.get(name.replace("new.", "old.", 1))
-            if new and old and (new.value, new.word) != (old.value, old.word):
-                why = f"it is as before by this line, and by others {name.removeprefix('new.')} is {new.text} in place of {old.text}"
-                yield Doubt(entry.place, f"{path}: {entry.text}", why, "take out the one that is not so")
-                break
 
 
 def _far(sheet: Sheet) -> Iterator[Doubt]:
