@@ -57,13 +57,14 @@ class _Words(Struct, frozen=True):
     loose: frozenset[str]
     foreign: frozenset[str]
     periods: frozenset[str]
+    pairs: frozenset[str]
     open: frozenset[str]
     logs: frozenset[str]
 
 
 @compiled
 def _words() -> _Words:
-    shapes = dict.fromkeys(("directed", "loose", "foreign", "periods", "open", "logs"), list)
+    shapes = dict.fromkeys(("directed", "loose", "foreign", "periods", "pairs", "open", "logs"), list)
     data = load(Path(__file__).with_name("marks.yaml"), shapes)
     return _Words(*(frozenset(map(str, data[name])) for name in shapes))
 
@@ -104,6 +105,8 @@ def marks_of(name: str) -> Marks:
                 left = left[-1:] if "." in rest and left and rest.lower().endswith("." + left[-1]) else []
         elif word == "last" and left and left[0] in words.periods:
             directed.append(f"last {left.pop(0)}")
+        elif left and f"{word} {left[0]}" in words.pairs:
+            directed.append(f"{word} {left.pop(0)}")
         elif word in words.loose:
             loose.append(word)
         elif not (word == "of" and directed):

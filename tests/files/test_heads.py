@@ -76,7 +76,14 @@ def test_a_friends_file_alone_is_the_machine(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     "path",
-    ["attic/rook.conf", "superseded/rook_r4.conf", "rook last winter.conf", "earlier/rook 3 august.conf"],
+    [
+        "attic/rook.conf",
+        "superseded/rook_r4.conf",
+        "rook last winter.conf",
+        "laid aside/rook.conf",
+        "rook no longer.conf",
+        "earlier/rook 3 august.conf",
+    ],
 )
 def test_a_name_that_speaks_of_before_makes_a_copy(tmp_path: Path, path: str) -> None:
     files = {"rook.conf": FLAT, path: FLAT.replace("231", "228")}
