@@ -10,6 +10,7 @@ import re
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode
 from cfgmigrate.machine.words import Name, names_of, split
@@ -20,7 +21,7 @@ _LEGEND = pattern(
 )
 _NUMBER = pattern(r"-?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})")
 _AT_ITS_END = pattern(
-    r"(?P<words>[A-Za-z][^\d]{1,80}?)[ \t=:]+(?P<number>-?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}))[ \t]*(?P<unit>[A-Za-z%/^²]{0,8})[ \t]*"
+    r"(?P<words>[A-Za-z][^\d]{1,80}?)[ \t=:]+(?P<number>-?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}))[ \t]*(?P<unit>[A-Za-z%/^²]{0,8})(?P<rest>(?:[ \t]+[A-Za-z]{3,20}){0,2})[ \t]*"
 )
 
 
@@ -43,12 +44,15 @@ def without_code(remark: str, code: str) -> str:
 
 
 def without_value(remark: str, value: str) -> str:
-    """A remark without the line's own number at its end, which counts nothing: `lag 0.68 s` is `lag, s`."""
+    """A remark without the line's own number at or near its end, which counts nothing: `lag 0.68 s` is `lag, s`, and
+    `filament 2.85 mm thick` is `filament thick, mm`."""
     said = _AT_ITS_END.fullmatch(remark)
     if said is None or not (said["unit"] or "." in said["number"]) or not _NUMBER.fullmatch(value):
         return remark
+    if said["rest"] and unit_written(said["unit"]) is None:
+        return remark
     same = float(said["number"]) == float(value)
-    return f"{said['words']}, {said['unit']}".rstrip(", ") if same else remark
+    return f"{said['words']}{said['rest']}, {said['unit']}".rstrip(", ") if same else remark
 
 
 def key_of(mine: str, letters: tuple[str, ...], letter: str) -> tuple[str, ...]:

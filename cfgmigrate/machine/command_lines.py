@@ -16,6 +16,7 @@ from cfgmigrate.machine.behind_sensor import may_be_left_behind
 from cfgmigrate.machine.by_words import note_gear, one_gear, take_setting
 from cfgmigrate.machine.code_again import take_codes_again
 from cfgmigrate.machine.code_legends import codes_explained
+from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.collection import (
     Collected,
     Collection,
@@ -25,11 +26,11 @@ from cfgmigrate.machine.collection import (
     protected_anyway,
     whole,
 )
-from cfgmigrate.machine.context import Spoken
+from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.gear_pairs import ENDS_IN_CHECKSUM, is_bare_ratio, ratio_of_a_line
 from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.inch_mode import ask_what_is_in_inches
-from cfgmigrate.machine.listed_letters import only_occasion
+from cfgmigrate.machine.listed_letters import clear_fit, only_occasion
 from cfgmigrate.machine.lists import range_said
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.model import Unread
@@ -39,26 +40,54 @@ from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES
-from cfgmigrate.machine.remarks import remarks_of
+from cfgmigrate.machine.remarks import remarks_of, stated
 from cfgmigrate.machine.remarks_above import alone_on_its_line
 from cfgmigrate.machine.spots import Said, Spot
 from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.told_codes import ToldCodes
 from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import Counted, Name, read_name
+from cfgmigrate.machine.words import Counted, Name, names_of, read_name, split
 
 
 def told_in_other_files(documents: Iterable[Document], least: int = 2) -> dict[str, str]:
-    """What the legends of word-address files explain of codes, where there are so many at `least`: a machine's files share
-    them."""
+    """What the legends of word-address files explain of codes, and remarks behind lines of one letter, where there are so many
+    files at `least`: a machine's files share them."""
     files = [document for document in documents if document.dialect == codes.DIALECT]
     if len(files) < least:
         return {}
-    return codes_explained(
+    explained = codes_explained(
         [alone_on_its_line(line) for line in document.data.decode("latin-1").splitlines()]
         for document in files
     )
+    return {**_told_behind(files), **explained} if len(files) > 1 else explained
+
+
+def _told_behind(files: Iterable[Document]) -> dict[str, str]:
+    """What remarks behind lines of one letter that is no axis's say of their code, where all that say a quantity say one and no
+    line of it has another letter."""
+    said: dict[str, dict[str, str]] = defaultdict(dict)
+    letters: dict[str, set[str]] = defaultdict(set)
+    for document in files:
+        remarks, lines = remarks_of(document), defaultdict(list)
+        for setting in document.settings:
+            lines[setting.line].append(setting)
+        for first, *rest in lines.values():
+            code, words = (
+                (first.section, [first, *rest]) if first.section else (first.key + first.value, rest)
+            )
+            found = {each.key.upper() for each in words}
+            letters[coded(code)] |= found
+            text = remarks.of_line(first) if len(words) == 1 else ""
+            if not text or first.state is not State.ACTIVE or not LETTERS_OF_AXES.isdisjoint(found):
+                continue
+            pieces = tuple(split(text.partition(",")[0]))
+            fit = clear_fit(Spoken(names_of((), pieces, words_said("", stated(text).unit))))
+            if fit and not only_occasion(fit):
+                said[coded(code)].setdefault(fit.quantity, text)
+    return {
+        code: next(iter(each.values())) for code, each in said.items() if len(each) == len(letters[code]) == 1
+    }
 
 
 def collect_codes(

@@ -310,6 +310,12 @@ def _set_off(remark: str) -> Stated:
     return _only_unit(found[1].strip()) if found and len(remark) <= 80 else NOTHING
 
 
+#: no article stands before `rms`; behind a part that is counted by letters it is that letter
+_AMPS_AT_THE_END = pattern(
+    r"(?<!feeder)(?<!motor)(?<!coil)(?<!phase)(?<!driver)(?<!tool)(?<!head)[ \t]A[ \t]+(?:(?i:rms|peak|r\.m\.s\.?|pk)\b|RMS)[.]?$"
+)
+
+
 def _unit_of(part: str) -> Unit | None:
     """The unit that a part of a remark is, or begins or ends with."""
     if _MINUTES.match(part):
@@ -323,7 +329,7 @@ def _unit_of(part: str) -> Unit | None:
         text = " ".join(words[-count:])
         if (found := unit_written(text)) and (_sure(text) or words[-count - 1 : -count] in _BEFORE_UNIT):
             return found
-    return None
+    return units()["A"] if _AMPS_AT_THE_END.search(part) else None
 
 
 #: words behind which even a fraction of a mm is the unit; behind others it may be how exact a number is

@@ -3,7 +3,7 @@ of the part of the file, which is a remark behind dashes.
 
 A remark that is a line taken out of force describes nothing; the file's own title and its legends are no headings. A
 remark above one code describes further codes below it as a heading does; one that has as many parts as there are codes
-below it says one of them of each: `Retraction: length, speed, lift`.
+below it says one of them of each: `Retraction: length, speed, lift`; and `ends: low, then high` says one of each line of a code.
 """
 
 from __future__ import annotations
@@ -27,6 +27,10 @@ _HEADED = pattern(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)(?:[,.(][^\r\n]*?)?[ 
 _TO_AND_FRO = pattern(r"\b(?:to and fro|back and forth|up and down|left and right|side to side)\b", re.I)
 #: the parts of a remark above a run of several codes
 _PARTED = pattern(r",[ \t]*(?:and[ \t]+)?|[ \t]+and[ \t]+|;")
+#: between what a remark says of one line and of the next
+_THEN = pattern(
+    r"[ \t,;]+(?:and[ \t]+)?(?:then|afterwards|followed by|below that|next)[ \t,:]+(?:the[ \t]+)?", re.I
+)
 #: words alone before a colon that ends the line, behind what a console puts before its lines
 _TITLE = pattern(r"[ \t]*(?:[A-Za-z]+[ \t]*[:>|][ \t]*|[<>:|=~]+[ \t]*)?([A-Za-z][A-Za-z /()²0-9-]*):[ \t]*")
 _LONGEST_TITLE = 100
@@ -37,11 +41,12 @@ _ROLE = pattern(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*
 @dataclass
 class Above:
     """By line: the remark above its run, and the heading of its part. `later` are lines of another code than the one that
-    stands directly below the remark."""
+    stands directly below the remark, `one_then_another` runs of lines of one code of each of which the remark says another thing."""
 
     above: dict[int, str] = field(default_factory=dict)
     part: dict[int, str] = field(default_factory=dict)
     later: set[int] = field(default_factory=set)
+    one_then_another: list[list[int]] = field(default_factory=list)
 
 
 def alone_on_its_line(line: str) -> tuple[str, int]:
@@ -117,10 +122,24 @@ def _begins_with(remark: str, title: str) -> bool:
     return own == split(remark)[: len(own)] and not known
 
 
+def _one_then_another(subject: str, listed: str) -> tuple[str, ...]:
+    """What a remark says of the lines of one code below it, of the first and then of the next: `ends of travel: low, then
+    high`. () where it does not say so."""
+    parts = [part.strip(" ,;") for part in _THEN.split(listed)]
+    if len(parts) < 2 or not all(parts):
+        return ()
+    return tuple(f"{subject}: {part}".removeprefix(": ") for part in parts)
+
+
 def _share_out(found: Above, remark: str, numbers: list[int], codes: Mapping[int, str]) -> None:
     """Gives each code of a run its part of the remark above, where that has as many: `Retraction: length, speed, lift`."""
     run = list(dict.fromkeys(codes[number] for number in numbers))
     subject, colon, listed = remark.rpartition(":")
+    if len(run) == 1 and (told := _one_then_another(subject, listed if colon else remark)):
+        if len(numbers) == len(told):
+            found.above.update(zip(numbers, told, strict=True))
+            found.one_then_another.append(numbers)
+        return
     parts = [part.strip() for part in _PARTED.split(listed if colon else remark) if part.strip()]
     if not colon and len(parts) == len(run) + 1:
         subject, *parts = parts

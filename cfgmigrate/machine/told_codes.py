@@ -72,12 +72,12 @@ class ToldCodes:
     #: codes that other files of the machine explain, and this one may not
     elsewhere: Mapping[str, str] = field(default_factory=dict)
     above: Mapping[int, str] = field(init=False)
-    letters: Mapping[int, tuple[str, ...]] = field(init=False)
+    letters: dict[int, tuple[str, ...]] = field(init=False)
     #: lines of another code than the one that stands directly below the remark above them
     later: set[int] = field(init=False)
     legend: CodeLegend = field(init=False)
     #: the letters of each line as they are written, without those that only choose
-    written: Mapping[int, tuple[str, ...]] = field(init=False)
+    written: dict[int, tuple[str, ...]] = field(init=False)
     #: the units of the whole file: what a legend says of one code holds for no other
     units: Mapping[str, Unit] = field(init=False)
     #: `length` where all that the file's remarks state is counted in mm
@@ -169,6 +169,8 @@ class ToldCodes:
         self.chosen = letters_by_themselves(text, self.line_code)
         found_above = remarks_above(text, PurePosixPath(self.document.path).stem, codes, explaining)
         self.above, self.part, self.later = found_above.above, found_above.part, found_above.later
+        for run in found_above.one_then_another:
+            self._without_what_tells_apart(run, setting_words)
         self.titled = titles_above(text, codes)
         for at, found in lines.items():
             self.firsts.take(self.line_code[at], self.written[at], self.remarks.of_line(found[0]))
@@ -186,6 +188,16 @@ class ToldCodes:
         self.confirmed = frozenset(("length",)) if counts_in_mm(self.remarks.opening) else frozenset()
         self.units = file_units(" . ".join(part for part in opening if part.strip() not in explaining))
         return explaining
+
+    def _without_what_tells_apart(self, run: list[int], words: Mapping[int, list[Setting]]) -> None:
+        """Leaves out, on lines beside each other of axes, the one other letter that has another whole number on each."""
+        others = [[each for each in words[line] if each.key.upper() not in LETTERS_OF_AXES] for line in run]
+        alone = [each[0] for each in others if len(each) == 1 and each[0].value.isdigit()]
+        if len(alone) == len(run) == len({each.value for each in alone}) and len({a.key for a in alone}) == 1:
+            apart = alone[0].key.upper()
+            for line in run:
+                self.letters[line] = tuple(each for each in self.letters[line] if each != apart)
+                self.written[line] = tuple(each for each in self.written[line] if each != apart)
 
     def letter(self, setting: Setting) -> str:
         """A word's letter, as `E` where the file says that it is the feeder's."""

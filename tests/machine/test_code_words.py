@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects.document import Setting
-from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without_code
+from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without_code, without_value
 from cfgmigrate.machine.remark_parts import ToldCode
 from cfgmigrate.machine.remarks import NOTHING
 
@@ -69,3 +69,16 @@ def test_a_description_of_several_axes_is_of_the_letter_s_own_axis(
 def test_a_rate_s_words_are_of_a_speed_and_nothing_else() -> None:
     (first, *_) = rates_of(ToldCode("return", "retraction", NOTHING))
     assert (first.key, first.said, first.dimension, first.section) == (("return",), ("speed",), "speed", ())
+
+
+@pytest.mark.parametrize(
+    ("remark", "left"),
+    [
+        ("strand 2.85 mm thick", "strand thick, mm"),
+        ("strand thickness 2.85", "strand thickness"),
+        ("strand 2.9 mm thick", "strand 2.9 mm thick"),
+        ("strand 2.85 of the thick kind", "strand 2.85 of the thick kind"),
+    ],
+)
+def test_a_line_s_own_number_in_its_remark_counts_no_feeders(remark: str, left: str) -> None:
+    assert without_value(remark, "2.85") == left

@@ -72,6 +72,18 @@ def test_a_tool_beside_what_is_set_is_asked_about() -> None:
         ([("a.nc", "; A9 = lag\nA9 K1\n", "command")], {}),
         ([("a.nc", "; A9 = lag\nA9 K1\n", "command"), ("b.ini", "a = 1\n", "flat")], {}),
         ([("a.nc", "; A9 = lag\n", "command"), ("b.nc", "; A9 = speed\n", "command")], {}),
+        (
+            [("a.nc", "A9 K1 ; flow lag in s\n", "command"), ("b.nc", "A9 K1 ; s\n", "command")],
+            {"A9": "flow lag in s"},
+        ),
+        ([("a.nc", "A9 K1 ; flow lag in s\n", "command"), ("b.nc", "A9 L1\n", "command")], {}),
+        (
+            [
+                ("a.nc", "A9 K1 ; flow lag in s\n", "command"),
+                ("b.nc", "A9 K1 ; retraction length\n", "command"),
+            ],
+            {},
+        ),
     ],
 )
 def test_what_one_word_address_file_explains_holds_in_the_others_unless_they_differ(
@@ -79,3 +91,17 @@ def test_what_one_word_address_file_explains_holds_in_the_others_unless_they_dif
 ) -> None:
     documents = [read(path, text.encode(), dialect) for path, text, dialect in files]
     assert told_in_other_files(documents) == told
+
+
+@pytest.mark.parametrize("apart", ["", " P1", " P5"])
+def test_lines_of_one_code_of_which_a_remark_says_one_and_then_the_other_differ_in_a_letter_or_not(
+    apart: str,
+) -> None:
+    second = apart.replace("1", "0").replace("5", "6")
+    found = machine(
+        f"G21\n; ends of travel: lowest, then highest, mm\nA9 X2 Y3 Z4{apart}\nA9 X20 Y30 Z40{second}\n"
+    )
+    assert {each.quantity: each.value for each in found.readings} == {
+        **{"axis.x.min": 2, "axis.y.min": 3, "axis.z.min": 4},
+        **{"axis.x.max": 20, "axis.y.max": 30, "axis.z.max": 40},
+    }

@@ -26,6 +26,8 @@ from cfgmigrate.machine.remarks import (
         ("mA, peak", "mA", "peak", "mA peak"),
         ("A, effective", "A", "rms", "A effective"),
         ("A r.m.s.", "", "rms", "A r.m.s"),
+        ("winding current A rms", "A", "rms", "winding current A rms"),
+        ("winding A rms of feeder A peak", "", "rms or peak", "winding A rms of feeder A peak"),
         ("effective diameter of the gear", "", "", "effective diameter of the gear"),
         ("A, not rms", "A", "", "A not rms"),
         ("A, rms and peak", "A", "rms or peak", "A rms and peak"),

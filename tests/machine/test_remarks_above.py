@@ -102,6 +102,8 @@ def test_a_line_of_another_code_below_a_remark_is_a_later_one() -> None:
         ("length of loading and of unloading", "A1 C1\nA2 C1\n", ["length of loading", "length of unloading"]),
         ("length, speed", "A1 C1\nA2 C1\nA1 C2\n", ["length", "speed", "length"]),
         ("length, speed, lift", "A1 C1\n", ["length, speed, lift"]),
+        ("lowest spots and then highest spots", "A1 C1\nA1 C2\n", ["lowest spots", "highest spots"]),
+        ("low, then high", "A1 C1\nA1 C2\nA1 C3\n", ["low, then high"] * 3),
         ("length, speed", "A1 C1\nA1 C2\n", ["length, speed", "length, speed"]),
         ("length, speed, lift, lag", "A1 C1\nA2 C1\n", ["length, speed, lift, lag"] * 2),
         ("Retraction: length", "A1 C1\nA2 C1\n", ["Retraction: length"] * 2),
