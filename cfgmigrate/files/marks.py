@@ -20,6 +20,7 @@ from msgspec import Struct
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import load
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 
 _YEAR = r"(?:19|20)\d\d"
 _DAY = r"(?:0?[1-9]|[12]\d|3[01])"
@@ -41,7 +42,7 @@ _NUMBERED = pattern(
 )
 #: letters of a name whose words are kept
 _SHORT_NAME = 200
-_SIDES = frozenset(("x", "y", "z", "e", "left", "right", "front", "rear"))
+_SIDES = LEFT_AND_RIGHT | {"x", "y", "z", "e", "front", "rear"}
 
 
 class Marks(Struct, frozen=True):

@@ -12,6 +12,7 @@ from functools import lru_cache
 
 from cfgmigrate.dialects.value import Items, Number, Truth, read_value
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.side_words import SIDES_OF_A_MACHINE
 from cfgmigrate.machine.remarks import stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -50,7 +51,7 @@ def _aside(found: re.Match[str]) -> str:
 
 
 #: words that say where on the machine something sits, before what it is: `rear bracket: filament drive`, `head, nozzle`
-_SITES = frozenset({"left", "right", "rear", "front", "back", "top", "bottom", "upper", "lower", "inner", "outer", "middle", "near", "far", "both",
+_SITES = SIDES_OF_A_MACHINE | frozenset({"upper", "lower", "inner", "outer", "middle", "near", "far", "both",
                     "under", "below", "above", "behind", "beside", "on", "at", "in", "the", "side", "rail", "rails", "bracket", "upright", "uprights", "shelf",
                     "corner", "wall", "lid", "frame", "base", "mount", "beam", "column", "post", "posts", "roof", "floor", "foot", "arm", "carriage", "head",
                     "toolhead", "sled", "box", "board", "panel", "end", "edge", "portal", "gantry", "chassis"})  # fmt: skip

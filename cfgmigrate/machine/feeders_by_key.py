@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Set
 
 from cfgmigrate.dialects.document import Document, State
+from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
@@ -47,7 +48,7 @@ def feeders_by_key(documents: Iterable[Document]) -> dict[Spot, tuple[str, tuple
 def _parts(key: str) -> tuple[str, str, str]:
     """The word of place before a word for a feeder, that word, and the rest; three times "" for any other key."""
     words = split(key)
-    if len(words) < 3 or words[0] not in {*holder_words().places, *_MORE, "left", "right"}:
+    if len(words) < 3 or words[0] not in {*holder_words().places, *_MORE, *LEFT_AND_RIGHT}:
         return "", "", ""
     feeder = words[1].removesuffix("s")
     if feeder not in {*holder_words().for_feeder, "drive", "pusher"}:

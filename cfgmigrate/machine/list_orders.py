@@ -17,6 +17,7 @@ from functools import lru_cache
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.dialects.value import Number, Value
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 
 _LETTER = {
     **dict.fromkeys(("x", "left-right", "sideways"), "x"),
@@ -33,7 +34,6 @@ _BETWEEN = frozenset(
 UNSURE = "?"
 #: one of several feeders, of which an order does not say which it is
 WHICHEVER = "E"
-_SIDES = frozenset(("left", "right"))
 _COUNTED_TOOL = pattern(r"[t](?=\d)")
 _OF_HOMING = pattern(r"\b(?:hom(?:e|es|ed|ing)|referenc(?:e|es|ed|ing)|zeroed|zeroing)\b", re.I)
 _OF_PLUGS = pattern(
@@ -74,8 +74,10 @@ def order_said(text: str) -> str:
     for found in (*_PART.finditer(text), None):
         part = found[0] if found else "."
         if part in _LETTER or (found and _COUNTED_TOOL.match(text, found.start()) and part == "t"):
-            letters += "" if before in _SIDES and letters.endswith(WHICHEVER) else _LETTER.get(part, "e")
-        elif part in _SIDES and letters:
+            letters += (
+                "" if before in LEFT_AND_RIGHT and letters.endswith(WHICHEVER) else _LETTER.get(part, "e")
+            )
+        elif part in LEFT_AND_RIGHT and letters:
             letters = (letters[:-1] if _LETTER.get(before) == "e" else letters) + WHICHEVER
         elif len(part) > 2 and {*part} <= {*"xyze"} and len({*part}) == len(part):
             letters += part

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Mapping
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Items, Number, read_value
+from cfgmigrate.ground.side_words import ALONG_AXIS
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.axis_words import axis_words
 from cfgmigrate.machine.by_words import take_setting
@@ -28,11 +29,7 @@ from cfgmigrate.machine.words import split
 #: words of a tip that is not the only one
 _ANOTHER = frozenset(("second", "other", "another", "two", "2"))
 #: along which axis a word of a side lies, as usual (common practice, no source)
-_SIDES = {
-    **dict.fromkeys(("right", "left", "across", "sideways"), "_x"),
-    **dict.fromkeys(("back", "front", "along", "depth"), "_y"),
-    **dict.fromkeys(("up", "down", "height", "higher", "lower"), "_z"),
-}
+_SIDES = {word: f"_{axis}" for axis, words in ALONG_AXIS.items() for word in words}
 #: so many settings are tried at most
 MOST_NEAR_TRIED = 300
 

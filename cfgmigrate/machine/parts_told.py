@@ -17,6 +17,7 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.side_words import SIDES_OF_A_MACHINE
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
@@ -55,23 +56,7 @@ _NO_NAMES = frozenset({"and", "or", "the", "axis", "axes", "in", "on", "of", "fo
 _LONGEST = 300
 _MEASURES = frozenset({"length", "height", "speed", "acceleration", "current", "diameter", "position", "maximum", "minimum", "limit",
                        "gear", "gear_teeth", "ratio", "size", "end_stop", "step", "microstep"})  # fmt: skip
-_PLACES = frozenset(
-    {
-        "left",
-        "right",
-        "front",
-        "rear",
-        "back",
-        "top",
-        "bottom",
-        "width",
-        "depth",
-        "length",
-        "height",
-        "pulley",
-        "gear",
-    }
-)
+_PLACES = SIDES_OF_A_MACHINE | {"width", "depth", "length", "height", "pulley", "gear"}
 #: `beam is`, of `cross is left-right (X)`
 _VERB = pattern(r"[ \t]+(?:is|are|means)\b")
 _OTHER_PARTS = frozenset({"bed", "nozzle", "hotend", "chamber", "heater", "probe", "fan"})

@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.decimal_commas import unreadable
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.side_words import SIDES_OF_A_MACHINE
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.gear_order import DRIVING_FIRST, UNTOLD, order_said
@@ -147,7 +148,7 @@ def reading_of(spot: Spot, fit: Fit, value: Value) -> Said:
     kind = found.quantity.kind
     if kind == "truth":
         return _truth(spot, fit, value)
-    if kind == "number" and isinstance(value, Text) and value.text.casefold() in _SIDES:
+    if kind == "number" and isinstance(value, Text) and value.text.casefold() in _WHERE:
         return Said()  # `switch sits: left` says where it is, and no position
     if kind == "text" or (found.quantity.protected and not isinstance(value, Number | Ratio)):
         return _text(spot, fit)
@@ -169,32 +170,9 @@ _SEVERAL = pattern(r"[-+]?[\d.]+(?:[ \t]*[:;|][ \t]*[-+]?[\d.]+)+")
 #: names and numbers with signs of arithmetic, and a name in it
 _FORMULA = pattern(r"[\w.()+*/ \t-]*")
 _NAME = pattern(r"(?<![\w.])[A-Za-z_]\w*")
-_SIDES = frozenset(
-    (
-        "left",
-        "right",
-        "front",
-        "rear",
-        "back",
-        "top",
-        "bottom",
-        "min",
-        "max",
-        "low",
-        "high",
-        "below",
-        "above",
-        "under",
-        "none",
-        "forward",
-        "forwards",
-        "backward",
-        "backwards",
-        "clockwise",
-        "anticlockwise",
-        "counterclockwise",
-    )
-)
+#: words that say where something sits or how it turns, and no number
+_WHERE = SIDES_OF_A_MACHINE | {"min", "max", "low", "high", "below", "above", "under", "none", "forward", "forwards", "backward", "backwards",
+                               "clockwise", "anticlockwise", "counterclockwise"}  # fmt: skip
 
 
 #: what stands for a number that is said elsewhere: `pull = board`, `lag = =machine`
@@ -238,7 +216,7 @@ def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:
             f"{label} must be a plain number, and the value goes on over the lines below, which stand deeper"
         )
         return Said((), (spot.doubt(why, "begin the next line where this one begins", value.start),))
-    if isinstance(value, Text) and value.text.casefold() in _SIDES:
+    if isinstance(value, Text) and value.text.casefold() in _WHERE:
         return Said()  # `end of x = RIGHT` says where something sits, and how far it goes elsewhere
     if spot.document.commas and unreadable(spot.setting.value):
         return Said((), (spot.doubt(commas.MIXED, commas.WRITE_ANEW, value.start),))

@@ -18,6 +18,7 @@ from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.files.gaps import NOTHING_READ
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.number_text import measure, number
+from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading, feeder
@@ -38,11 +39,9 @@ from cfgmigrate.rules.result import Result
 from cfgmigrate.scripts.feeds import path_of
 from cfgmigrate.sheet.model import Entries, Sheet
 
-#: sides that a machine has two of
 RETRACTION_LENGTH = "retraction.length"
 #: the values of lights
 _VALUES = frozenset(value.quantity for kind in light_kinds().kinds for value in kind.values)
-_SIDES = frozenset(("left", "right"))
 MOST_CHOICES_NAMED = 4
 
 
@@ -234,7 +233,7 @@ def _called(machine: Machine, number: int) -> str:
         word
         for each in machine.held_by(feeder(number))
         for word in split(each.setting.section)
-        if word in _SIDES
+        if word in LEFT_AND_RIGHT
     }
     return min(names, default="") or ("".join(sides) if len(sides) == 1 else "")
 
@@ -245,7 +244,7 @@ def _is_it_that_one(machine: Machine) -> tuple[Light, ...]:
         for each in machine.readings
         if of_feeder(each.quantity) and not quantity(each.quantity).protected
         for word in split(each.setting.section)
-        if word in _SIDES
+        if word in LEFT_AND_RIGHT
     }
     if len(named) != 1:
         return ()

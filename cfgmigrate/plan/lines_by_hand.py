@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.side_words import ALONG_AXIS
 from cfgmigrate.machine.model import MACHINE, Machine, Reading, Unread
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.spots import name_line
@@ -65,11 +66,7 @@ _LAG_NEEDS = (
 _TIP = pattern(r"(?<![a-z])tips?(?![a-z])|nozzle.{0,20}(?:offset|shift|apart|distance)", re.IGNORECASE)
 #: the way of the filament, which ends at a tip; and moves that are none between tips
 _TO_TIP = pattern(r"(?:bite|gear|drive|hob|feed|path|tube|way).{0,20}tip|lift|idle", re.IGNORECASE)
-_AXIS_WORDS = {
-    "x": ("x", "right", "left", "across", "sideways"),
-    "y": ("y", "back", "front", "along", "depth"),
-    "z": ("z", "up", "down", "height", "higher", "lower"),
-}
+_AXIS_WORDS = {axis: (axis, *words) for axis, words in ALONG_AXIS.items()}
 _LIMIT = pattern(
     r"limit|travel|reach|highest|lowest|farthest|(?<![a-z])(?:max|min|ends?)(?![a-z])", re.IGNORECASE
 )

@@ -19,12 +19,12 @@ from msgspec import Struct
 from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.dialects.value import Items, Text, read_value
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 from cfgmigrate.machine.model import MACHINE, Machine, feeder
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.plan.model import Light
 
-_SIDES = frozenset(("left", "right"))
 _CLAUSE = pattern(r"[,;.()/|]|\band\b|\r?\n")
 _NUMBER = pattern(
     r"(?<![a-z0-9])(?:t|(?:tool|feeder|extruder|drive|number|no\.?|nr\.?|index)[ _-]{0,2}#?|#)(\d)(?![\d.]*\w)",
@@ -61,7 +61,7 @@ def which_is_first(machine: Machine) -> tuple[Light, ...]:
             ((name, _),) = ranks.items()
             ranks = {name: 3 - called[name] if len(machine.feeders) == 2 else 2}
         why = f"{told[0].where} says {_as_said(told)}"
-    elif not _SIDES & machine.feeder_names.keys():
+    elif not LEFT_AND_RIGHT & machine.feeder_names.keys():
         ranks, why = _by_place(machine, called)
     if _agreed(told, called, ranks):
         return ()
@@ -100,7 +100,7 @@ def _called(machine: Machine) -> dict[str, int]:
             found[name.casefold()].add(number)
     for number in machine.feeders:
         for each in machine.held_by(feeder(number)):
-            for word in _SIDES.intersection((*split(each.setting.section), *split(each.setting.key))):
+            for word in LEFT_AND_RIGHT.intersection((*split(each.setting.section), *split(each.setting.key))):
                 found[word].add(number)
     return {name: next(iter(several)) for name, several in found.items() if len(several) == 1}
 
@@ -143,7 +143,7 @@ def _by_place(machine: Machine, called: Mapping[str, int]) -> tuple[dict[str, in
     places: dict[str, tuple[str, int]] = {}
     for number in machine.feeders:
         for each in machine.held_by(feeder(number)):
-            for word in _SIDES.intersection(split(each.setting.section)) & called.keys():
+            for word in LEFT_AND_RIGHT.intersection(split(each.setting.section)) & called.keys():
                 at = each.place.file, each.place.line
                 places[word] = min(places.get(word, at), at)
     if len(places) < 2 or len({file for file, _ in places.values()}) > 1:
