@@ -25,6 +25,33 @@ SHARED_NAMES = 2
 _LONGEST_NAME = 3
 #: ends that names without a word before them must share
 _SHARED_BARE = 3
+#: the pieces of units that keys end in
+_OF_UNITS = frozenset(
+    {
+        "mm",
+        "cm",
+        "um",
+        "m",
+        "s",
+        "ms",
+        "sec",
+        "min",
+        "per",
+        "a",
+        "ma",
+        "amps",
+        "c",
+        "deg",
+        "degc",
+        "celsius",
+        "k",
+        "pct",
+        "percent",
+        "hz",
+        "v",
+    }
+    | {"mms", "mmm", "mmps", "mmpm", "mm2", "mm3", "s2"}
+)
 
 
 class Prefixed(Struct, frozen=True):
@@ -109,6 +136,8 @@ def _means_something(key: str) -> bool:
 def _named(pieces: tuple[str, ...], start: int, kind: str) -> Iterator[_Cut]:
     for end in range(start + 1, min(start + _LONGEST_NAME, len(pieces) - 1) + 1):
         name = pieces[start:end]
+        if end > start + 1 and all(piece.isdigit() or piece in _OF_UNITS for piece in pieces[end:]):
+            return  # `petg_lag_s`: a unit alone is no end, and `petg lag` is no name
         if names_something(name):
             yield _Cut(pieces[:start], kind, name, pieces[end:])
 

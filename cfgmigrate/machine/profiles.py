@@ -37,6 +37,48 @@ _LEVEL = pattern(r"[./:]+")
 _BETWEEN = pattern(r"[\s_\-]+")
 #: words between the one for a profile and its name
 _LINKS = ("with", "in", "of", "for", "from", "using", "out")
+#: words before a material by which a heading says when its lines hold: `when printing in PETG`, `if PLA is loaded`
+_WHEN = frozenset(
+    (
+        "when",
+        "whenever",
+        "while",
+        "if",
+        "printing",
+        "prints",
+        "print",
+        "running",
+        "using",
+        "feeding",
+        "making",
+        "doing",
+        "the",
+        "it",
+        "is",
+    )
+)
+#: by these alone nothing says when: `the PA` may be a pressure's
+_ARTICLES = ("the", "it", "is")
+#: words before the one for profiles that say no more: `kinds of job`
+_SORTS = frozenset(
+    (
+        "kind",
+        "kinds",
+        "type",
+        "types",
+        "sort",
+        "sorts",
+        "list",
+        "table",
+        "choice",
+        "of",
+        "the",
+        "our",
+        "all",
+        "for",
+        "each",
+    )
+)
 #: keys that two sections must share to be siblings
 SHARED = 2
 
@@ -212,8 +254,9 @@ def _sections(path: str, settings: Iterable[Setting]) -> list[_Group]:
 
 def _called(level: str, kind: str) -> str:
     """A level above a profile's name with the word for its kind: a spool of settings is no device."""
-    said = holder_words().profiles.get(_singular(level.casefold()))
-    return kind if said == kind != EITHER else level
+    words = [word for word in _BETWEEN.split(level.casefold()) if word]
+    said = holder_words().profiles.get(_singular(words[-1])) if words else None
+    return kind if said == kind != EITHER and _SORTS.issuperset(words[:-1]) else level
 
 
 @lru_cache(maxsize=1024)
@@ -263,8 +306,8 @@ def _is_called(words: list[str]) -> bool:
 
 def _behind_links(words: list[str]) -> list[str]:
     """What stands behind a word for a profile, from its material on where only words that link stand before that."""
-    linking = [word.casefold() in _LINKS for word in words]
-    at = linking.index(False) if False in linking else 0
+    linking = [word.casefold() in _LINKS or word.casefold() in _WHEN for word in words]
+    at = linking.index(False) if False in linking and words[0].casefold() not in _ARTICLES else 0
     return (
         words[at:]
         if words and split(words[at])[:1] and split(words[at])[0] in holder_words().materials

@@ -35,6 +35,7 @@ def two(*ends: str, names: tuple[str, ...] = ("zum", "klo"), word: str = "filame
         ("petg_black_retract petg_retract", {("filament", "", "petg black"): ["retract"],
                                              ("filament", "", "petg"): ["retract"]}),
         ("pa_k", {}),
+        ("abs_flow_lag_s abs_bed_pull_back_mm_s", {("filament", "", "abs"): ["flow lag s", "bed pull back mm s"]}),
         ("petg", {}),
         (two("retract", "speed", names=("loading", "sensor")), {}),
         (two("retract", "speed", names=("1", "2")), {}),

@@ -105,6 +105,14 @@ def test_a_file_of_print_settings_holds_one_print_for_each_word_before_its_keys(
     assert retractions(machine({"prn": ("flat", text)}, ("prn",))) == {"print fine": 5, "print draft": 6}
 
 
+def test_a_list_of_sorts_of_jobs_holds_print_profiles() -> None:
+    jobs = ", ".join(
+        f'"{name}": {{"retraction length": {mm}, "layer": 0.2}}' for name, mm in (("brisk", 4), ("dainty", 3))
+    )
+    text = f'{{"types of job": {{{jobs}}}}}'
+    assert retractions(machine({"wren": ("nested", text)})) == {"print brisk": 4, "print dainty": 3}
+
+
 @pytest.mark.parametrize("kind", [("profile: tpu", "filament tpu"), ("material abs", "filament abs")])
 def test_a_materials_name_makes_a_profile_a_filaments(kind: tuple[str, str]) -> None:
     text = f"[{kind[0]}]\nretraction length = 2\nlayer = 0.2\n"
@@ -309,6 +317,9 @@ def test_a_profile_says_which_feeder_it_is_for(line: str) -> None:
         (("machine", "spool zum"), (2, "filament", ["spool"], "zum")),
         (("print", "zum", "x"), (2, "print", [], "zum")),
         (("a_filament_zum",), (1, "filament", ["a", "filament"], "zum")),
+        (("sorts of job", "brisk"), (2, "print", [], "brisk")),
+        (("if printing ASA",), (1, "filament", [], "ASA")),
+        (("end of job",), None),
         (("filament",), None),
         (("filament sensor",), None),
         (("filament speed",), None),
@@ -330,6 +341,9 @@ def test_a_profile_s_name_stands_behind_a_word_for_one_or_a_level_below_it(
         ("from of PETG x", "PETG x"),
         ("PETG", "PETG"),
         ("of zum", "of zum"),
+        ("while running ABS", "ABS"),
+        ("when zum runs", "when zum runs"),
+        ("the PA", "the PA"),
         ("with", "with"),
         ("", ""),
     ],
