@@ -134,14 +134,15 @@ def _with_listings(
     roles: Mapping[str, FileRole], reading: _Reading, site: Site, machine: Sequence[Document]
 ) -> Iterator[tuple[str, FileRole]]:
     """The roles with what each text that is no configuration holds of the machine's values, or of a script in codes of its
-    owner's own, unless it was said what it is."""
+    owner's own, unless it was said what it is; of one that was said to be saved values and can't be read they win all the same."""
     told = site.roles_of(roles)
     for path, role in roles.items():
-        if role.role is not Role.NONE or path in told:
+        saved = path in told and told[path].role is Role.SAVED
+        if role.role is not Role.NONE or (path in told and not saved):
             yield path, role
             continue
         text = reading.text_of(path)
-        holds = listed_values(text, machine)
+        holds = listed_values(text, machine, path, wins=saved)
         asked = not holds and path not in reading.documents and is_run(path, machine)
         yield path, replace(role, holds=holds, own=own_script(text) if asked else None)
 

@@ -6,6 +6,9 @@ this: then the numbers may be the same, until only the files get new ones. If th
 files, writing the files alone changes nothing. So nobody decides it here: the lines are handed on, a person is asked, and
 the role that the site file gives the text is the answer.
 
+A text that a machine writes, or that is read last and wins, by its own words or by those of a file in force beside its name,
+needs no more than one such line, and it may have the file's number.
+
 A line may be a row with a number for each axis: `pulses/mm ..... x 80.00 y 80.00 feed 97.10`. One such is enough, where
 its label names a measure that axes have; a log of places is none.
 
@@ -15,7 +18,7 @@ Each line is looked at by itself, and the text as bytes. No value is taken from 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from cfgmigrate.dialects.document import Document, State, readable
 from cfgmigrate.dialects.labelled import row
@@ -43,6 +46,14 @@ _SAYS_KEPT = pattern(
     rb"|\b(?:memory|board|controller)\b[^\r\n]{0,40}\b(?:kept|keeps?|stored|stores|saved|saves|prefers)\b",
     re.IGNORECASE,
 )
+#: it is what counts in the end
+_WINS = rb"\b(?:read|taken|loaded|comes) (?:in )?(?:last|after)\b|\bwins?\b|\boverrid(?:es?|den|ing)\b|\bgo(?:es)? over\b|\bcounts? more\b|\btakes? precedence\b"
+_SAYS_WINS = pattern(
+    rb"^[ \t]*(?:[#;*]|//)[^\r\n]{0,80}(?:"
+    + _WINS
+    + rb"|\bwritten by the (?:machine|printer|board|controller)\b)",
+    re.IGNORECASE | re.MULTILINE,
+)
 #: units that end a key, which a listing has behind its number
 _UNITS_AT_THE_END = frozenset(
     ("mm", "cm", "s", "ms", "s2", "min", "per", "a", "ma", "v", "c", "hz", "deg", "degrees", "pct")
@@ -52,12 +63,16 @@ _LAST_NUMBER = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?=[ \t]{0,3}[A-Za-
 _NUMBERS = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?![\w.])")
 
 
-def listed_values(data: bytes, documents: Iterable[Document]) -> tuple[ListedValue, ...]:
+def listed_values(
+    data: bytes, documents: Sequence[Document], path: str = "", *, wins: bool = False
+) -> tuple[ListedValue, ...]:
     """The lines of a text that give settings of these documents other numbers, and those that give the same where the text
-    says that a board keeps them, and its rows of axes; () where it is no listing of them."""
+    says that a board keeps them or that it `wins`, or a person says so, and its rows of axes; () where it is no listing of them."""
     if b"\0" in data[:MOST_LISTED_BYTES]:
         return ()
-    known, kept = _by_words(documents), _SAYS_KEPT.search(data, 0, MOST_LISTED_BYTES) is not None
+    wins = wins or _SAYS_WINS.search(data, 0, MOST_LISTED_BYTES) is not None or _said_to_win(path, documents)
+    kept = wins or _SAYS_KEPT.search(data, 0, MOST_LISTED_BYTES) is not None
+    known = _by_words(documents)
     found, rows, named = list[ListedValue](), list[ListedValue](), set[str]()
     for number, line in enumerate(_LINE_END.split(data[:MOST_LISTED_BYTES])[:MOST_LISTED_LINES], 1):
         text = readable(line[: LONGEST_LISTED_LINE + 1]).strip()
@@ -70,8 +85,17 @@ def listed_values(data: bytes, documents: Iterable[Document]) -> tuple[ListedVal
         theirs = {float(each) for _, value in of for each in _NUMBERS.findall(value)}
         if last and (kept or float(last[0]) not in theirs):
             found += [ListedValue(number, " ".join(text.split()), name) for name, _ in of]
-    found = [*(found if len(named) >= FEWEST_NAMED else ()), *rows[:MOST_LISTED_ROWS]]
+    found = [*(found if len(named) >= (1 if wins else FEWEST_NAMED) else ()), *rows[:MOST_LISTED_ROWS]]
     return tuple(sorted(found, key=lambda each: each.line))
+
+
+def _said_to_win(path: str, documents: Iterable[Document]) -> bool:
+    """Whether a line of a file in force says of a file by its name that it counts in the end."""
+    name = path.rpartition("/")[2].encode()
+    if not name:
+        return False
+    says = pattern(rb"(?<![\w.-])" + re.escape(name) + rb"\b[^\r\n]{0,60}(?:" + _WINS + rb")", re.IGNORECASE)
+    return any(name in each.data and says.search(each.data) for each in documents)
 
 
 def is_row_of_axes(text: str) -> bool:
@@ -109,15 +133,23 @@ def _by_words(documents: Iterable[Document]) -> Mapping[tuple[str, ...], tuple[t
     """Name and value of each setting, by the words of its name and of its key alone."""
     found: dict[tuple[str, ...], tuple[tuple[str, str], ...]] = {}
     for document in documents:
+        verb = _verb(document)
         for setting in document.settings if document.dialect != "command" else ():
             if setting.state is State.INACTIVE or not _NUMBERS.search(setting.value[:LONGEST_LISTED_LINE]):
                 continue
-            both = words_of(f"{setting.section} {setting.key}")
-            for words in dict.fromkeys((both, own := words_of(setting.key), _without_units(own))):
+            both, own = words_of(f"{setting.section} {setting.key}"), words_of(setting.key)
+            plain = own[1:] if own[:1] == verb else own
+            for words in dict.fromkeys((both, own, plain, _without_units(own))):
                 if len(words) > 1:
                     pair = (setting.name, setting.value[:LONGEST_LISTED_LINE])
                     found[words] = (*found.get(words, ())[:MOST_LISTED_WORDS], pair)
     return found
+
+
+def _verb(document: Document) -> tuple[str, ...]:
+    """The word that all keys of a file begin with, `set feeder steps`; () for none."""
+    first = {words_of(setting.key)[:1] for setting in document.settings}
+    return first.pop() if len(first) == 1 and len(document.settings) >= FEWEST_NAMED else ()
 
 
 def _without_units(words: tuple[str, ...]) -> tuple[str, ...]:

@@ -83,6 +83,32 @@ def test_a_text_that_says_that_a_board_keeps_it_is_asked_about_though_its_number
 ROWS = "wick> list\n{} ..... x 88.50 y 91.20 z 640 filament 97.35\nbye\n"
 
 
+SHORT = "begin\nkeeps pulses_per_mm 97.35\nkeeps name wick\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "remark"),
+    [
+        (f"; written by the machine\n{SHORT}", ""),
+        (f"; read last\n{SHORT}", ""),
+        (SHORT, "/* talk.txt wins over what stands here */\n"),
+    ],
+)
+def test_of_what_is_read_last_and_wins_one_line_is_enough(tmp_path: Path, text: str, remark: str) -> None:
+    assert not opened(tmp_path, SHORT).roles["talk.txt"].holds
+    (tmp_path / "talk.txt").unlink()
+    (tmp_path / "wick.h").unlink()
+    (tmp_path / "talk.txt").write_text(text)
+    (tmp_path / "wick.h").write_text(remark + HEADER)
+    (held,) = open_configuration([tmp_path]).roles["talk.txt"].holds
+    assert held.text == "keeps pulses_per_mm 97.35"
+
+
+def test_what_a_person_calls_saved_values_and_nobody_can_read_wins_all_the_same(tmp_path: Path) -> None:
+    talk = f"what the board says of itself\n{SHORT}"
+    assert opened(tmp_path, talk, 'roles: {"talk.txt": saved values}').roles["talk.txt"].holds
+
+
 @pytest.mark.parametrize(("label", "asked"), [("pulses per mm", 1), ("fast mm/s", 1), ("standing at", 0)])
 def test_a_row_with_a_number_for_each_axis_is_asked_about_and_a_log_of_places_is_not(
     tmp_path: Path, label: str, asked: int

@@ -114,6 +114,7 @@ def test_inches_in_the_file_s_head_say_nothing_of_0_of_a_measure_that_is_stated_
     ("quantity", "value", "unit", "why"),
     [
         (CURRENT, "900", "mA", "taken as mA, the only plausible one"),
+        (CURRENT, "52", None, "not plausible"),  # of so many per cent of an ampere or two
         (SPEED, "2400", "mm/min", "taken as mm/min, the only plausible one"),
         (CURRENT, "0.9", "A", ""),
         (LENGTH, "90000", None, "is not plausible"),
