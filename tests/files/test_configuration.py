@@ -64,6 +64,15 @@ def test_what_is_no_configuration_in_a_folder_is_skipped_with_the_reason(tmp_pat
     }
 
 
+def test_where_all_that_can_be_read_is_said_to_be_something_else_nothing_is_left_to_read(
+    tmp_path: Path,
+) -> None:
+    lay(tmp_path, a=FEED)
+    (tmp_path / "cfgmigrate.yaml").write_text("site: 1\nroles: {a.conf: other machine}\n")
+    with pytest.raises(BadInput, match="nothing here reads as a configuration"):
+        open_configuration([tmp_path])
+
+
 def test_a_named_file_must_be_readable(tmp_path: Path) -> None:
     notes = tmp_path / "notes.md"
     notes.write_text("The hut stands by the river, and is dry.\n")

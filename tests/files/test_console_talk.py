@@ -6,6 +6,7 @@ from pathlib import Path
 
 from cfgmigrate import api
 from cfgmigrate.files.configuration import Configuration, open_configuration
+from cfgmigrate.files.console_talk import is_listing
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.plan.at_console import STORE_RULE
 from cfgmigrate.plan.model import Plan
@@ -49,6 +50,12 @@ filament: {material: PLA, diameter: 1.75 mm}
 carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 0 mm}}
 clearance: {less_at_high_x: 12 mm, less_at_low_x: 0 mm}
 """
+
+
+def test_a_text_with_a_few_names_and_numbers_is_no_listing() -> None:
+    lines = "x.max 270 mm\nfeeder.steps 139.6 /mm\nretraction.length 5.2 mm\n"
+    prose = "the hut stands by the river, and is dry, but not today\n"
+    assert is_listing(lines + 7 * prose) and not is_listing(lines + 8 * prose)
 
 
 def folder(where: Path, role: str = "saved values") -> Path:

@@ -84,6 +84,8 @@ def test_a_whole_last_line_needs_no_end(text: str) -> None:
         if not lines[count - 1].startswith("["):
             assert not gaps([read("a.txt", "\n".join(lines[:count]).encode())], ()), lines[count - 1]
     assert not gaps([read("a.json", NESTED.rstrip("\n").encode())], ())
+    for end in ("\n", "// the last word on\n", "/* the last word on */\n"):
+        assert not gaps([read("a.h", (HEADER + end).encode())], ()), end
 
 
 BROKEN = "machine:\n  name: ladle\nlimits:\n  x: 210\n  y: [1, 2\nsteps per mm: 97.4\nretraction: 5\n"

@@ -99,6 +99,25 @@ def test_an_old_copy_beside_the_live_file_is_left(tmp_path: Path) -> None:
     assert "100%" in found.roles["steppers_old.conf"].why and "'old'" in found.roles["steppers_old.conf"].why
 
 
+@pytest.mark.parametrize("twin", [False, True])
+def test_what_a_copy_alone_takes_in_is_the_machines_unless_another_one_of_its_name_is_live(
+    tmp_path: Path, twin: bool
+) -> None:
+    """Somebody may have commented the line out; that the part is no longer read is not for this program to say."""
+    lay(
+        tmp_path,
+        {
+            "kiln.ini": STEPPERS + ("also read = parts/pusher.ini\n" if twin else ""),
+            "kiln_old.ini": "also read = pusher.ini\n" + STEPPERS,
+            "pusher.ini": "[feeder]\nsteps per mm = 96\n",
+            **({"parts/pusher.ini": "[feeder]\nsteps per mm = 97\n"} if twin else {}),
+        },
+    )
+    found = roles(open_configuration([tmp_path]))
+    assert found["kiln_old.ini"] == "kept copy"
+    assert found["pusher.ini"] == ("kept copy" if twin else "in force")
+
+
 def test_the_include_guard_of_a_copy_hides_nothing(tmp_path: Path) -> None:
     text = "#ifndef LIMITS_H\n#define LIMITS_H\n#define X_MAX 200\n#define Y_MAX 200\n#define Z_MAX 190\n#endif\n"
     lay(tmp_path, {"limits (copy).h": text, "limits.h": text, "limits-2024-01-02.h": text})
