@@ -104,6 +104,7 @@ def in_file(text: str, dialect: str = "flat", said: str | None = None) -> Machin
         ("# numbers w/ comma\nretraction length: 5,2\n", None),
         ("# commas instead of points\nretraction length: 5,2\n", None),
         (REEL, None),
+        (REEL + "steps per mm: 96\n", None),  # a whole number is written without
     ],
 )
 def test_numbers_have_commas_where_it_is_said_or_the_file_shows_it_beyond_doubt(

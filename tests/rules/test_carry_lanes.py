@@ -122,6 +122,14 @@ def test_what_a_profile_sets_for_one_feeder_is_that_feeder_s_on_the_new_machine_
         assert there is not None and there[0] == Holder("filament", "PETG", number)
 
 
+def test_what_a_light_is_about_and_the_old_files_do_not_say_is_a_question() -> None:
+    old = recognise([read("old.conf", b"feeder.steps_per_mm = 96.4\n", "flat")])
+    said = b"feeder.steps_per_mm = 400\nretraction.length = 0.5 mm\nx.max_speed = 200\n"
+    new = recognise([read("new.conf", said, "flat")])
+    (asked,) = Carrying(old, new, "old").open_ones.values()
+    assert asked == {"retraction.length": "old says nothing of it, and 0.5 is the new configuration's own"}
+
+
 def test_what_only_the_old_files_have_is_known_to_the_rules_at_the_holder_that_it_has_on_the_new_machine() -> (
     None
 ):
