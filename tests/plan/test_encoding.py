@@ -245,6 +245,17 @@ def test_a_part_of_a_unit_is_counted_in_whole_numbers_where_the_file_s_is_one(
     assert written.text == text and written.value == pytest.approx(found.to_value(float(text)))
 
 
+@pytest.mark.parametrize(("uncertainty", "text"), [(0.02, "226.4"), (0.0, "226.4"), (1.0, "226")])
+def test_a_feed_per_turn_is_cut_to_a_whole_tenth_only_where_that_is_lost_in_its_uncertainty(
+    uncertainty: float, text: str
+) -> None:
+    """Every move is wrong by as much."""
+    tenths = facts("feeder.feed_per_turn").unit("mm/10")
+    assert tenths is not None
+    written = write(result(22.64, uncertainty), reading("312", Form("mm/10", tenths.factor)))
+    assert written.text == text
+
+
 @pytest.mark.parametrize(
     ("file", "dialect", "line", "text"),
     [

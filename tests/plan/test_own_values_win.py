@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from msgspec.structs import replace
+
 from cfgmigrate import api
+from cfgmigrate.files.configuration import open_configuration
+from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.plan.model import Plan
+from cfgmigrate.plan.own_values_win import own_values_win
 
 FRAME = "[axis x]\nhighest = 200\n[axis y]\nhighest = 200\n\n[feeder]\nsteps per mm = 690\nretraction length = 0.9 mm\n"
 PROFILES = {
@@ -38,3 +43,13 @@ def test_what_was_measured_with_that_profile_has_nothing_to_tell(tmp_path: Path)
     plan = tuned(tmp_path, "of: {filament: white}\n")
     assert [change.holder for change in plan.changes] == ["filament white"]
     assert not [each for each in plan.doubts if "wins there" in each.why]
+
+
+def test_a_profile_s_own_value_that_was_measured_wins_over_no_other(tmp_path: Path) -> None:
+    plan = tuned(tmp_path)
+    (change,) = plan.changes
+    mine = replace(plan, changes=(replace(change, holder="filament black"),))
+    machine = recognise(open_configuration([tmp_path / "config"]))
+    assert list(own_values_win(machine, plan, 1)) and not list(own_values_win(machine, mine, 1))
+    same = replace(change, new=replace(change.new, text="5.2"))
+    assert not list(own_values_win(machine, replace(plan, changes=(same,)), 1))
