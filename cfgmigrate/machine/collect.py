@@ -36,6 +36,7 @@ from cfgmigrate.machine.lengths_by_speeds import take_lengths_by_speeds
 from cfgmigrate.machine.lone_teeth import teeth_for_a_ratio
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.numbered_lines import numbered_scripts
+from cfgmigrate.machine.only_notes import ask_of_notes
 from cfgmigrate.machine.other_measures import ask_other_measures
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.retraction_off import ask_what_is_off
@@ -100,6 +101,7 @@ def collect(
         ask_whether_turned(found, context.remarks, since)
     _collect_codes_in_values(found, documents, names)
     ask_what_a_screw_sets(found, documents, names)
+    ask_of_notes(found, documents, names)
     settle_torn(found)
     settle_half(found)
     take_lengths_by_speeds(found, contexts, defined)

@@ -12,6 +12,7 @@ no screw sets it, or the user named the number's key, it stands.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 
 from cfgmigrate.dialects.document import Document, Setting, State
@@ -28,7 +29,15 @@ _CURRENTS = ("motor.run_current", "motor.hold_current")
 _SCREWS = frozenset({"screw", "potentiometer", "trimmer", "trimpot", "pot"})
 _REFERENCE = (frozenset({"vref"}), frozenset({"reference", "voltage"}), frozenset({"reference", "volts"}), frozenset({"v", "ref"}))  # fmt: skip
 _CURRENT = frozenset({"current", "amps", "amp", "vref", "driver"})
-_REMARK = pattern(rb"[ \t\"',]*(?:#|;|//|/\*)[^\r\n]*\b(?:by|with|on|at|turn|through) (?:the |a |its )?(?:[a-z]+ )?(?:screw|potentiometer|trimmer|pot)\b")  # fmt: skip
+_REMARK = pattern(rb"[ \t\"',]*(?:#|;|//|/\*)([^\r\n]*)")
+#: a screw that is turned, and none that holds something
+_BY_REMARK = pattern(
+    rb"\b(?:by|with|on|at|turn|turned|through) (?:the |a |its )?(?:[a-z]+ )?(?:screw|potentiometer|trimmer|trimpot|pot)\b"
+    rb"|\b(?:screw|potentiometer|trimmer|trimpot|pot)(?: (?!is\b|not\b|no\b)[a-z0-9]{1,2})? ?(?:is |stands |set |turned |now )*(?:sets|at|to|on|=|\d)"
+    rb"|\bo ?[' ]?clock\b",
+    re.I,
+)
+_NO_SCREW = pattern(rb"\b(?:no|not|without|instead of|never)(?: (?:by|with|on|at|through|the|a|any|its))* (?:[a-z]+ )?(?:screw|potentiometer|trimmer|trimpot|pot)\b", re.I)  # fmt: skip
 
 
 def ask_what_a_screw_sets(found: Collection, documents: Sequence[Document], names: Names | None) -> None:
@@ -88,7 +97,9 @@ def _by_a_screw(each: Collected, document: Document, told: Mapping[Group, tuple[
     by, setting = told.get(_group(each.reading.setting), (False, None))
     if setting is not None:
         return f"line {setting.line} ({line_of(setting)})" if by else ""
-    return "its remark" if _REMARK.match(document.data, each.reading.setting.end) else ""
+    remark = _REMARK.match(document.data, each.reading.setting.end)
+    by_it = remark is not None and _BY_REMARK.search(remark[1]) and not _NO_SCREW.search(remark[1])
+    return "its remark" if by_it else ""
 
 
 def _asked(each: Collected, by: str) -> Doubt:

@@ -27,13 +27,25 @@ def test_a_current_beside_a_screw_is_a_question(line: str) -> None:
     assert doubt.place.line == 3 and "line 4" in doubt.why and "set_by: screw" in doubt.remedy
 
 
-def test_so_it_is_where_its_remark_says_so_or_the_keys_of_a_flat_file_begin_alike() -> None:
-    remark = recognise(
-        [read("a.cfg", b"[feeder]\nrun current = 1.2 # by the screw on the board\n", "sectioned")]
-    )
-    flat = recognise([read("a.cfg", b"feeder.current = 1.2\nfeeder.vref = 0.96\nx.vref = 0.7\n", "flat")])
-    for machine in (remark, flat):
-        assert [each.about for each in machine.doubts] == ["motor.run_current"]
+@pytest.mark.parametrize(
+    "remark",
+    ["by the screw on the board", "Trimmer at 0.6 V", "screw B is at half past four", "turned to 2 o'clock"],
+)
+def test_so_it_is_where_its_remark_says_so(remark: str) -> None:
+    machine = recognise([read("a.cfg", f"[feeder]\nrun current = 1.2 # {remark}\n".encode(), "sectioned")])
+    assert [each.about for each in machine.doubts] == ["motor.run_current"]
+    assert not machine.readings
+
+
+@pytest.mark.parametrize("remark", ["no longer, not by a screw", "plug C, screw terminals"])
+def test_a_remark_about_no_screw_or_one_that_holds_leaves_it(remark: str) -> None:
+    machine = recognise([read("a.cfg", f"[feeder]\nrun current = 1.2 # {remark}\n".encode(), "sectioned")])
+    assert machine.get("motor.run_current").value == 1.2
+
+
+def test_so_it_is_where_the_keys_of_a_flat_file_begin_alike() -> None:
+    machine = recognise([read("a.cfg", b"feeder.current = 1.2\nfeeder.vref = 0.96\nx.vref = 0.7\n", "flat")])
+    assert [each.about for each in machine.doubts] == ["motor.run_current"]
 
 
 @pytest.mark.parametrize(
