@@ -174,6 +174,12 @@ def test_what_the_data_sheets_of_plastics_say() -> None:
     assert number(plastic("ABS").get("softening")) == pytest.approx(by_pint, abs=0.05)
 
 
+def test_what_softens_under_load_below_its_glass_transition_counts_as_soft_there() -> None:
+    """PETG bends under 1.8 MPa at 63 to 70 degC, and its glass transition is near 80 degC (both from memory)."""
+    softening = plastic("PETG").facts["softening"]
+    assert 63 <= number(softening) <= 70 and "deflection" in softening.source
+
+
 def test_a_range_has_half_its_width_over_the_root_of_three_as_uncertainty() -> None:
     """JCGM 100:2008, 4.3.7."""
     friction, softening = constant("tube_friction"), plastic("PLA").facts["softening"]
