@@ -1,5 +1,9 @@
 """One setting: what a names file says of it, else its words. A setting that is not in force says nothing; one of
-which that is undecided is a doubt, where it would have said something."""
+which that is undecided is a doubt, where it would have said something.
+
+Here is the order in which it is looked at. What makes words of heat no limit of a temperature, teeth no ratio, and words that fit
+several quantities one of them is said where that is decided: `heat_or_not.py`, `teeth_of_one.py`, `which_of_several.py`.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +13,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Items, Number, read_value
-from cfgmigrate.ground.findings import Doubt, Likeness
+from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.axes_together import together_said
 from cfgmigrate.machine.by_name import said_by_name
 from cfgmigrate.machine.collection import (
@@ -25,34 +29,33 @@ from cfgmigrate.machine.collection import (
 )
 from cfgmigrate.machine.context import Spoken
 from cfgmigrate.machine.half_understood import ask_about
+from cfgmigrate.machine.heat_or_not import HOTEND_MOST, goes_from_to, is_no_heat, of_feeding, sensor_named
 from cfgmigrate.machine.list_matching import list_fits
 from cfgmigrate.machine.lists import list_said, range_said, ranges_listed
 from cfgmigrate.machine.lone_names import says_too_little
-from cfgmigrate.machine.matching import Fit, best_fits, fits, next_fits
+from cfgmigrate.machine.matching import Fit, best_fits, fits
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Named, Names
 from cfgmigrate.machine.nearest import nearest
-from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import names_owner, protected_name
-from cfgmigrate.machine.quantities import facts, of_feeder, quantity
+from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.remark_against import said_against
 from cfgmigrate.machine.rows import nearest_rows
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.spots import Said, Spot, name_line, never_edited
+from cfgmigrate.machine.teeth_of_one import note_gear, note_ignored, one_gear, teeth_of_gears
 from cfgmigrate.machine.two_meanings import (
     back_by_itself,
     back_of_what,
     draws_in,
     feeds_back,
     goes_back_itself,
-    says_only_the_most,
 )
 from cfgmigrate.machine.values import readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.which_of_several import by_value, else_meant, fastest_or_longest, which_of
 from cfgmigrate.machine.words import Name, split
 
-#: what is asked of a line whose words fit several quantities
-WHICH_QUANTITY = "which quantity it is"
 #: what a line that is protected by its words may be named as, and is then set by hand
 _SET_BY_HAND = frozenset({"probe.offset_z", "runout.distance"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
@@ -60,29 +63,7 @@ _PULLED = "retraction.length"
 _PULLED_AT = "retraction.speed"
 _LOADED = "feeder.load_length"
 _GIVEN_BACK = frozenset({"retraction.return_speed"})
-_LONGEST = "feeder.max_feed_length"
-_HOTEND_LEAST = "heater.hotend.min_temperature"
-#: °C below which no plastic is fed
-_MELTS = 100
-#: words of temperature sensors (IEC 60751 and IEC 60539 name them so)
-_SENSORS = frozenset({"ntc", "ptc", "pt", "thermistor", "thermocouple"})
-#: a bed's limits of temperature; words of heat, and words that say how high a thing is as well as how hot
-_BED_LIMITS = frozenset({"heater.bed.max_temperature", "heater.bed.min_temperature"})
-_HEATED = frozenset(
-    {"heater", "thermal", "temperature", "protection", "hottest", "coldest", "cutoff", "faulty", "watch"}
-)
-_PLACES = frozenset({"high", "hi", "higher", "highest", "top", "topmost", "upper", "uppermost", "low", "lo", "lower", "lowest", "lowermost",
-                     "bottom", "floor", "ceiling"})  # fmt: skip
-#: °C; no bed of a desktop machine gets hotter (common practice, no source)
-_HOTTEST_BED = 200
-#: °C; no hot end's limit is lower (common practice, no source)
-_COOLEST_LIMIT = 150
-_HOTEND_MOST = "heater.hotend.max_temperature"
-#: between what lies at either end of a way
-_WAYS = frozenset({"to", "till", "until"})
-_FEEDERS = frozenset({"feeder", "feed"})
 _VERBS = frozenset({"push", "pushing", "pushed", "pushes"})
-_TEETH = frozenset({"teeth", "tooth", "toothed", "cog", "cogs", "sprocket", "pinion", "wheel"})
 
 
 def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spoken) -> None:
@@ -96,7 +77,7 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         found.unread.append(Unread(spot.place(), line_of(setting), setting))
         return
     name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
-    best = tuple(fit for fit in best if not (fit.quantity.endswith(".sensor") and _goes_from_to(name)))
+    best = tuple(fit for fit in best if not (fit.quantity.endswith(".sensor") and goes_from_to(name)))
     if setting.state is State.UNDECIDED:
         found.doubts.extend(_undecided(spot, named, name, best))
         return
@@ -115,7 +96,7 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         if named.ignored:
             fitted = tuple(fit.quantity for fit in best)
             found.said_nothing.append(Unread(spot.place(), line_of(setting), setting, fitted))
-            _note_ignored(found, spot, name, best)
+            note_ignored(found, spot, name, best)
         of_whom = name.counted if any(of_feeder(each.quantity) for each in named.meanings) else None
         found.take(said_by_name(spot, named, spoken), counted=of_whom, settled=of_whom is None)
         return
@@ -166,7 +147,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         return
     for several in (ranges_listed, together_said, list_said, range_said):
         listed = next((said for each in spoken.names if (said := several(spot, each, spoken.order))), None)
-        if listed and _teeth_of_gears(spot, name, listed):
+        if listed and teeth_of_gears(spot, name, listed):
             found.unread.append(Unread(spot.place(), line_of(setting), setting))
             return
         if listed:
@@ -190,7 +171,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         return
     if any(fit.quantity in (_LOADED, _PULLED, _PULLED_AT) for fit in best) and draws_in(name.key):
         found.doubts.extend(
-            about((_ambiguous(spot, (Fit(_LOADED), Fit(_PULLED), Fit(_PULLED_AT))),), Fit(_PULLED))
+            about((which_of(spot, (Fit(_LOADED), Fit(_PULLED), Fit(_PULLED_AT))),), Fit(_PULLED))
         )
         return
     if any(fit.quantity in _GIVEN_BACK for fit in best) and back_by_itself(
@@ -198,13 +179,13 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     ):
         found.doubts.extend(about((_either_way(spot),), Fit(_PULLED_AT)))
         return
-    best = _fastest_or_longest(spot, name, best)
+    best = fastest_or_longest(spot, name, best)
     if len(best) > 1 and not best[0].strange:
-        left, said = _by_value(spot, best)
+        left, said = by_value(spot, best)
         if said.readings:
             found.take(said, left, name.counted)
         else:
-            found.torn.append(Torn(spot, name, best, _ambiguous(spot, best)))
+            found.torn.append(Torn(spot, name, best, which_of(spot, best)))
         return
     if best and best[0].strange and not quantity(best[0].quantity).protected:
         _strange_said(found, spot, name, best)
@@ -219,8 +200,8 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
         note_gear(found, spot, name)
         return
-    if best and _is_no_heat(spot, name, best[0]):
-        if best[0].quantity == _HOTEND_MOST and names_owner(name.words):
+    if best and is_no_heat(spot, name, best[0]):
+        if best[0].quantity == HOTEND_MOST and names_owner(name.words):
             ask_about(found, spot, Fit("feeder.max_speed"))
             return
         found.unread.append(Unread(spot.place(), line_of(setting), setting))
@@ -229,15 +210,15 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         ask_about(found, spot, best[0])
         return
     if best:
-        best = (_of_feeding(spot, best[0], name), *best[1:])
+        best = (of_feeding(spot, best[0], name), *best[1:])
         said = _not_full_steps(spot, best[0], readings_of(spot, best[0]))
-        if said.doubts and not said.readings and (other := _else_meant(spot, best[0], spoken)):
+        if said.doubts and not said.readings and (other := else_meant(spot, best[0], spoken)):
             found.take(other[1], other[0], name.counted)
             return
         if said.readings or (said.doubts and not _only_a_thing(best[0])):
             found.take(said, best[0], name.counted)
             return
-    protected = protected_name(name) or _sensor_named(spot, name)
+    protected = protected_name(name) or sensor_named(spot, name)
     if protected:
         found.readings.append(Collected(whole(spot, protected), settled=True))
         return
@@ -250,13 +231,6 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
 
 
-def _fastest_or_longest(spot: Spot, name: Name, best: tuple[Fit, ...]) -> tuple[Fit, ...]:
-    """The longest feed by words that may as well be those of the fastest, where no unit says which, is either."""
-    one = len(best) == 1 and best[0].quantity == _LONGEST and not best[0].strange
-    open_ = one and spot.unit is None and not name.dimension and says_only_the_most(name.key)
-    return (*best, replace(best[0], quantity="feeder.max_speed")) if open_ else best
-
-
 def _either_way(spot: Spot) -> Doubt:
     """The question of what is fed back with a retraction: nothing is read of it."""
     why = "this may be the retraction's length, what is put back after it, or the speed of either"
@@ -266,79 +240,10 @@ def _either_way(spot: Spot) -> Doubt:
     return spot.doubt(why, f"say which it is in cfgmigrate.yaml, under meanings: {lines}; if none: ignore")
 
 
-def _of_feeding(spot: Spot, fit: Fit, name: Name) -> Fit:
-    """The least temperature of a hotend or feeder that is far above a room's: it is no sensor's fault that it guards
-    against, but feeding what has not melted (common practice, no source)."""
-    number = read_value(spot.setting.value)
-    warm = isinstance(number, Number) and number.value >= _MELTS
-    said = {"feeder", "feed", "hotend", "nozzle"} & vocabulary().names_in(frozenset(name.words))
-    return Fit("feeder.min_feed_temperature") if warm and said and fit.quantity == _HOTEND_LEAST else fit
-
-
-def _is_no_heat(spot: Spot, name: Name, fit: Fit) -> bool:
-    """Whether what fits a limit of a heater's temperature is none, and neither name, remark nor unit says a temperature: it
-    says how high or low the bed is, or is more than a bed gets, as `plate high 290`; or less than any hot end's limit, as
-    `pusher top 60`, which is a speed as well."""
-    if fit.quantity not in (*_BED_LIMITS, _HOTEND_MOST) or name.dimension == "temperature":
-        return False
-    said = frozenset((*name.words, *name.said))
-    if not vocabulary().names_in(said).isdisjoint(_HEATED):
-        return False
-    number = read_value(spot.setting.value)
-    if fit.quantity == _HOTEND_MOST:
-        return isinstance(number, Number) and number.value < _COOLEST_LIMIT
-    most = isinstance(number, Number) and number.value > _HOTTEST_BED
-    return most or not said.isdisjoint(_PLACES)
-
-
-def _sensor_named(spot: Spot, name: Name) -> str:
-    """The id of a sensor whose value says that it is one of temperature."""
-    is_one = "sensor" in name.key and not _SENSORS.isdisjoint(split(spot.setting.value))
-    return protected_name(replace(name, key=(*name.key, "thermistor"))) if is_one else ""
-
-
-def _goes_from_to(name: Name) -> bool:
-    """Whether a key says a way, `sensor to tip`: that is no kind of a temperature sensor."""
-    return not _WAYS.isdisjoint(name.key)
-
-
 def _has_a_number(value: str) -> bool:
     """Whether a value is a number, or several; a word with a number in it is none."""
     read = read_value(value)
     return any(isinstance(each, Number) for each in (read.items if isinstance(read, Items) else (read,)))
-
-
-def _else_meant(spot: Spot, fit: Fit, spoken: Spoken) -> tuple[Fit, Said] | None:
-    """What a number means that can't be the quantity its name says first: the next one, where it is the only one that
-    the number can be. Never to be edited, and one of the feed path is asked about."""
-    number, meant = read_value(spot.setting.value), facts(fit.quantity)
-    if meant.quantity.protected or not isinstance(number, Number):
-        return None
-    if in_some_unit(meant, number.value):
-        return None
-    left = [each for each in next_fits(spoken.names, fit) if not quantity(each.quantity).protected]
-    if len(left) != 1 or not _can_be(spot, left[0]):
-        return None
-    why = f"its words may also mean {quantity(fit.quantity).label}, which its number can't be"
-    said = readings_of(spot, left[0])
-    kept = tuple(replace(reading, editable=False, why_not=why) for reading in said.readings)
-    asked = (_ambiguous(spot, (fit, left[0])),) if of_feeder(left[0].quantity) else ()
-    return left[0], replace(said, readings=kept, doubts=(*said.doubts, *asked))
-
-
-def note_gear(found: Collection, spot: Spot, name: Name) -> None:
-    """Notes the teeth of one gear of the feeder, of which a pair is asked about."""
-    fit = Fit("feeder.gear_ratio")
-    if one_gear(spot, name, fit) and not _FEEDERS.isdisjoint(vocabulary().names_in(frozenset(name.words))):
-        found.gears.append(Half(spot, name, fit))
-
-
-def _note_ignored(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...]) -> None:
-    """Notes gears of the feeder that a names file says are nothing: what one turn feeds may rest on them."""
-    ratio = Fit("feeder.gear_ratio")
-    of_feeder = not _FEEDERS.isdisjoint(vocabulary().names_in(frozenset(name.words)))
-    if any(fit.quantity == ratio.quantity for fit in best) or (of_feeder and one_gear(spot, name, ratio)):
-        found.ignored.append(Unread(spot.place(), line_of(spot.setting), spot.setting))
 
 
 def _not_full_steps(spot: Spot, fit: Fit, said: Said) -> Said:
@@ -350,24 +255,6 @@ def _not_full_steps(spot: Spot, fit: Fit, said: Said) -> Said:
     line = name_line(spot.setting, "feeder.full_steps")
     why = "this may be feeder steps per mm or the motor's full steps per turn"
     return Said((), (spot.doubt(why, f"say so in cfgmigrate.yaml, under meanings: {line}"),))
-
-
-def _teeth_of_gears(spot: Spot, name: Name, said: Said) -> bool:
-    """Whether a list is of the teeth of one gear on each axis: those are no ratios."""
-    counts = not _TEETH.isdisjoint(name.words) and "ratio" not in name.words
-    value = read_value(spot.setting.value)
-    plain = isinstance(value, Items) and all(isinstance(item, Number) for item in value.items)
-    return counts and plain and any(quantity(each.quantity).kind == "ratio" for each in said.readings)
-
-
-def one_gear(spot: Spot, name: Name, fit: Fit) -> bool:
-    """Whether a setting is the number of teeth of one gear: that is no ratio."""
-    counts = not _TEETH.isdisjoint(name.words) and "ratio" not in name.words
-    return (
-        counts
-        and quantity(fit.quantity).kind == "ratio"
-        and isinstance(read_value(spot.setting.value), Number)
-    )
 
 
 def _only_a_thing(fit: Fit) -> bool:
@@ -412,36 +299,3 @@ def _strange_said(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ..
         found.unread.append(
             Unread(spot.place(), line_of(spot.setting), spot.setting, tuple(f.quantity for f in best))
         )
-
-
-def _by_value(spot: Spot, best: tuple[Fit, ...]) -> tuple[Fit, Said]:
-    """Of several quantities the one that the value can be, never to be edited: its words alone don't say it. 0 and 1
-    are a truth, where there is one to choose. Nothing where more than one is left."""
-    switch = read_value(spot.setting.value)
-    is_truth = not isinstance(switch, Number) or switch.value in (0, 1)
-    truths = [fit for fit in best if quantity(fit.quantity).kind == "truth"]
-    if truths and len(truths) < len(best):
-        left = truths if is_truth else [fit for fit in best if fit not in truths]
-    else:
-        left = [fit for fit in best if not quantity(fit.quantity).protected and _can_be(spot, fit)]
-    if len(left) != 1:
-        return best[0], Said()
-    others = " or ".join(quantity(fit.quantity).label for fit in best if fit is not left[0])
-    why = f"its words may also mean {others}"
-    said = readings_of(spot, left[0])
-    kept = tuple(replace(reading, editable=False, why_not=why) for reading in said.readings)
-    asked = (_ambiguous(spot, best),) if kept and of_feeder(left[0].quantity) else ()
-    return left[0], replace(said, readings=kept, doubts=(*said.doubts, *asked))
-
-
-def _can_be(spot: Spot, fit: Fit) -> bool:
-    """Whether a value is a plausible one of a quantity, without a doubt about its unit."""
-    said = readings_of(spot, fit)
-    return bool(said.readings) and not said.unsure
-
-
-def _ambiguous(spot: Spot, best: tuple[Fit, ...]) -> Doubt:
-    labels = " and ".join(quantity(fit.quantity).label for fit in best)
-    lines = ", or ".join(name_line(spot.setting, fit.quantity) for fit in best)
-    remedy = f"say which it is in cfgmigrate.yaml, under meanings: {lines}"
-    return spot.doubt(f"the words fit {labels}", remedy, like=Likeness(WHICH_QUANTITY, of=labels))

@@ -13,7 +13,7 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.behind_sensor import may_be_left_behind
-from cfgmigrate.machine.by_words import note_gear, one_gear, take_setting
+from cfgmigrate.machine.by_words import take_setting
 from cfgmigrate.machine.code_again import take_codes_again
 from cfgmigrate.machine.code_legends import codes_explained
 from cfgmigrate.machine.codes import coded
@@ -44,6 +44,7 @@ from cfgmigrate.machine.remarks import remarks_of, stated
 from cfgmigrate.machine.remarks_above import alone_on_its_line
 from cfgmigrate.machine.spots import Said, Spot
 from cfgmigrate.machine.taught_words import in_mapping
+from cfgmigrate.machine.teeth_of_one import note_gear, one_gear
 from cfgmigrate.machine.told_codes import ToldCodes
 from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.vocabulary import vocabulary

@@ -23,10 +23,10 @@ from itertools import groupby
 
 from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.by_words import WHICH_QUANTITY
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.precedence import IN_STEP
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.which_of_several import WHICH_QUANTITY
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.cross_checks import ANOTHER_COUNT
 

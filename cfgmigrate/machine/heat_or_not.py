@@ -1,0 +1,73 @@
+"""Whether what fits a limit of temperature by its words is one: `plate high 290` says how high the bed is, `pusher top 60` how fast
+something goes, and `sensor to tip` a way.
+
+A number tells it, where neither name, remark nor unit says a temperature: no bed and no hot end of a desktop machine has such a
+limit. This module deliberately reads nothing; what becomes of such a setting is the matter of `by_words.py`.
+"""
+
+from __future__ import annotations
+
+from msgspec.structs import replace
+
+from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.machine.matching import Fit
+from cfgmigrate.machine.plain_words import protected_name
+from cfgmigrate.machine.spots import Spot
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import Name, split
+
+_HOTEND_LEAST = "heater.hotend.min_temperature"
+#: °C below which no plastic is fed
+_MELTS = 100
+#: words of temperature sensors (IEC 60751 and IEC 60539 name them so)
+_SENSORS = frozenset({"ntc", "ptc", "pt", "thermistor", "thermocouple"})
+#: a bed's limits of temperature; words of heat, and words that say how high a thing is as well as how hot
+_BED_LIMITS = frozenset({"heater.bed.max_temperature", "heater.bed.min_temperature"})
+_HEATED = frozenset(
+    {"heater", "thermal", "temperature", "protection", "hottest", "coldest", "cutoff", "faulty", "watch"}
+)
+_PLACES = frozenset({"high", "hi", "higher", "highest", "top", "topmost", "upper", "uppermost", "low", "lo", "lower", "lowest", "lowermost",
+                     "bottom", "floor", "ceiling"})  # fmt: skip
+#: °C; no bed of a desktop machine gets hotter (common practice, no source)
+_HOTTEST_BED = 200
+#: °C; no hot end's limit is lower (common practice, no source)
+_COOLEST_LIMIT = 150
+HOTEND_MOST = "heater.hotend.max_temperature"
+#: between what lies at either end of a way
+_WAYS = frozenset({"to", "till", "until"})
+
+
+def of_feeding(spot: Spot, fit: Fit, name: Name) -> Fit:
+    """The least temperature of a hotend or feeder that is far above a room's: it is no sensor's fault that it guards
+    against, but feeding what has not melted (common practice, no source)."""
+    number = read_value(spot.setting.value)
+    warm = isinstance(number, Number) and number.value >= _MELTS
+    said = {"feeder", "feed", "hotend", "nozzle"} & vocabulary().names_in(frozenset(name.words))
+    return Fit("feeder.min_feed_temperature") if warm and said and fit.quantity == _HOTEND_LEAST else fit
+
+
+def is_no_heat(spot: Spot, name: Name, fit: Fit) -> bool:
+    """Whether what fits a limit of a heater's temperature is none, and neither name, remark nor unit says a temperature: it
+    says how high or low the bed is, or is more than a bed gets, as `plate high 290`; or less than any hot end's limit, as
+    `pusher top 60`, which is a speed as well."""
+    if fit.quantity not in (*_BED_LIMITS, HOTEND_MOST) or name.dimension == "temperature":
+        return False
+    said = frozenset((*name.words, *name.said))
+    if not vocabulary().names_in(said).isdisjoint(_HEATED):
+        return False
+    number = read_value(spot.setting.value)
+    if fit.quantity == HOTEND_MOST:
+        return isinstance(number, Number) and number.value < _COOLEST_LIMIT
+    most = isinstance(number, Number) and number.value > _HOTTEST_BED
+    return most or not said.isdisjoint(_PLACES)
+
+
+def sensor_named(spot: Spot, name: Name) -> str:
+    """The id of a sensor whose value says that it is one of temperature."""
+    is_one = "sensor" in name.key and not _SENSORS.isdisjoint(split(spot.setting.value))
+    return protected_name(replace(name, key=(*name.key, "thermistor"))) if is_one else ""
+
+
+def goes_from_to(name: Name) -> bool:
+    """Whether a key says a way, `sensor to tip`: that is no kind of a temperature sensor."""
+    return not _WAYS.isdisjoint(name.key)
