@@ -24,6 +24,8 @@ _SIGNS = ("/", ">", "|", ".", ":", "->", "\N{SINGLE RIGHT-POINTING ANGLE QUOTATI
 _KEPT = pattern(
     r"(?i)\b(?:sav(?:ed|es)|stor(?:ed|es)|kept|keeps|remembers|remembered|learned|learnt|overrides|wins)\b"
 )
+#: one of these stands in whatever says so, and in few files
+_STEMS = ("sav", "stor", "kept", "keeps", "remember", "learn", "overrides", "wins")
 _NOT_KEPT = pattern(
     r"(?i)\b(?:nothing|never|not|no)\b[^.!\r\n]{0,30}\b(?:sav|stor|kept|keep|rememb|learn|overrid|win)"
 )
@@ -35,6 +37,9 @@ FEWEST_BY_PATH = 2
 
 def by_their_paths(source: Source) -> None:
     """Puts the settings that name another section's by its path below that section."""
+    small = source.text.lower()
+    if not any(each in small for each in _STEMS):
+        return
     keys: dict[str, set[str]] = defaultdict(set)
     names: dict[str, str] = {}
     for section, key in zip(source.sections, source.keys, strict=True):

@@ -32,7 +32,7 @@ from cfgmigrate.dialects.source import (
     span_of_rest,
     takes_in_by_key,
 )
-from cfgmigrate.dialects.titles import heads, title, titles_in_remarks
+from cfgmigrate.dialects.titles import NO_KEY, Lines, heads, title, titles_in_remarks
 from cfgmigrate.ground.pattern import pattern
 
 _GAP = pattern(r"[ \t\f\v]")
@@ -70,8 +70,6 @@ MOST_KEY_WORDS = 10
 #: so many of a file's lines are such where it is one of `key: value`, and no fewer
 COLON_SHARE, COLON_FEWEST = 0.8, 5
 _KINDS = {kind: kind.lower() for kind in ("GAP", "TITLE", "EQUAL", "COLON", "NUMBER", "WORD", "UNPLACED")}
-#: what stands in a file beside settings
-_NO_KEY = frozenset({"GAP", "TITLE", "UNPLACED"})
 _REMEDY = "write `key = value`, or put `#` before the line if it is a remark"
 
 
@@ -79,13 +77,16 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     """Reads a file. Raises BadInput where it is not plain text; never where a line is not understood."""
     source = Source(path, data, takes_in)
     end = source.base
-    found = list(tokens("flat", source.body))
-    titles, section = heads(found), ""
-    said = titles_in_remarks(
-        [(token, None if kind in _NO_KEY else _split(kind, token)[0]) for kind, token in found],
-        has_heads=len(titles) >= FEWEST_HEADS,
-    )
-    for number, (kind, token) in enumerate(found):
+    lines = Lines(tokens("flat", source.body), source.body)
+    titles, section = heads(lines), ""
+
+    def key_of(number: int) -> str | None:
+        kind = lines.kinds[number]
+        return None if kind in NO_KEY else _split(kind, lines.text(number))[0]
+
+    said = titles_in_remarks(lines, key_of, has_heads=len(titles) >= FEWEST_HEADS)
+    for number, kind in enumerate(lines.kinds):
+        token = lines.text(number)
         start, end = end, min(end + len(token), len(data))
         kind = "UNPLACED" if kind == "TITLE" and number not in titles else kind
         source.piece(_KINDS[kind], start, end)
@@ -98,7 +99,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
         if kind == "UNPLACED":
             source.doubt(start, end, "the line is neither a setting nor a remark", _REMEDY)
         elif kind != "GAP":
-            if kind == "EQUAL" and (order := _ORDER.match(token)):
+            if kind == "EQUAL" and token.count("=") > 1 and (order := _ORDER.match(token)):
                 _order(source, section, order, start)
                 continue
             key, rest = _split(kind, token)
@@ -153,11 +154,12 @@ def likelihood(text: str) -> float:
     """
     settings = strangers = colons = short = numbers = deeper = rows = bracketed = with_sign = bare = 0
     dashes = remarks_by_dashes(text)
-    found = list(tokens("flat", text))
-    titles = heads(found)
-    for at, (kind, token) in enumerate(found):
+    lines = Lines(tokens("flat", text), text)
+    titles = heads(lines)
+    for at, kind in enumerate(lines.kinds):
         if kind == "GAP" or at in titles:
             continue
+        token = lines.text(at)
         bracketed += bool(_BRACKETED.fullmatch(token))
         with_sign += kind in ("EQUAL", "COLON")
         bare += kind in ("NUMBER", "WORD")
@@ -167,9 +169,9 @@ def likelihood(text: str) -> float:
             value = _short_value(token, dashes)
             short += bool(value)
             numbers += any(map(str.isdigit, value[:2]))
-        if names_a_path(token) or (kind not in (*_NO_KEY, "COLON") and _is_plain(kind, token, dashes)):
+        if names_a_path(token) or (kind not in (*NO_KEY, "COLON") and _is_plain(kind, token, dashes)):
             settings += 1
-        elif kind not in _NO_KEY and row(token, 0, content_end(token, 0, len(token), dashes))[1]:
+        elif kind not in NO_KEY and row(token, 0, content_end(token, 0, len(token), dashes))[1]:
             rows += 1
         else:
             strangers += 1

@@ -15,7 +15,7 @@ import re
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, cast
+from typing import TYPE_CHECKING, Any, Literal
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.pattern import pattern
@@ -137,4 +137,4 @@ def tokens(name: str, text: str) -> Iterator[tuple[str, str]]:
     """
     ended = text if text.endswith(("\n", "\r")) else text + "\n"
     for found in _scanner(name).finditer(ended):
-        yield cast("str", found.lastgroup), found[0]
+        yield found.lastgroup or "", found[0]

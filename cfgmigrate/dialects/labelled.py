@@ -48,6 +48,8 @@ _IN_ROW = (
     rf"(?P<label>[A-Za-z]{{1,12}})(?:[ \t]*[=:][ \t]*|[ \t]+)(?P<value>{_NUMBER})(?![\d.])"
     r"(?:[ \t]?[A-Za-z%°µ/][A-Za-z/²^0-9]{0,7}+(?![ \t]*[=:]?[ \t]*[-+]?[.\d]))?"
 )
+#: what the second number of every row has, and few other lines
+_SECOND = pattern(r"[ \t,;][A-Za-z]{1,12}(?:[ \t]*[=:][ \t]*|[ \t]+)[-+.\d]")
 _EACH_IN_ROW = pattern(rf"{_IN_ROW}(?=[ \t]*(?:,|[ \t]|$))")
 #: what a console or a log puts before a line
 _BEFORE = r"[ \t]*(?:(?:\[[^\]]{0,30}\]|[0-9][0-9:.,T-]{3,30}|[A-Za-z]{0,12}[>|])[ \t]+){0,2}"
@@ -65,7 +67,9 @@ _BRACKETS = {"[": "]", "{": "}", "(": ")"}
 
 def row(text: str, start: int, end: int) -> tuple[str, list[tuple[str, int, int]]]:
     """What the line at `start`..`end` is about, and its numbers as `labelled` gives them; "" and [] for any other line."""
-    if end - start > LONGEST_ROW or not (found := _ROW.fullmatch(line := text[start:end].rstrip())):
+    if end - start > LONGEST_ROW or not _SECOND.search(text, start, end):
+        return "", []
+    if not (found := _ROW.fullmatch(line := text[start:end].rstrip())):
         return "", []
     by = start + found.start("parts")
     parts = [
@@ -88,6 +92,8 @@ def labelled(text: str, start: int, end: int) -> list[tuple[str, int, int]]:
         start += 1
     while start < end and text[end - 1] in " \t":
         end -= 1
+    if not (start < end and text[start].isalpha()):
+        return []
     for part, several in _WAYS:
         if several.fullmatch(text, start, end):
             found = [

@@ -33,7 +33,7 @@ from cfgmigrate.ground.pattern import pattern
 
 BLANKS = " \t\f\v"
 BOM = b"\xef\xbb\xbf"
-_BLANKS = pattern(f"[{BLANKS}]*")
+_BEHIND = BLANKS + "\r\n"
 #: values as short as this stand again and again in a large file, and then are one object
 _OFTEN_THE_SAME = 4
 #: a remark that begins with `#`, wherever on a line
@@ -67,6 +67,8 @@ _QUOTED_OR_COMMENT = pattern(
     r"""(?<![^ \t\f\v\r\n,(\[{=:])(?:"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"|'[^'\\\r\n]*(?:\\.[^'\\\r\n]*)*')"""
     r"""|(?<![^ \t\f\v\r\n])(?P<comment>[#;])"""
 )
+#: the same on a line without quotes
+_QUOTE, _COMMENT = pattern("[\"']"), pattern(r"(?P<comment>[#;])(?<![^ \t\f\v\r\n].)")
 #: the same where two dashes begin a remark, too
 _QUOTED_OR_DASHES = pattern(_QUOTED_OR_COMMENT.pattern.removesuffix("[#;])") + r"[#;]|--(?![^ \t\f\v\r\n]))")
 _DASHES = pattern(r"^[ \t]*--[ \t]+[^\s-][^\r\n]*", re.MULTILINE)
@@ -260,10 +262,10 @@ def remarks_by_dashes(text: str) -> bool:
 def content_end(text: str, start: int, end: int, dashes: bool = False) -> int:
     """Where the content of the one line `start`..`end` ends: before a comment that follows a blank, and
     before blanks. `#` and `;` inside a quoted string are content; `dashes` begin a comment where a file shows it."""
-    end = start + len(text[start:end].rstrip(BLANKS + "\r\n"))
-    marked = text.find("#", start, end) >= 0 or text.find(";", start, end) >= 0
-    if marked or (dashes and text.find("--", start, end) >= 0):
-        comments = _QUOTED_OR_DASHES if dashes else _QUOTED_OR_COMMENT
+    line = text[start:end].rstrip(_BEHIND)
+    end = start + len(line)
+    if "#" in line or ";" in line or (dashes and "--" in line):
+        comments = _QUOTED_OR_DASHES if dashes else _QUOTED_OR_COMMENT if _QUOTE.search(line) else _COMMENT
         for found in comments.finditer(text, start, end):
             if found["comment"]:
                 return start + len(text[start : found.start()].rstrip(BLANKS))
@@ -272,8 +274,9 @@ def content_end(text: str, start: int, end: int, dashes: bool = False) -> int:
 
 def skip_blanks(text: str, start: int, end: int) -> int:
     """The offset of the first character from `start` on that is no blank."""
-    found = _BLANKS.match(text, start, end)
-    return found.end() if found else start
+    while start < end and text[start] in BLANKS:
+        start += 1
+    return start
 
 
 def span_of_rest(text: str, start: int, end: int, dashes: bool = False) -> tuple[int, int]:

@@ -10,7 +10,9 @@ This module deliberately knows no word: what a title is about is told where name
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from array import array
+from collections.abc import Callable, Iterable, Sequence
 
 from cfgmigrate.ground.pattern import pattern
 
@@ -27,6 +29,8 @@ _BRACKETS = pattern(
 _LINE = pattern(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
 _REMARK = pattern(r"[ \t]*(?:#|;|//|--(?=[ \t]))(?P<text>[^\r\n]*)[\r\n]*")
 _RUN = pattern(r"[#;/]+(?=[ \t]*[A-Za-z\x80-\xff])")
+#: the kinds of what stands in a flat file beside settings
+NO_KEY = frozenset({"GAP", "TITLE", "UNPLACED"})
 #: a run of signs so long says by itself that a title follows
 _ALONE = 3
 #: a remark of more words tells something
@@ -49,13 +53,31 @@ def title(line: str) -> str | None:
     return "" if found["words"].startswith("/") else found["words"].strip()
 
 
-def heads(lines: Sequence[tuple[str, str]]) -> frozenset[int]:
-    """Which of the lines of a flat file, each with its kind, are titles: those in brackets only where there are several of
+class Lines:
+    """The stretches of a flat file, each its kind and its text, of which no more is kept than where it ends: a file has as
+    many as it has lines."""
+
+    def __init__(self, found: Iterable[tuple[str, str]], text: str) -> None:
+        self.kinds: list[str] = []
+        self._ends, end = array("I"), 0
+        for kind, token in found:
+            end += len(token)
+            self.kinds.append(kind)
+            self._ends.append(end)
+        self._text = text if end <= len(text) else text + "\n"  # the last line has its end, too (`tokens`)
+
+    def text(self, number: int) -> str:
+        """The text of the stretch of that number."""
+        return self._text[self._ends[number - 1] if number else 0 : self._ends[number]]
+
+
+def heads(lines: Lines) -> frozenset[int]:
+    """Which of the lines of a flat file are titles: those in brackets only where there are several of
     the kind, no two alike, all of them short and right above a setting."""
-    titles = [number for number, (kind, _) in enumerate(lines) if kind == "TITLE"]
+    titles = [number for number, kind in enumerate(lines.kinds) if kind == "TITLE"]
     by_sign: dict[str, list[int]] = {}
     for number in titles:
-        by_sign.setdefault(lines[number][1].strip()[0], []).append(number)
+        by_sign.setdefault(lines.text(number).strip()[0], []).append(number)
     doubtful = {
         number
         for sign, several in by_sign.items()
@@ -65,61 +87,72 @@ def heads(lines: Sequence[tuple[str, str]]) -> frozenset[int]:
     return frozenset(titles) - doubtful
 
 
-def _are_heads(lines: Sequence[tuple[str, str]], several: Sequence[int]) -> bool:
-    names = {title(lines[number][1]) for number in several}
+def _are_heads(lines: Lines, several: Sequence[int]) -> bool:
+    names = {title(lines.text(number)) for number in several}
     return len(names) == len(several) >= _SEVERAL and all(_leads(lines, number) for number in several)
 
 
-def _leads(lines: Sequence[tuple[str, str]], number: int) -> bool:
+def _leads(lines: Lines, number: int) -> bool:
     """Whether a title is short, and a setting is the next line that is no remark."""
-    below = next((kind for kind, _ in lines[number + 1 :] if kind != "GAP"), "TITLE")
+    behind = range(number + 1, len(lines.kinds))
+    below = next((lines.kinds[each] for each in behind if lines.kinds[each] != "GAP"), "TITLE")
     return (
         below not in ("TITLE", "UNPLACED")
-        and len((title(lines[number][1]) or "").split()) <= MOST_TITLE_WORDS
+        and len((title(lines.text(number)) or "").split()) <= MOST_TITLE_WORDS
     )
 
 
 def drawn_title(remarks: str) -> str:
     """The last title that is set off by signs among lines of remarks, "" where there is none."""
+    return _drawn(_remarks(remarks))
+
+
+def _remarks(stretch: str) -> list[tuple[str, re.Match[str] | None]]:
+    """The lines that are not blank, each with its remark."""
+    return [(line, _REMARK.fullmatch(line)) for line in _LINE.findall(stretch) if not line.isspace()]
+
+
+def _drawn(lines: Iterable[tuple[str, re.Match[str] | None]]) -> str:
     found = ""
-    for line in _LINE.findall(remarks):
-        if remark := _REMARK.fullmatch(line):
+    for line, remark in lines:
+        if remark and not remark["text"].lstrip(" \t")[:1].isalnum():  # a title begins with a sign
             signs = _RUN.match(line.strip())
             found = title(line if signs and len(signs[0]) >= _ALONE else remark["text"]) or found
     return found
 
 
-def titles_in_remarks(runs: Sequence[tuple[str, str | None]], has_heads: bool = False) -> dict[int, str]:
-    """Which stretches between settings end in a title. A run is (text, key): the key of a setting, None for remarks
-    and blank lines. Numbers of runs with the title that holds from there on. `has_heads` is true of a file with titles
+def titles_in_remarks(
+    lines: Lines, key: Callable[[int], str | None], has_heads: bool = False
+) -> dict[int, str]:
+    """Which stretches between settings end in a title. `key` gives the key of the setting of a number, None for remarks
+    and blank lines. Numbers of stretches with the title that holds from there on. `has_heads` is true of a file with titles
     that are no remarks: there a short remark is none."""
     drawn: dict[int, str] = {}
     short: dict[int, str] = {}
-    for number, (text, key) in enumerate(runs):
-        if key is None:
-            if words := drawn_title(text):
+    for number, kind in enumerate(lines.kinds):
+        if kind in NO_KEY:
+            remarks = _remarks(lines.text(number))
+            if words := _drawn(remarks):
                 drawn[number] = words
-            first = next((line for line in _LINE.findall(text) if line.strip()), "")
-            plain = _REMARK.fullmatch(first)
-            if (
-                not has_heads
-                and number not in drawn
-                and plain
-                and 0 < len(plain["text"].split()) <= MOST_TITLE_WORDS
-            ):
-                short[number] = plain["text"].strip(" \t:.-")
-    if _twice(runs, drawn) >= 1:
+            elif not has_heads and remarks:
+                plain = remarks[0][1]
+                if plain and 0 < len(plain["text"].split()) <= MOST_TITLE_WORDS:
+                    short[number] = plain["text"].strip(" \t:.-")
+    if _twice(lines, key, drawn) >= 1:
         return drawn
     both = {**short, **drawn}
-    return both if _twice(runs, both) >= _KEYS else {}
+    return both if _twice(lines, key, both) >= _KEYS else {}
 
 
-def _twice(runs: Sequence[tuple[str, str | None]], titles: dict[int, str]) -> int:
+def _twice(lines: Lines, key: Callable[[int], str | None], titles: dict[int, str]) -> int:
     """How many keys stand below more than one title."""
-    below: dict[str, set[int]] = {}
+    if not titles:
+        return 0
+    below: dict[str, int] = {}
+    twice: set[str] = set()
     now = -1
-    for number, (_, key) in enumerate(runs):
+    for number in range(len(lines.kinds)):
         now = number if number in titles else now
-        if key is not None:
-            below.setdefault(key.casefold(), set()).add(now)
-    return sum(len(places) > 1 for places in below.values())
+        if (found := key(number)) is not None and below.setdefault(found.casefold(), now) != now:
+            twice.add(found.casefold())
+    return len(twice)
