@@ -106,3 +106,16 @@ def test_microsteps_stay_where_the_steps_that_they_go_with_are_a_question(tmp_pa
     assert "the feeder steps per mm that go with it stay as they are" in " ".join(
         each.why for each in plan.doubts
     )
+
+
+@pytest.mark.parametrize(("count", "written"), [(32, 2), (64, 0)])
+def test_microsteps_that_the_driver_part_cannot_make_are_not_written_nor_what_rests_on_them(
+    tmp_path: Path, count: int, written: int
+) -> None:
+    """DRV8825 makes 32 at most (its data sheet, from memory)."""
+    sheet = f"new: {{microsteps: {count}, feed_per_turn: 4.62 mm, motor: {{step_angle: 1.8 deg}}, driver: {{part: DRV8825}}}}\n"
+    plan = plan_of(tmp_path, "plover.conf", "[feeder]\nsteps per mm = 97.35\nmicrosteps = 16\n", sheet)
+    assert len(plan.changes) == written
+    assert ("feed", "unknown" if not written else "set") in [(each.name, each.state) for each in plan.lights]
+    asked = [each.why for each in plan.doubts if "no more than 32 microsteps" in each.why]
+    assert len(asked) == (not written)
