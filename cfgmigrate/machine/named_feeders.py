@@ -4,7 +4,8 @@ Two or more siblings that set the same things of the feed path are two feeders. 
 sections and objects below one word for a feeder, which have at least half of their settings in common; or objects of
 one list of which a member of each says that it is of a feeder, and of which (`members.py`). That they are
 feeders is told by that word: before or behind the name, as the name of the folder, or as a line of the file
-(`"feeder": "port"`). Once the names are known, they count wherever they stand (`retraction: {port: 5, starboard: 6}`).
+(`"feeder": "port"`). A name that is a word of the trade, as a door is, counts below a plural, beside what is for both, or where a
+list of plugs has it, if it explains nothing of its lines. Once the names are known, they count wherever they stand (`retraction: {port: 5, starboard: 6}`).
 Files that are so alike and say nothing of the kind are a question, and nothing in them is edited: one
 may override the other, or each may be of a feeder.
 
@@ -19,7 +20,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
-from itertools import combinations
+from itertools import combinations, pairwise
 from pathlib import PurePosixPath
 
 from msgspec import Struct, field
@@ -34,11 +35,12 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.feeder_tables import of_named, of_sides, sides_open, sides_told
 from cfgmigrate.machine.feeders_by_key import feeders_by_key
 from cfgmigrate.machine.holder_words import holder_words
+from cfgmigrate.machine.matching import fits
 from cfgmigrate.machine.members import Members
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.prefixes import names_something
 from cfgmigrate.machine.quantities import MOST_FEEDERS, of_feeder
-from cfgmigrate.machine.words import split
+from cfgmigrate.machine.words import readings_of_name, split
 
 Spot = tuple[str, int]
 Words = tuple[str, ...]
@@ -48,6 +50,8 @@ _AXES = frozenset("xyz")
 #: files that share fewer settings are not siblings
 FEWEST_SHARED = 3
 LONGEST_CALLED = 40
+#: a value of more words names no feeder
+_MOST_WORDS = 4
 #: what is called so is of all feeders, or goes over another file
 _OF_ALL = frozenset({"all", "both", "common", "shared", "general", "default", "defaults", "base", "any", "every", "each",
                      "local", "override", "overrides", "custom", "user", "main", "printer", "machine"})  # fmt: skip
@@ -241,9 +245,23 @@ def _sections(
     """The settings below a word for a feeder and a name: the name, and section and key without it."""
     groups: dict[tuple[str, Words], dict[str, list[tuple[Spot, tuple[str, str]]]]] = {}
     known = {each.name.casefold() for each in told if each.name}
+    of_all: set[Words] = set()
+    plural: set[Words] = set()
+    in_values: set[str] = set()
     for document in documents:
         for setting in document.settings:
-            if setting.state is not State.INACTIVE and (head := _head(setting.section, setting.key, known)):
+            if setting.state is State.INACTIVE:
+                continue
+            in_values.update(_named_in(setting.value))
+            levels = [level.strip() for level in _LEVEL.split(setting.section) if level.strip()]
+            for at, (level, child) in enumerate(pairwise(levels)):
+                if _is_feeder(level) and split(level) != ["drives"]:
+                    before = tuple(each.casefold() for each in levels[:at])
+                    if _OF_ALL.intersection(split(child)):
+                        of_all.add(before)
+                    if level.casefold().endswith("s"):
+                        plural.add(before)
+            if head := _head(setting.section, setting.key, known):
                 before, name, parts = head
                 group = groups.setdefault((document.dialect, before), {})
                 group.setdefault(name, []).append(((document.path, setting.at), parts))
@@ -252,15 +270,52 @@ def _sections(
         keys = {name: {parts for _, parts in several} for name, several in group.items()}
         if len(group) >= MOST_FEEDERS or any(not _AXES.isdisjoint(split(name)) for name in group):
             continue  # `drives: {x: …, y: …}` are those of the axes
-        if not any(name in known or _is_new(name) for name in group) and not _by_place(keys):
+        told_so = before in of_all or (len(group) > 1 and set(group) <= in_values)
+        by_themselves = any(name in known or _is_new(name) for name in group) or _by_place(keys)
+        listed = told_so or before in plural
+        if not by_themselves and (not listed or any(map(_is_a_part, keys, keys.values()))):
             continue  # words of the trade alone: `[feeder motor]`, `[feeder driver]`
         for name, several in group.items():
+            others = [keys[other] for other in keys if other != name]
             if name in known or any(
-                other != name and 2 * len(keys[name] & keys[other]) >= max(len(keys[name]), len(keys[other]))
-                for other in keys
+                (told_so and keys[name] & other) or _half_alike(keys[name], other) for other in others
             ):
                 found.update((spot, (name, parts)) for spot, parts in several)
     return found
+
+
+def _half_alike(one: Set[tuple[str, str]], other: Set[tuple[str, str]]) -> bool:
+    return 2 * len(one & other) >= max(len(one), len(other))
+
+
+def _named_in(value: str) -> Iterator[str]:
+    """The name that a value has behind or before a word for a feeder, as in a list of plugs: `5: feeder window`."""
+    words = split(value) if len(value) <= LONGEST_CALLED else []
+    if 1 < len(words) < _MOST_WORDS:
+        if _is_feeder(words[0]):
+            yield " ".join(words[1:])
+        elif _is_feeder(words[-1]):
+            yield " ".join(words[:-1])
+
+
+def _is_a_part(name: str, own: Set[tuple[str, str]]) -> bool:
+    """Whether a name of the trade's words is one of a feeder's parts or doings: with it the lines say something, as
+    `speed` below `feeders.pull` does. Of one that somebody calls a feeder by, `door`, they say it without it only."""
+    with_it = without = 0
+    for section, key in own:
+        levels = section.split(".")
+        at = levels.index(_FEEDER) + 1
+        if _said_by(".".join((*levels[:at], name, *levels[at:])), key):
+            with_it += 1
+        elif _said_by(section, key):
+            without += 1
+    return with_it >= without
+
+
+def _said_by(section: str, key: str) -> set[str]:
+    """What a section and a key say in every word."""
+    names = [found for name in readings_of_name(section, key) if (found := fits(name))]
+    return {fit.quantity for found in names for fit in found if not fit.strange and not fit.alone}
 
 
 def _objects_of_lists(documents: Iterable[Document]) -> dict[Spot, str]:

@@ -43,6 +43,9 @@ RETRACTION_LENGTH = "retraction.length"
 #: the values of lights
 _VALUES = frozenset(value.quantity for kind in light_kinds().kinds for value in kind.values)
 MOST_CHOICES_NAMED = 4
+#: keys that count what has a feeder each
+_COUNTED = frozenset({"heads", "feeders", "extruders"})
+_SEVERAL = frozenset("2345678")
 
 
 def cases(
@@ -209,12 +212,14 @@ def which_feeder(machine: Machine, sheet: Sheet) -> tuple[Light, ...]:
     if not sheet.plain or sheet.feeder is not None:
         return ()
     if len(machine.feeders) < 2:
-        return _is_it_that_one(machine)
+        return _is_it_that_one(machine) or _counted_in_files(machine)
     called = {number: _called(machine, number) for number in machine.feeders}
     listed = ", ".join(f"{number} ({name})" if name else str(number) for number, name in called.items())
     offered = list(called.items())[:MOST_CHOICES_NAMED]
     ways = ", or ".join(f"feeder: {number}{' for ' * bool(name)}{name}" for number, name in offered)
-    why = f"the files hold feeders {listed}, and the sheet doesn't say which one it tells of; the first is taken"
+    why = (
+        f"which is swapped? The files hold feeders {listed}, and the sheet doesn't say it; the first is taken"
+    )
     return (
         Light(
             "feeder",
@@ -252,6 +257,22 @@ def _is_it_that_one(machine: Machine) -> tuple[Light, ...]:
     why = f"the only feeder that I read is called {side}, and the sheet doesn't say whether that is the one that is swapped"
     remedy = f"write feeder: 1 at the top of the sheet, if it is the {side} one; else give the files of the other one too"
     return (Light("feeder", str(MACHINE), UNKNOWN, why, (remedy,)),)
+
+
+def _counted_in_files(machine: Machine) -> tuple[Light, ...]:
+    """Where the files count two feeders or heads, and one is read: its lines may be for both."""
+    for document in machine.documents:
+        for setting in document.settings:
+            counted = _COUNTED.intersection(split(setting.key)[:1] if len(split(setting.key)) == 1 else ())
+            if setting.state is State.ACTIVE and counted and setting.value.strip() in _SEVERAL:
+                where = f"{document.path}:{setting.line}"
+                why = f"which is swapped? {where} counts {setting.value.strip()} {setting.key}, and I read one feeder: its lines may be for all of them"
+                remedy = (
+                    "if it is for one, or all of them are swapped, write feeder: 1 at the top of the sheet; else give the one that "
+                    "is swapped lines of its own, and say in cfgmigrate.yaml what is whose: feeders: {near: {known_as: [near]}, far: {known_as: [far]}}"
+                )
+                return (Light("feeder", str(MACHINE), UNKNOWN, why, (remedy,)),)
+    return ()
 
 
 def _seen(view: FlatMachine) -> dict[str, Reading]:

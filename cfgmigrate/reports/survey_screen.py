@@ -13,6 +13,7 @@ from typing import Any
 from cfgmigrate.files.gaps import told_first
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.telling import told, with_decimal_commas
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.precedence import IN_STEP
 from cfgmigrate.machine.quantities import quantity
@@ -21,6 +22,8 @@ from cfgmigrate.reports.console import ALARM
 from cfgmigrate.reports.feeders_called import named
 from cfgmigrate.reports.screen import ChangeRow, ScreenLine, table, wrapped
 from cfgmigrate.reports.sections import Section, one_screen, section
+
+_OF_FEEDER = pattern(r"feeder [1-9]\d?")
 
 NAME_WIDTH = 34
 """Names are set under each other up to this width."""
@@ -31,7 +34,7 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
     roles = {file["path"]: Role(file["role"]) for file in survey["files"] if "role" in file}
     reasons = {file["path"]: file["why"] for file in survey["files"] if "why" in file}
     taken = [file for file in survey["files"] if roles.get(file["path"], Role.IN_FORCE).taken]
-    asked = [
+    asked = which_is_swapped(survey) + [
         ": ".join(filter(None, [question["text"], "; ".join(each["label"] for each in question["options"])]))
         for question in survey.get("questions", [])
     ]
@@ -63,6 +66,19 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
 def asked_of(survey: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     """The doubts of a survey about which something has to be done."""
     return [each for each in survey.get("doubts", []) if each.get("remedy") != IN_STEP]
+
+
+def which_is_swapped(survey: Mapping[str, Any]) -> list[str]:
+    """What is asked before all else where the files tell of several feeders; [] where they don't."""
+    called = survey.get("called", {})
+    of_all = {*called, *(str(each["holder"]) for each in survey["readings"])}
+    there = sorted({each for each in of_all if _OF_FEEDER.fullmatch(each)}, key=lambda each: int(each[7:]))
+    if len(there) < 2:
+        return []
+    listed = ", ".join(f"{each[7:]} ({called[each]})" if each in called else each[7:] for each in there)
+    return [
+        f"Here are {len(there)} feeders, {listed}: which is swapped? Say it in the sheet, `feeder: {there[-1][7:]}`."
+    ]
 
 
 def _following(config: str, strange: bool) -> list[str]:

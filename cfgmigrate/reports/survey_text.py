@@ -16,7 +16,7 @@ from cfgmigrate.machine.precedence import IN_STEP
 from cfgmigrate.reports import comparison
 from cfgmigrate.reports.console import ALARM, MOST_LISTED, heading, line, make_table, plain
 from cfgmigrate.reports.feeders_called import named
-from cfgmigrate.reports.survey_screen import asked_of
+from cfgmigrate.reports.survey_screen import asked_of, which_is_swapped
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -42,6 +42,8 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
         *with_decimal_commas([file["path"] for file in survey["files"] if file.get("decimals")]),
     ):
         line(console, text)
+    for text in which_is_swapped(survey):
+        line(console, f"To be asked: {text}", bullet="?", style=ALARM)
     for question in survey.get("questions", []):
         line(console, f"To be asked: {question['text']}", bullet="?", style=ALARM)
         for option in question["options"]:

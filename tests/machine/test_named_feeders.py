@@ -112,6 +112,27 @@ def test_parts_of_one_feeder_are_no_feeders() -> None:
     assert recognise([read("f", text.encode(), "sectioned")]).feeders == (1,)
 
 
+@pytest.mark.parametrize(
+    ("text", "feeders"),
+    [
+        # names that are words of the trade elsewhere: a hatch beside the bed, a port on the board
+        ("feeders:\n  both: {microsteps: 16}\n  hatch: {feed per turn: 8}\n  port: {feed per turn: 9, lag: 3, speed: 4}\n", (1, 2)),
+        ("extruders:\n  hatch: {feed per turn: 8, plug: 3}\n  port: {feed per turn: 9, plug: 4}\n", (1, 2)),
+        ("plugs: {1: feeder hatch, 2: feeder port}\nfeeder:\n  hatch: {feed per turn: 8, a: 1, b: 2}\n  port: {feed per turn: 9, c: 1, d: 2}\n",
+         (1, 2)),
+        # doings and parts of one feeder
+        ("feeders:\n  all: {microsteps: 16}\n  pull: {speed: 40, length: 5}\n  unload: {speed: 20, length: 500}\n", (1,)),
+        ("feeders:\n  motor: {current: 0.8, microsteps: 16}\n  driver: {current: 0.8, microsteps: 16}\n", (1,)),
+    ],
+)  # fmt: skip
+def test_words_of_the_trade_name_feeders_where_they_explain_nothing_of_their_lines(
+    text: str, feeders: tuple[int, ...]
+) -> None:
+    found = recognise([read("f", text.encode(), "nested")])
+    assert found.feeders == feeders
+    assert all(each.holder == MACHINE for each in found.readings if each.quantity == "feeder.microsteps")
+
+
 def test_what_a_file_of_all_feeders_sets_is_of_no_one_feeder() -> None:
     found = recognise(
         [

@@ -22,9 +22,16 @@ SHEET = "old: {drive: tube-fed}\nnew: {drive: on the carriage, steps_per_mm: 426
 
 @pytest.mark.parametrize(
     ("name", "first", "states"),
-    [("left", "", ["unknown"]), ("right", "", ["unknown"]), ("left", "feeder: 1\n", []), ("only", "", [])],
+    [
+        ("left", "", ["unknown"]),
+        ("right", "", ["unknown"]),
+        ("left", "feeder: 1\n", []),
+        ("only", "", []),
+        ("only:\n    heads: 2\n  it", "", ["unknown"]),
+        ("only:\n    heads: 1\n  it", "", []),
+    ],
 )
-def test_one_feeder_on_a_side_may_not_be_the_one_that_is_swapped(
+def test_one_feeder_on_a_side_or_of_several_counted_may_not_be_the_one_that_is_swapped(
     name: str, first: str, states: list[str], tmp_path: Path
 ) -> None:
     (tmp_path / "a.yaml").write_text(FILE.format(name=name))
