@@ -64,7 +64,7 @@ def cross_checks(
         note = f"{way.source}; {100 * apart:.2g} % away" if apart else f"{way.source}; the same"
         shown = unit.from_base(nominal(other))
         checks.append(CrossCheck(way.name, shown, note, getattr(other, "std_dev", 0.0) / unit.factor))
-        if rule.agree is not None and apart > rule.agree:
+        if rule.agree is not None and (apart > rule.agree or _too_much(base, other, rule.agree)):
             why = (
                 f"{_both(rule, winner, base, way, other)}, more than the"
                 f" {100 * rule.agree:g} % that measuring explains"
@@ -104,6 +104,11 @@ def _others(rule: Rule, winner: Way, usable: list[Way], scope: Scope) -> list[tu
 
 def _apart(base: Any, other: Any) -> float:
     return abs(nominal(other) - nominal(base)) / abs(nominal(base)) if nominal(base) else 0.0
+
+
+def _too_much(base: Any, other: Any, agree: float) -> bool:
+    """Whether the value is a good deal more than another way says, which parts of itself can't show: a tenth is 90 % away."""
+    return bool(nominal(other)) and nominal(base) / nominal(other) > (1 + agree) ** 2
 
 
 def _both(rule: Rule, winner: Way, base: Any, way: Way, other: Any) -> str:
