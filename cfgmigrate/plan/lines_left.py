@@ -121,7 +121,7 @@ def lines_left(
         if (left.file, left.line) not in told:
             found.setdefault((left.file, left.line), left)
     staying = of_those_that_stay(machine, olds)
-    lines = sorted(each for at, each in found.items() if at not in staying)
+    lines = sorted(_of_the_swapped(machine, olds, each) for at, each in found.items() if at not in staying)
     if not lines:
         return ()
     steps = [str(each) for each in lines[:MOST_STEPS_SHOWN]]
@@ -144,19 +144,30 @@ def lines_left(
 
 def of_those_that_stay(machine: Machine, olds: OldNumbers) -> frozenset[tuple[str, int]]:
     """The lines of settings whose names speak of a feeder that stays as it is, and of no swapped one; or that stand in a
-    section with such a name: `"name": "left"`."""
+    section with such a name: `"name": "left"`. A line that has a swapped one's value as well is none of them."""
     found: set[tuple[str, int]] = set()
+    shared: set[tuple[str, int]] = set()
     for document in machine.documents if olds.others else ():
         theirs = {
             each.section for each in document.settings if each.key == "name" and olds.of_another(each.value)
         }
         for setting in document.settings:
             words = frozenset(split(setting.name))
+            if not olds.own.isdisjoint(words):
+                shared.add((document.path, setting.line))
             named = not olds.others.isdisjoint(words) and olds.own.isdisjoint(words)
             if named or (setting.section and setting.section in theirs):
                 last = setting.line + setting.value.count("\n")
                 found.update((document.path, line) for line in range(setting.line, last + 1))
-    return frozenset(found)
+    return frozenset(found - shared)
+
+
+def _of_the_swapped(machine: Machine, olds: OldNumbers, left: LeftLine) -> LeftLine:
+    """A line with all that stands in it, where what is shown of it is of a feeder that stays: `{left: 610, right: 592}`."""
+    if not olds.of_another(left.text):
+        return left
+    data = next(each.data for each in machine.documents if each.path == left.file)
+    return replace(left, text=readable(_LINE_END.split(data)[left.line - 1][:LONGEST_LINE]))
 
 
 def _still_old(machine: Machine, changes: Sequence[Change], swapped: Collection[int]) -> Iterator[LeftLine]:

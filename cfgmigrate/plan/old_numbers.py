@@ -197,14 +197,16 @@ def old_numbers(
     documents: Iterable[Document],
     feeder_names: Mapping[str, int],
     by_hand: Iterable[ByHand],
+    swapped: Iterable[int] = (),
 ) -> OldNumbers:
-    """The old numbers of a plan's changes and of the path that it found; `feeder_names` are the words that feeders go by."""
+    """The old numbers of a plan's changes and of the path that it found; `feeder_names` are the words that feeders go by, and
+    `swapped` those that are known to be swapped, changed or not."""
     data = {document.path: document.data for document in documents}
     by_number: dict[float, list[FormerNumber]] = {}
     by_word: dict[str, list[FormerNumber]] = {}
-    swapped = set()
+    theirs = {str(number) for number in swapped}
     for change in changes:
-        swapped.update(re.findall(r"feeder (\d+)", change.holder))
+        theirs.update(re.findall(r"feeder (\d+)", change.holder))
         for edit in change.edits:
             try:
                 number = abs(float(edit.old.replace(",", ".")))
@@ -219,13 +221,13 @@ def old_numbers(
                     by_word.setdefault(word, []).append(old)
     known = {each.rule: each.value for each in findings}
     paths = {known[rule] or 0.0 for rule in _PATHS if rule in known} if "path.changed" in known else set()
-    named = {name.lower(): str(number) in swapped for name, number in feeder_names.items() if len(name) > 2}
+    named = {name.lower(): str(number) in theirs for name, number in feeder_names.items() if len(name) > 2}
     return OldNumbers(
         {number: tuple(found) for number, found in by_number.items()},
         {word: tuple(found) for word, found in by_word.items()},
         tuple(sorted(path for path in paths if path)),
         frozenset(name for name, own in named.items() if own),
-        frozenset(name for name, own in named.items() if swapped and not own),
+        frozenset(name for name, own in named.items() if theirs and not own),
         any(item.rule.startswith("tips.") for item in by_hand),
     )
 

@@ -115,7 +115,9 @@ def plan_changes(
         right = wanted(worked, machine)
         apart = (*decided.apart, *formulas_apart(machine, changes, right))
         doubts = [*questions(following, doubts, worked.sheets[base], changes, apart, right)]
-        olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names, by_hand)
+        olds = old_numbers(
+            changes, decided.findings, machine.documents, machine.feeder_names, by_hand, worked.swapped
+        )
         by_hand += things_met(machine, worked.sheets[base])
         places = tuple(places_out_of_reach(machine, worked.base, _written(decided, base.feeder)))
         doubts = [*but_for_places(doubts, places), *more_than_the_board_sends(machine, changes, sheet)]

@@ -204,6 +204,7 @@ saved:
   feeders:
     right:
       retraction: {length: 5.2}
+tube: {left: 610, right: 592}
 """
 OF_THE_RIGHT = """\
 feeders:
@@ -231,6 +232,7 @@ def test_pulls_for_another_tool_are_told_of_the_swapped_feeder_and_a_value_that_
     assert "far longer than the new retraction" in told["ladle.yaml:14"]
     assert "which changes" in told["ladle.yaml:11"]
     assert OF_A_TIP in told["ladle.yaml:13"] and UNDER_ITS_TOOL in told["ladle.yaml:17"]
+    assert "{left: 610, right: 592}" in told["ladle.yaml:25"], "one line, of both"
     assert not {"ladle.yaml:20", "ladle.yaml:6", "ladle.yaml:7", "ladle.yaml:8"} & set(told)
 
 
