@@ -90,7 +90,7 @@ def render_checklist(plan: Plan) -> str:
             hands=_in_order(hands, shared),
             heads={part: heads(shared.get(part, {})) for part in MOMENTS},
             current=_current_open(plan, cards),
-            turned=any(card.rule == BY_ITS_SCREW for card in cards.by_hand),
+            turned=" and ".join(card.number for card in cards.by_hand if card.rule == BY_ITS_SCREW),
             values=_values(cards),
             clearance=_clearance(cards),
             load=in_force.steps(plan),

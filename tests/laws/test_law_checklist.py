@@ -204,10 +204,15 @@ def test_no_step_is_told_in_full_twice(checklists: dict[str, str], name: str) ->
         assert later not in checklists[name] or len(title) < 40
 
 
-def test_an_old_voltage_is_read_under_power_and_not_with_the_plug_pulled(checklists: dict[str, str]) -> None:
+def test_an_old_voltage_is_read_and_turned_down_before_the_new_motor_gets_current(
+    checklists: dict[str, str],
+) -> None:
     text = checklists["a screw"]
     said = text.index("write it on the bag of the old parts")
-    assert text.index("## 6.") < said < text.index("## 7.")
+    assert (
+        text.index("## 2.") < said < text.index("turn it down to less") < text.index("pull the plug. Motors")
+    )
+    assert "switch on again" in text[text.index("now ........ V") :]
     assert not any(re.search("old voltage", text) for text in checklists.values())
 
 
