@@ -54,6 +54,9 @@ def test_a_table_of_speeds_and_accelerations_of_two_axes_is_one_of_limits(
     ("text", "read_as"),
     [
         (b"-- feeder --\nfe_ticks = 96.4  ; ticks a mm\nfe_top = 70\nfe_push = 2600\n", {"feeder.steps_per_mm": 96.4}),
+        # nine keys in ten are nearly all, eight are not
+        (b"-- feeder --\nfe_ticks = 96.4  ; ticks a mm\n" + b"fe_bell = 3\n" * 8 + b"lid = 4\n", {"feeder.steps_per_mm": 96.4}),
+        (b"-- feeder --\nfe_ticks = 96.4  ; ticks a mm\n" + b"fe_bell = 3\n" * 7 + b"lid = 4\nhat = 4\n", {}),
         (b"-- stopfer --\nst_top = 70\nst_near = 3\nst_push = 2600\n", {}),
     ],
 )  # fmt: skip
