@@ -119,6 +119,14 @@ def test_a_rounding_that_says_nothing_is_noticed(document: dict[str, Any], said:
 
 
 @pytest.mark.parametrize("machine", ["knot"])
+def test_what_was_not_worked_out_has_no_rounding_to_look_at(document: dict[str, Any]) -> None:
+    """A choice, say, or several stages."""
+    for change in document["changes"]:
+        change["unrounded"] = change["new"]["value"] = None
+    assert not [fault for fault in recompute(document) if "round" in fault]
+
+
+@pytest.mark.parametrize("machine", ["knot"])
 def test_a_result_that_is_there_twice_is_noticed(document: dict[str, Any]) -> None:
     for group in ("changes", "findings", "by_hand"):
         for item in document[group][:1]:

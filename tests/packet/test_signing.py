@@ -90,6 +90,17 @@ def test_one_signer_of_a_packet_from_elsewhere_proves_one_person(
     assert of_signers(packet, keys / "signers") == ()
 
 
+def test_a_record_that_is_signed_anew_has_the_new_signature_alone(keys: Path, tmp_path: Path) -> None:
+    record = tmp_path / "record.yaml"
+    record.write_text("a: b\n", encoding="utf-8")
+    first = sign(record, keys / "mara").read_bytes()
+    assert sign(record, keys / "odo").read_bytes() != first
+    (tmp_path / "no key").write_text("a shopping list", encoding="utf-8")
+    with pytest.raises(Refused, match="it can't be signed"):
+        sign(record, tmp_path / "no key")
+    assert [path.name for path in tmp_path.glob("record*")] == ["record.yaml"]
+
+
 def test_what_is_no_key_signs_nothing(packet: Packet, tmp_path: Path) -> None:
     judge(packet, MARA)
     (tmp_path / "no key").write_text("a shopping list", encoding="utf-8")

@@ -18,6 +18,7 @@ from cfgmigrate.packet.review import read_reviews
 from cfgmigrate.packet.standing import (
     Allowed,
     allowed_changes,
+    counted_time,
     current_reviews,
     joint_verdict,
     record_review,
@@ -50,6 +51,22 @@ def test_a_second_persons_record_lies_beside_the_firsts(packet: Packet) -> None:
     assert [review.reviewer for review in read_reviews(packet.folder)] == ["B. Plover", "C. Teal"]
     held = {each.name: each.why for each in _allowed(packet).held}
     assert held["axis.z.max"] == "held by B. Plover: a note"
+
+
+@pytest.mark.parametrize(
+    ("time", "counts"),
+    [
+        ("2021-05-04T10:11:12Z", True),
+        ("2021-05-04T10:11:12", False),
+        ("2021-05-04T10:11:12+", False),
+        ("2021-05-04T10:11:12.123Z", False),
+        ("+021-05-04T10:11:12Z", False),
+        ("9021-05-04T10:11:12Z", False),
+        ("", False),
+    ],
+)
+def test_what_is_no_time_or_is_still_to_come_makes_no_record_the_newer_one(time: str, counts: bool) -> None:
+    assert counted_time(Review("hash", "B. Plover", time, (), {})) == (time if counts else "")
 
 
 def test_a_persons_newer_record_takes_the_place_of_their_own_and_an_older_one_does_not(
