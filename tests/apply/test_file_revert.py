@@ -25,3 +25,10 @@ def test_a_conflict_over_several_steps_names_the_value_that_force_puts_back() ->
     (conflict,) = asked.conflicts()
     assert (conflict.old, conflict.installed, conflict.present) == ("4.8", "0.60", "0.7")
     assert [each.old for each in forced.restored()] == ["4.8"]
+
+
+def test_a_conflict_in_a_file_that_is_gone_says_what_stood_there() -> None:
+    gone = Returning("reel.ini", None)
+    gone.take_back(WAY[0], Answers())
+    (conflict,) = gone.conflicts()
+    assert (conflict.old, conflict.installed, conflict.present) == ("0.80", "0.60", None)

@@ -62,6 +62,22 @@ def test_a_dry_run_writes_nothing_at_all(packet: Packet, config: Path, kit: Simp
     assert not (config / ".cfgmigrate").exists()
 
 
+def test_one_file_by_two_names_is_not_written_twice(tmp_path: Path, kit: SimpleNamespace) -> None:
+    """The second writing would take the first for somebody's edit, or undo it."""
+    files = dict.fromkeys(("flow.conf", "feed.conf"), b"retract.length=5.4\n")
+    moves = [
+        kit.move(files, f"retraction.{name}", f"{file}.conf", b"retract.length=<5.4>", "0.6")
+        for name, file in (("length", "flow"), ("speed", "feed"))
+    ]
+    config = kit.lay_out(tmp_path / "config", files)
+    packet = kit.pack(tmp_path / "packet", files, moves, str(config))
+    (config / "feed.conf").unlink()
+    (config / "feed.conf").symlink_to("flow.conf")
+    with pytest.raises(Refused, match=r"the same file as (flow|feed)\.conf"):
+        install(packet.folder)
+    assert (config / "flow.conf").read_bytes() == files["flow.conf"]
+
+
 def test_a_second_install_says_that_all_is_there_already(packet: Packet, config: Path) -> None:
     install(packet.folder)
     again = install(packet.folder)

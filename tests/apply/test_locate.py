@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from cfgmigrate.apply.locate import LocatedSpan, SpanState, hand_edits, line_of, locate
+from cfgmigrate.apply.locate import LocatedSpan, SpanState, hand_edits, line_of, locate, put_back
 from cfgmigrate.plan.edits import FileStep, Span
 
 
@@ -130,6 +130,20 @@ def test_where_a_file_can_t_be_read_a_value_is_found_by_all_the_rest_of_its_line
     one = step(b"# one\nspot = 235 mm ; seen\n", b"spot = <235> mm", b"186.5", "")
     here = found(one, b"# One\n" + line + b"\n")
     assert (here.state, here.present) == (state, present)
+
+
+@pytest.mark.parametrize("above", [b"# one\n", b"# seen\n# one\n", b"# One\n"], ids=ascii)
+def test_where_a_file_can_t_be_read_a_value_is_found_wherever_its_line_stands_now(above: bytes) -> None:
+    one = step(b"# one\nspot = 235 mm\n", b"spot = <235> mm", b"186.5", "")
+    assert found(one, above + b"spot = 187 mm\n").present == b"187"
+
+
+def test_an_edit_beside_a_value_is_told_as_it_stands_once_the_value_is_put_back() -> None:
+    one = step(AXIS, b"[axis z]\nspot = <235>", b"186.5")
+    here = one.after.replace(b"spot = 186.5\n", b"spot = 186.5 # seen\n")
+    values = locate(one, here)
+    (edit,) = hand_edits(one, here, values)
+    assert put_back(edit, values) == b"spot = 235 # seen\n"
 
 
 def test_where_a_file_can_t_be_read_a_number_with_nothing_before_it_has_no_rest_to_be_known_by() -> None:

@@ -53,6 +53,15 @@ def test_what_was_installed_is_not_made_again_and_the_rest_moves_along() -> None
     assert plan.rest_of == (ENTRY.packet,)
 
 
+def test_what_is_left_is_made_where_it_stands_now() -> None:
+    """The value before it has more digits since the install."""
+    end = kit.move(OLD, "lag.coefficient", "flow.conf", b"; the <end>", "rim")
+    there, earlier = met("0.6000", "0.6000")
+    plan = the_rest(kit.plan_for(OLD, (end, length())), earlier, there)
+    ((edit,),) = (change.edits for change in plan.changes)
+    assert there["flow.conf"][edit.start : edit.end] == b"end"
+
+
 def test_what_was_held_back_and_edited_since_is_kept() -> None:
     (left,) = rest(length(), "1.2", None).left_alone
     assert left.why.startswith("held back by") and "is kept" in left.why
@@ -116,6 +125,7 @@ def test_where_nothing_was_known_of_the_old_value_nothing_is_made_up() -> None:
         ("4.9", None, "unknown"),  # held back, edited since, and old still
         ("5.0", "0.6", "unknown"),  # put back by hand
         ("off", "0.6", "unknown"),
+        ("3:5", "0.6", "unknown"),
     ],
 )
 def test_a_light_is_set_only_where_what_stays_is_what_the_swap_comes_to(
