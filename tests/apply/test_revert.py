@@ -14,6 +14,7 @@ from cfgmigrate.apply.revert import RevertReport, Unanswered, revert, revert_to
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.edits import FileStep, Span
+from cfgmigrate.plan.model import Change
 from cfgmigrate.store.history import history, record
 from cfgmigrate.store.keeping import Store
 
@@ -360,6 +361,14 @@ def test_what_was_done_by_hand_is_named_where_a_whole_packet_goes_back(
     assert revert(installed.folder).by_hand == asked
     assert revert(installed.folder).by_hand == ()
     assert revert_to(config, "start").by_hand == ()
+
+
+def test_what_went_back_already_is_not_to_be_undone_by_hand_a_second_time(
+    installed: Packet, config: Path, tmp_path: Path, wren_changes: tuple[Change, ...], kit: SimpleNamespace
+) -> None:
+    revert(installed.folder)
+    install(kit.pack(tmp_path / "fewer", kit.FILES, wren_changes[:-1], str(config)).folder)
+    assert revert_to(config, "start").by_hand == tuple(item.what for item in installed.plan.by_hand)
 
 
 def test_an_edit_is_shown_without_the_values_beside_it(installed: Packet, edit: Edit) -> None:
