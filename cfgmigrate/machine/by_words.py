@@ -15,6 +15,7 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Items, Number, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.axes_together import together_said
+from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind, near_a_sensor
 from cfgmigrate.machine.by_name import said_by_name
 from cfgmigrate.machine.collection import (
     Collected,
@@ -62,6 +63,7 @@ BY_HAND_ALONE = "it is protected by its own words: set it by hand"
 _PULLED = "retraction.length"
 _PULLED_AT = "retraction.speed"
 _LOADED = "feeder.load_length"
+_LOADED_WAYS = frozenset({_LOADED, "feeder.unload_length", "feeder.path_length", "feeder.tube_length"})
 _GIVEN_BACK = frozenset({"retraction.return_speed"})
 _VERBS = frozenset({"push", "pushing", "pushed", "pushes"})
 
@@ -226,6 +228,10 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         return
     note_gear(found, spot, name)
     near = (nearest(name) or nearest_rows(name, setting.value)) if found.tells_near else ()
+    if near_a_sensor(name.words):
+        # a way from the sensor is none to load: written as one, it would be counted down with the tube
+        behind = may_be_left_behind(setting)
+        near = (LEFT_BEHIND,) if behind else tuple(each for each in near if each not in _LOADED_WAYS)
     if near and not _has_a_number(setting.value):
         near = tuple(each for each in near if quantity(each).kind not in ("number", "ratio"))
     found.unread.append(Unread(spot.place(), line_of(setting), setting, near))

@@ -41,6 +41,12 @@ def test_another_measure_a_switch_and_what_is_not_left_are_none(line: str, may_b
     assert may_be_left_behind(setting) is may_be
 
 
+@pytest.mark.parametrize("line", ["lever to nozzle = 705", "feeler until gears = 88 mm"])
+def test_a_way_from_the_sensor_s_lever_is_offered_as_that_and_as_no_length_to_load(line: str) -> None:
+    (unread,) = machine_of(f"[filament there]\n{line}\n").unread
+    assert unread.nearest == (LEFT_BEHIND,) and may_be_left_behind(unread.setting)
+
+
 @pytest.mark.parametrize("value", ["J7", "735"])
 def test_what_no_value_of_a_quantity_can_be_is_not_asked_about_as_that_quantity(value: str) -> None:
     machine = machine_of(f"[watcher two]\nfilament wire = {value}\n")
