@@ -49,6 +49,7 @@ from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_machine import other_machines
 from cfgmigrate.plan.places_by_probe import places_by_probe
 from cfgmigrate.plan.places_out_of_reach import but_for_places, places_out_of_reach
+from cfgmigrate.plan.room_between_heads import room_between_heads
 from cfgmigrate.plan.sheet_slips import sheet_slips
 from cfgmigrate.plan.step_rates import more_than_the_board_sends
 from cfgmigrate.plan.things_met import things_met
@@ -119,6 +120,7 @@ def plan_changes(
             changes, decided.findings, machine.documents, machine.feeder_names, by_hand, worked.swapped
         )
         by_hand += things_met(machine, worked.sheets[base])
+        by_hand += room_between_heads(machine, worked.sheets[base], worked.swapped)
         places = tuple(places_out_of_reach(machine, worked.base, _written(decided, base.feeder)))
         doubts = [*but_for_places(doubts, places), *more_than_the_board_sends(machine, changes, sheet)]
         noted = (
