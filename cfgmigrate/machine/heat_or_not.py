@@ -10,6 +10,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.ground.units import units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.spots import Spot
@@ -46,11 +47,16 @@ def of_feeding(spot: Spot, fit: Fit, name: Name) -> Fit:
     return Fit("feeder.min_feed_temperature") if warm and said and fit.quantity == _HOTEND_LEAST else fit
 
 
+def _measured(fit: Fit) -> str:
+    """What the unit at a key's end measures, "" for none."""
+    return units()[fit.unit].of if fit.unit in units() else ""
+
+
 def is_no_heat(spot: Spot, name: Name, fit: Fit) -> bool:
     """Whether what fits a limit of a heater's temperature is none, and neither name, remark nor unit says a temperature: it
     says how high or low the bed is, or is more than a bed gets, as `plate high 290`; or less than any hot end's limit, as
     `pusher top 60`, which is a speed as well."""
-    if fit.quantity not in (*_BED_LIMITS, HOTEND_MOST) or name.dimension == "temperature":
+    if fit.quantity not in (*_BED_LIMITS, HOTEND_MOST) or "temperature" in (name.dimension, _measured(fit)):
         return False
     said = frozenset((*name.words, *name.said))
     if not vocabulary().names_in(said).isdisjoint(_HEATED):

@@ -240,6 +240,16 @@ def _qualifier_in(use: Use, quantity: str) -> str:
     return next((word for word in facts(quantity).qualifiers if word in said), "")
 
 
+#: parts that carry an axis; by the unit of their number, steps per length, it says which of theirs it is
+_CARRIERS = frozenset(("belt", "screw", "leadscrew", "spindle", "rack", "pulley", "drive"))
+
+
+def _carrier(use: Use) -> frozenset[str]:
+    """Words that a key may be of where the unit says that its number is steps per mm: `[x] belt: 80 steps/mm`."""
+    counts = {"step", "per"} <= set(use.words[use.own :])
+    return _CARRIERS if counts and all(position >= use.own for position in use.used) else frozenset()
+
+
 def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
     said = rest_said(use, entry.of, entry.may, entry.fillers, phrase, entry.quantity)
     if said is None or named_else(use, entry.of | entry.may, phrase.words):
@@ -258,7 +268,7 @@ def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
     in_section = {position for position in told if use.key <= position < use.own}
     if (not in_key and not in_section) or (entry.in_key and any(use.key <= p < use.own for p in use.used)):
         return None
-    if not in_key and not meant and not _VALUES.issuperset(use.words[: use.key]):
+    if not in_key and not meant and not (_VALUES | _carrier(use)).issuperset(use.words[: use.key]):
         return None
     if entry.key_says and spelled_fillers(entry.key_says).isdisjoint(
         use.words[p] for p in use.used if not use.key <= p < use.own

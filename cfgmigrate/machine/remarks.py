@@ -312,7 +312,7 @@ def _set_off(remark: str) -> Stated:
 
 #: no article stands before `rms`; behind a part that is counted by letters it is that letter
 _AMPS_AT_THE_END = pattern(
-    r"(?<!feeder)(?<!motor)(?<!coil)(?<!phase)(?<!driver)(?<!tool)(?<!head)[ \t]A[ \t]+(?:(?i:rms|peak|r\.m\.s\.?|pk)\b|RMS)[.]?$"
+    r"(?<!feeder)(?<!motor)(?<!coil)(?<!phase)(?<!driver)(?<!tool)(?<!head)(?<=[A-Za-z])[ \t]A[ \t]+(?:(?i:rms|peak|r\.m\.s\.?|pk)\b|RMS)[.]?$"
 )
 
 

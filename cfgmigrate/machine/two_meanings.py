@@ -142,17 +142,22 @@ def back_of_what(section: Pieces, key: Pieces) -> bool:
 
 #: what is done with filament before a move, which a push undoes
 _PULLS = frozenset({"pull", "draw", "haul", "tug"})
+#: which way such a push goes
+_ONWARDS = frozenset({"on", "onward", "onwards", "along", "out", "ahead", "forth"})
 
 
 def pushed_again(key: Pieces, beside: Set[str]) -> Pieces:
-    """A key in which a push is the return after a retraction: another of its section says the same of a pull."""
-    if "push" not in key or not _PULLS.isdisjoint(key):
-        return key
-    names = {" ".join(verb if piece == "push" else piece for piece in key) for verb in _PULLS}
-    if len(key) < 2 or names.isdisjoint(beside):
+    """A key in which a push is the return after a retraction: another of its section says the same of a pull, and of the way
+    back where it says which way the push goes."""
+    if "push" not in key or not _PULLS.isdisjoint(key) or len(key) < 2:
         return key
     at = key.index("push")
-    return (*key[:at], "push", "again", *key[at + 1 :])
+    goes = at + 1 if key[at + 1 : at + 2] and key[at + 1] in _ONWARDS else 0
+    forth = tuple("back" if place == goes else piece for place, piece in enumerate(key)) if goes else key
+    names = {" ".join((*forth[:at], verb, *forth[at + 1 :])) for verb in _PULLS}
+    if names.isdisjoint(beside):
+        return key
+    return (*key[:at], "push", "again", *key[(goes or at) + 1 :])
 
 
 def back_by_itself(section: Pieces, key: Pieces) -> bool:

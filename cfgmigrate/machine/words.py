@@ -23,6 +23,8 @@ from cfgmigrate.machine.vocabulary import vocabulary
 
 #: a name may be taken in so many ways
 MOST_WAYS = 8
+#: a dotted key with blanks: no blank stands at a dot, as in `no. of steps`
+_LEVELS = pattern(r"[A-Za-z][^. \t]*(?:[. ][A-Za-z][^. \t]*)*")
 #: in a name of so few words a letter may be a symbol
 FEW_WORDS = 3
 
@@ -136,7 +138,7 @@ def paths_of(section: str, key: str) -> tuple[tuple[tuple[str, ...], tuple[str, 
     if slash and not section and split(path) and split(called) and unit_written(called.strip()) is None:
         return whole, (tuple(split(path)), tuple(split(called)))
     before, dot, last = key.rpartition(".")
-    if not dot or any(sign in key for sign in " \t") or not split(last):
+    if not dot or not split(last) or (" " in key and not _LEVELS.fullmatch(key)) or "\t" in key:
         return (whole,)
     return whole, (tuple(split(f"{section} {before}")), tuple(split(last)))
 

@@ -5,12 +5,16 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
 
 
+def understood(text: str, dialect: str = "sectioned") -> Machine:
+    return recognise([read("one.txt", text.encode(), dialect)])
+
+
 def read_as(text: str, dialect: str = "sectioned") -> dict[str, float | None]:
-    machine = recognise([read("one.txt", text.encode(), dialect)])
-    return {each.quantity: each.value for each in machine.readings}
+    return {each.quantity: each.value for each in understood(text, dialect).readings}
 
 
 def test_d_with_a_nozzle_is_a_diameter_and_beside_p_and_i_it_is_tuning() -> None:
@@ -167,3 +171,32 @@ def test_thread_in_is_a_verb_and_no_length_in_inches() -> None:
 def test_giving_back_is_a_return_and_back_alone_is_not() -> None:
     assert read_as("[wire drive]\ngive-back-pace = 28 mm/s\n") == {"retraction.return_speed": 28}
     assert read_as("[wire drive]\nback pace = 28 mm/s\n") == {}
+
+
+@pytest.mark.parametrize(
+    ("keys", "quantity_id"),
+    [
+        ("pull back speed = 40 mm/s\npush along speed = 25 mm/s\n", "retraction.return_speed"),
+        ("pull speed = 40 mm/s\npush speed = 25 mm/s\n", "retraction.return_speed"),
+        ("push along speed = 25 mm/s\n", ""),
+    ],
+)
+def test_a_push_onwards_is_a_return_beside_a_pull_back(keys: str, quantity_id: str) -> None:
+    read_as = {each.quantity for each in understood(f"[feeder]\n{keys}").readings}
+    assert read_as - {"retraction.speed"} == ({quantity_id} if quantity_id else set())
+
+
+@pytest.mark.parametrize(
+    ("line", "quantity_id"),
+    [
+        ("[y]\nrack = 40 steps/mm", "axis.y.steps_per_mm"),
+        ("[y]\nrack = 40 mm", ""),
+        ("[y]\nbelt = 2", ""),
+        ("beams.y.highest pace = 90 mm/s", "axis.y.max_speed"),
+        ("no. of y.speed = 90 mm/s", ""),
+        ("[bed]\nhi_degC = 115", "heater.bed.max_temperature"),
+    ],
+)
+def test_a_part_is_known_by_its_unit_and_a_level_by_its_dot(line: str, quantity_id: str) -> None:
+    found = understood(f"{line}\n", "sectioned" if line.startswith("[") else "flat")
+    assert [each.quantity for each in found.readings] == ([quantity_id] if quantity_id else [])
