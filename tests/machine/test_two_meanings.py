@@ -192,6 +192,7 @@ def test_a_push_onwards_is_a_return_beside_a_pull_back(keys: str, quantity_id: s
         ("[y]\nrack = 40 steps/mm", "axis.y.steps_per_mm"),
         ("[y]\nrack = 40 mm", ""),
         ("[y]\nbelt = 2", ""),
+        ("[y]\nlead_mm_per_turn = 8", "axis.y.travel_per_turn"),
         ("beams.y.highest pace = 90 mm/s", "axis.y.max_speed"),
         ("no. of y.speed = 90 mm/s", ""),
         ("[bed]\nhi_degC = 115", "heater.bed.max_temperature"),
