@@ -19,10 +19,10 @@ from msgspec.structs import replace
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
 from cfgmigrate.machine.feeders import PROFILE, counting, family, question
+from cfgmigrate.machine.feeders_by_file import question_of_file, unsettled
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.model import MACHINE, Holder, Key, Profile, Reading, Unread, feeder
-from cfgmigrate.machine.named_feeders import NamedFeeders, unsettled
-from cfgmigrate.machine.named_feeders import question as question_of_file
+from cfgmigrate.machine.named_feeders import NamedFeeders
 from cfgmigrate.machine.profiles import FoundProfile, Profiles
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.spots import name_line

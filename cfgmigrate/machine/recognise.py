@@ -36,6 +36,7 @@ from cfgmigrate.machine.commas import (
 )
 from cfgmigrate.machine.constants import without_numbers_of_others, without_values_of_aliases
 from cfgmigrate.machine.contradictions import without_contradicted_steps
+from cfgmigrate.machine.feeders_told_in_vain import no_effect
 from cfgmigrate.machine.further_gears import with_further_gears, without_gears_said_to_be_nothing
 from cfgmigrate.machine.given_names import given_names
 from cfgmigrate.machine.listings import listings, read_only
@@ -46,7 +47,7 @@ from cfgmigrate.machine.motor_turns import (
     with_ratio_in_doubt,
     with_ratio_open,
 )
-from cfgmigrate.machine.named_feeders import find_named, no_effect
+from cfgmigrate.machine.named_feeders import find_named
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.number_units import beside_other_heads
 from cfgmigrate.machine.own_codes import doubts_about, left_unexplained, own_codes, silent_scripts
