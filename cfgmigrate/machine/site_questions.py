@@ -23,11 +23,13 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.axes_unnamed import WHICH
 from cfgmigrate.machine.commas import AS_NUMBERS, COMMA, POINT, WHY, asked_together, once_a_file
 from cfgmigrate.machine.model import Machine, Profile
+from cfgmigrate.machine.near_lengths import lengths_of
 from cfgmigrate.machine.number_units import NOT_SAID_HERE, WHERE_RMS_IS_SAID
 from cfgmigrate.machine.own_codes import OwnCode, own_codes
 from cfgmigrate.machine.precedence import BOTH_SAID
 from cfgmigrate.machine.quantities import known, quantity
-from cfgmigrate.machine.teach import Teachable, lengths_of, teachable
+from cfgmigrate.machine.teach import teachable
+from cfgmigrate.machine.teachable import Teachable
 
 #: so many are asked at most; `survey` lists all
 MOST_OF_FILES = 3

@@ -18,10 +18,12 @@ from cfgmigrate.machine.called_feeders import called_by_holder
 from cfgmigrate.machine.codes import code_line
 from cfgmigrate.machine.commas import COMMA, once_a_file
 from cfgmigrate.machine.model import Machine, Reading, Unread
+from cfgmigrate.machine.near_lengths import lengths_of, of_the_path
 from cfgmigrate.machine.quantities import PROTECTED, numbered, quantity
 from cfgmigrate.machine.rows import taught_as
 from cfgmigrate.machine.spots import name_line
-from cfgmigrate.machine.teach import Teachable, lengths_of, of_the_path, teachable
+from cfgmigrate.machine.teach import teachable
+from cfgmigrate.machine.teachable import Teachable
 
 
 class HasFiles(Protocol):

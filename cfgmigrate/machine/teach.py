@@ -1,8 +1,8 @@
-"""Numbers that were not understood, as lines that teach them: what a person only takes the `#` away from.
+"""Numbers that were not understood, and which of them may be taught by a line that a person only takes the `#` away from.
 
 Listed are settings with a number, in sections that speak of the machine's feed path, its axes or its drivers, or whose
-words come close to a quantity. Those whose number is near one that matters (the old path's length, the old retraction)
-come first. Of several settings that differ in nothing but the letter of an axis there is one line, with `@` for it.
+words come close to a quantity. Those whose number is near one that matters (`near_lengths.py`) come first. Of several settings
+that differ in nothing but the letter of an axis there is one line, with `@` for it; how it is shown is the matter of `teachable.py`.
 
 Nothing is read by this; how such lines are kept is the matter of the site file.
 """
@@ -12,8 +12,6 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-
-from msgspec import Struct
 
 from cfgmigrate.dialects.value import Items, Number, Truth, read_value
 from cfgmigrate.files.site import CODE_WORD
@@ -25,36 +23,21 @@ from cfgmigrate.machine.homing_moves import homing_sections, is_back_off, is_of_
 from cfgmigrate.machine.listed_letters import explains
 from cfgmigrate.machine.members import OF_THE_MEASURING
 from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.near_lengths import AXIS_IN_NAME, OF_THE_WAY, near_to
 from cfgmigrate.machine.near_words import near_meanings
 from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
-from cfgmigrate.machine.occasions import speaks_of_occasion
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.perhaps import FEWEST_ROWS, Perhaps, perhaps
 from cfgmigrate.machine.plain_words import names_owner
-from cfgmigrate.machine.quantities import of_feeder, quantity
+from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, remarks_of, stated
+from cfgmigrate.machine.teachable import MEANT_BY_LENGTH, PATH, Teachable
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 
-#: a number within this part of one that matters is near it
-NEAR = 0.25
-_AXIS = pattern(r"(?<![A-Za-z])[xyzeXYZE](?![A-Za-z])|(?<=[a-z_\W])[XYZE](?=[A-Z_\W]|$)")
-_RELEVANT = frozenset(
-    {"feeder", "feed", "drive", "filament", "retraction", "lag", "nozzle", "pull", "tube", "load", "unload"}
-)
-#: of these alone many a number is told that is no length of the filament's way
-_NOZZLE_ALONE = frozenset({"nozzle"})
-#: what touches the bed or is switched moves along z; with none of the second words its lengths are no filament's
-_TOUCHES = frozenset({"probe", "touch", "end_stop"})
-_OF_FILAMENT = frozenset({"filament", "feeder", "tube", "drive", "load", "unload"})
 _NUMBERED = pattern(r"\d+")
-#: words of measures that are no length
-_NO_LENGTH = frozenset({"speed", "acceleration", "current", "temperature", "frequency", "time"})
-PATH, RETRACTION = "the old path", "the old retraction"
 _PLACES = ("probe.", "park.")
-_DIGIT = pattern(r"[1-9]")
-_MEANT = {RETRACTION: ("retraction.length",)}
-_MAY_BE = {**_MEANT, PATH: ("feeder.load_length", "feeder.unload_length")}
+_MAY_BE = {**MEANT_BY_LENGTH, PATH: ("feeder.load_length", "feeder.unload_length")}
 #: what a name may say in full, with so many words more, and is then told of whatever its number
 WRECKS = frozenset(
     {"feeder.feed_per_turn", "feeder.gear_ratio", "feeder.steps_per_mm", "feeder.full_steps", "motor.run_current",
@@ -70,122 +53,6 @@ _HOMING = frozenset(("home", "homing", "homed"))
 _STEPS_A_SECOND = pattern(
     r"(?i)(?:step|pulse|tick)s?(?:[ _.-]{0,2}(?:/|per|a|p)[ _.-]{0,2}|[ _-])s(?:ec(?:ond)?)?[2²]?(?![a-z])"
 )
-#: mm; a shorter retraction is no long path's, and clogs nothing
-LEAST_TOLD_PULL = 3.0
-#: mm; where no file has a retraction, a usual one through a long tube (common practice, no source)
-USUAL_RETRACTION = 5.5
-
-
-class Teachable(Struct, frozen=True):
-    """A setting to teach: the name as a meaning has it (with `@` for several axes), its number, its remark, the
-    ids that it may be, the likeliest first, and all settings that the line would teach."""
-
-    pattern: str
-    value: float
-    text: str
-    remark: str
-    candidates: tuple[str, ...]
-    settings: tuple[Unread, ...]
-    near: str = ""
-    #: the quantity that can wreck something of which its name says every word, and one or two more
-    says: str = ""
-    #: a word of a code is taught under `codes`
-    code: str = ""
-    #: the quantity that it may be since no line was read for that one, or only `beside`, with the same number
-    perhaps: str = ""
-    beside: str = ""
-
-    @property
-    def close_to(self) -> str:
-        """What it is near by its number, else by its words, for people; "" for nothing."""
-        meant = self.says or self.perhaps
-        return self.near or (f"the {quantity(meant).label}" if meant else "")
-
-    @property
-    def hint(self) -> str:
-        """What points at it, in two or three words: `near the old path`, `may be the Z maximum`; "" for nothing."""
-        if self.perhaps:
-            return f"may be {self.close_to}"
-        return f"near {self.close_to}" if self.close_to else ""
-
-    @property
-    def under(self) -> str:
-        """The section of the site file in which it is taught."""
-        return "codes" if self.code else "meanings"
-
-    @property
-    def asked(self) -> bool:
-        """Whether a person is asked about it at once: what is near a length that matters, may be a value for which no line was
-        read, or may be what is left behind the filament's sensor."""
-        return bool(self.near or self.perhaps) or self.says == LEFT_BEHIND
-
-    @property
-    def why(self) -> str:
-        """What points at it, for people."""
-        if self.beside:
-            return f"its name and number are those of a height as {self.close_to} is ({self.beside})"
-        if self.perhaps:
-            return f"it {self.hint}, for which no line was understood"
-        return f"its number is near {self.near}" if self.near else f"its name says {self.close_to} and more"
-
-    @property
-    def meaning(self) -> str:
-        """The entry of `meanings`, or of `codes` for a word of a code, that settles it."""
-        usual = () if self.at_an_occasion else _MEANT.get(self.near, ())
-        return self._entry((self.candidates or usual or ("QUANTITY",))[0])
-
-    def _entry(self, meant: str) -> str:
-        if self.code:
-            return f"{self.code}: {{quantity: {meant}}}"
-        pattern = self.pattern.replace("\\", "\\\\").replace('"', '\\"')
-        return f'"{pattern}": {meant}'
-
-    @property
-    def at_an_occasion(self) -> bool:
-        """Whether its words speak of a pause, a change and the like: whatever is near it, it is no retraction of the print."""
-        return any(speaks_of_occasion(each) for each in self.settings)
-
-    def lines(self) -> tuple[str, ...]:
-        """The lines of the site file, taken out of force, one for each candidate: a person takes the `#` away."""
-        near = f"; {self.hint}" if self.hint else ""
-        said = f"; {self.remark}" if self.remark else ""
-        others = (f"# {self._entry(each)}" for each in self.candidates[1:])
-        return (f"# {self.meaning}    # {self.text}{near}{said}", *others)
-
-
-def may_be_length(unread: Unread) -> bool:
-    """Whether a setting's words speak of the filament's way, or its name says mm, and no word says another measure."""
-    name = read_name(unread.setting.section, unread.setting.key)
-    measure = key_dimension(tuple(split(unread.setting.key)))
-    if measure or _AXIS.search(unread.setting.name):
-        return measure == ("length",) and not _AXIS.search(unread.setting.name)
-    whole = vocabulary().names_in(frozenset(word for word in name.words if len(word) > 1))
-    present = vocabulary().names_in(frozenset(name.words))
-    return not whole & _NO_LENGTH and not present.isdisjoint(_RELEVANT)
-
-
-def of_the_path(unread: Unread) -> bool:
-    """Whether a setting that was not understood has a number and speaks of a length of the filament's way: that of a tube, or
-    of a feed at an occasion of its own."""
-    name = read_name(unread.setting.section, unread.setting.key)
-    tube = "tube" in vocabulary().names_in(frozenset(name.words))
-    return (
-        (tube or speaks_of_occasion(unread))
-        and may_be_length(unread)
-        and bool(_DIGIT.search(unread.setting.value[:200]))
-    )
-
-
-def lengths_of(machine: Machine, path: float = 0.0) -> dict[float, str]:
-    """The lengths that matter, in mm, each with what it is: the old path's, and the old retractions."""
-    found = {path: PATH} if path else {}
-    for reading in machine.readings:
-        if reading.value and reading.quantity in ("feeder.load_length", "feeder.unload_length"):
-            found[reading.value] = PATH
-        elif (reading.value or 0.0) >= LEAST_TOLD_PULL and reading.quantity == "retraction.length":
-            assert reading.value is not None
-            found[reading.value] = RETRACTION
-    return found if RETRACTION in found.values() else {**found, USUAL_RETRACTION: RETRACTION}
 
 
 def teachable(
@@ -205,10 +72,10 @@ def teachable(
         if value is not None and (
             at in maybe
             or _relevant(unread, unread.place.file in coded)
-            or (unread.said and _near(unread, value, unread.said, lengths))
+            or (unread.said and near_to(unread, value, unread.said, lengths))
         ):
             name = unread.setting.name
-            pattern = _AXIS.sub("@", name)
+            pattern = AXIS_IN_NAME.sub("@", name)
             groups.setdefault((unread.place.file, pattern), []).append((unread, value))
     fed = {(r.place.file, r.setting.section) for r in machine.readings if of_feeder(r.quantity)}
     homing = homing_sections(machine.documents) - fed
@@ -227,7 +94,9 @@ def teachable(
         says = "" if OF_A_SHARE.match(remark) else _says(unread)
         bound = says == _LENGTH and _ONLY_OVER.search(unread.setting.key) is not None
         of_measuring = unread.setting.key.lower() in OF_THE_MEASURING
-        near = "" if in_table or at_home or bound or of_measuring else _near(unread, number, remark, lengths)
+        near = (
+            "" if in_table or at_home or bound or of_measuring else near_to(unread, number, remark, lengths)
+        )
         if says and near == PATH:
             near = ""  # what a name says in full comes before what its number is near
         likely = maybe.get((file, unread.setting.at)) if not (near or says) else None
@@ -361,7 +230,7 @@ def _by_words(group: Sequence[tuple[Unread, Number]]) -> tuple[str, ...]:
 
 def _numbered(group: Sequence[tuple[Unread, Number]], remarks: Remarks, coded: bool) -> tuple[Numbered, ...]:
     """The numbers of a group, each with what its unit, its remark and its name say that it measures."""
-    pattern = _AXIS.sub("@", group[0][0].setting.name)
+    pattern = AXIS_IN_NAME.sub("@", group[0][0].setting.name)
     found = []
     for each, number in group:
         told = (
@@ -416,12 +285,7 @@ def _relevant(unread: Unread, coded: bool) -> bool:
         return True
     name = read_name(unread.setting.section, unread.setting.key)
     present = vocabulary().names_in(frozenset(name.words))
-    return bool(unread.nearest) or names_owner(name.words) or not present.isdisjoint(_RELEVANT)
-
-
-def _said_of(unread: Unread) -> frozenset[str]:
-    """What the remarks of a code speak of, in words that mean something."""
-    return vocabulary().names_in(frozenset(read_name("", unread.said).words)) if unread.said else frozenset()
+    return bool(unread.nearest) or names_owner(name.words) or not present.isdisjoint(OF_THE_WAY)
 
 
 def _for_axes(ids: tuple[str, ...]) -> tuple[str, ...]:
@@ -435,22 +299,3 @@ def _says(unread: Unread) -> str:
         return ""
     told = (what for what, over in said_in_full(name) if 0 < over <= MOST_OVER and what in WRECKS)
     return next(told, LEFT_BEHIND if may_be_left_behind(unread.setting, unread.said) else "")
-
-
-def _near(unread: Unread, number: Number, remark: str, lengths: Mapping[float, str]) -> str:
-    """What a length of the feed path is near to, "" for nothing. A number of another measure is near no length."""
-    name = read_name(unread.setting.section, unread.setting.key)
-    measure = key_dimension(tuple(split(unread.setting.key)))
-    unit = stated(number.unit or remark).unit
-    said = _said_of(unread)
-    present = vocabulary().names_in(frozenset(name.words)) | said
-    whole = vocabulary().names_in(frozenset(word for word in name.words if len(word) > 1)) | said
-    if present.isdisjoint(_RELEVANT) or whole & _NO_LENGTH:
-        return ""
-    if present & _TOUCHES and present.isdisjoint(_OF_FILAMENT):
-        return ""
-    reach = 0.0 if present & _RELEVANT <= _NOZZLE_ALONE else NEAR
-    if (measure and measure != ("length",)) or (unit is not None and unit.name != "mm"):
-        return ""
-    close = [each for each in lengths if each > 0 and abs(number.value - each) <= reach * each]
-    return lengths[min(close, key=lambda each: abs(number.value - each))] if close else ""

@@ -20,10 +20,11 @@ from cfgmigrate.ground.findings import Doubt, by_file
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.near_lengths import may_be_length
 from cfgmigrate.machine.occasions import OCCASIONS, speaks_of_occasion
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.remarks import remarks_of
-from cfgmigrate.machine.teach import Teachable, may_be_length
+from cfgmigrate.machine.teachable import Teachable
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.plan.lines_beside import Beside, settings_beside

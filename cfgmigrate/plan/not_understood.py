@@ -16,11 +16,13 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.near_lengths import lengths_of
 from cfgmigrate.machine.nearest import said_in_full
 from cfgmigrate.machine.perhaps import perhaps
 from cfgmigrate.machine.quantities import PROTECTED
 from cfgmigrate.machine.spots import name_line
-from cfgmigrate.machine.teach import RETRACTION, WRECKS, Teachable, lengths_of, teachable
+from cfgmigrate.machine.teach import WRECKS, teachable
+from cfgmigrate.machine.teachable import RETRACTION, Teachable
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name
 from cfgmigrate.plan.notes_of_the_old import of_the_way

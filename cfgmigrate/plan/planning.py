@@ -17,7 +17,7 @@ from cfgmigrate.ground.version import VERSION
 from cfgmigrate.machine.called_feeders import called_by_holder
 from cfgmigrate.machine.commas import COMMA
 from cfgmigrate.machine.model import MACHINE, Machine, feeder
-from cfgmigrate.machine.teach import Teachable
+from cfgmigrate.machine.teachable import Teachable
 from cfgmigrate.plan.at_console import to_store
 from cfgmigrate.plan.basis import FileInput, TakenIn
 from cfgmigrate.plan.cases import cases, which_feeder

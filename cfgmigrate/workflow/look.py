@@ -45,8 +45,9 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     from cfgmigrate.machine.axis_words import axis_words
     from cfgmigrate.machine.commas import lessons_of_commas
     from cfgmigrate.machine.names import names_said
+    from cfgmigrate.machine.near_lengths import lengths_of
     from cfgmigrate.machine.taught_words import in_mapping
-    from cfgmigrate.machine.teach import lengths_of, teachable
+    from cfgmigrate.machine.teach import teachable
     from cfgmigrate.machine.word_lessons import axis_lessons, word_lessons
 
     found, recognised = read_machine(paths, None, dialects, machine)

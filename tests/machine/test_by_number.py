@@ -10,9 +10,10 @@ from cfgmigrate.ground.units import units
 from cfgmigrate.machine.by_number import Numbered, can_be, for_letter, may_be
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.names import names_said
+from cfgmigrate.machine.near_lengths import lengths_of
 from cfgmigrate.machine.quantities import known
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.machine.teach import lengths_of, teachable
+from cfgmigrate.machine.teach import teachable
 from cfgmigrate.machine.word_lessons import word_lessons
 
 

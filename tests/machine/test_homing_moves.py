@@ -6,8 +6,10 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.near_lengths import lengths_of
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.machine.teach import RETRACTION, lengths_of, teachable
+from cfgmigrate.machine.teach import teachable
+from cfgmigrate.machine.teachable import RETRACTION
 
 FEEDER = "[feeder]\nturn length = 22.9\nretraction length = 5\n"
 

@@ -14,9 +14,11 @@ from cfgmigrate.ground.units import units
 from cfgmigrate.machine import teach
 from cfgmigrate.machine.by_number import Numbered
 from cfgmigrate.machine.model import Unread
+from cfgmigrate.machine.near_lengths import lengths_of
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.machine.teach import lengths_of, of_the_path, teachable
+from cfgmigrate.machine.teach import teachable
+from cfgmigrate.machine.teachable import RETRACTION
 
 TEXT = """\
 [feeder]
@@ -72,16 +74,6 @@ def test_a_pull_at_a_pause_is_taught_as_no_retraction_though_it_is_as_long() -> 
     taught = {each.pattern: each.meaning for each in found}
     assert taught["[filament] quibble mm"].endswith(": retraction.length")
     assert "retraction.length" not in taught["[filament] quibble mm in a pause"]
-
-
-def test_lengths_of_the_filament_s_way_are_told_of_and_other_measures_are_not() -> None:
-    text = (
-        "#define QUUX_TUBE_MM { 610, 585 }\n#define QUUX_WAITING_MM 17\n#define QUUX_WAITING_SECONDS 17\n"
-        "#define QUUX_TUBE_MM_PER_S 17\n#define QUUX_X_WAITING_MM 17\n#define QUUX_TUBE_NAME white\n"
-    )
-    machine = recognise([read("one.h", text.encode(), "header")])
-    told = [each.setting.key for each in machine.unread if of_the_path(each)]
-    assert told == ["QUUX_TUBE_MM", "QUUX_WAITING_MM"]
 
 
 MUCH = """\
@@ -183,38 +175,6 @@ def unread(section: str, key: str, value: str = "5", nearest: tuple[str, ...] = 
     return Unread(Place("one.ini", 1), key, Setting(section, key, value, 0, 1, 1, 1), nearest, said)
 
 
-LENGTHS = {430.0: teach.PATH, 5.5: teach.RETRACTION, 400.0: "nearer"}
-
-
-@pytest.mark.parametrize(
-    ("section", "key", "value", "remark", "near"),
-    [
-        ("filament", "quibble", "5.5", "", teach.RETRACTION),
-        ("filament", "quibble", "4.2", "", teach.RETRACTION),
-        ("filament", "quibble", "4.1", "", ""),
-        ("filament", "quibble", "6.8", "", teach.RETRACTION),
-        ("filament", "quibble", "6.9", "", ""),
-        ("filament", "quibble", "425", "", teach.PATH),
-        ("filament", "quibble", "405", "", "nearer"),
-        ("filament", "quibble", "5.5", "mm", teach.RETRACTION),
-        ("filament", "quibble", "5.5", "s", ""),
-        ("filament", "quibble mm", "5.5", "", teach.RETRACTION),
-        ("filament", "quibble ma", "5.5", "", ""),
-        ("filament", "quibble speed", "5.5", "", ""),
-        ("filament", "quibble", "5.5 A", "", ""),
-        ("bed", "quibble", "5.5", "", ""),
-    ],
-)
-def test_a_length_of_the_feed_path_is_near_one_that_matters_within_a_quarter_of_it(
-    section: str, key: str, value: str, remark: str, near: str
-) -> None:
-    one = unread(section, key, value)
-    number = teach._number(one)
-    assert number is not None
-    assert teach._near(one, number, remark, LENGTHS) == near
-    assert teach._near(one, number, remark, {0.0: teach.PATH}) == ""
-
-
 @pytest.mark.parametrize(
     ("section", "key", "says"),
     [
@@ -252,55 +212,6 @@ def test_a_setting_is_relevant_by_what_it_is_of_or_near_to_or_by_an_axis_s_lette
 
 
 @pytest.mark.parametrize(
-    ("section", "key", "may_be"),
-    [
-        ("filament", "quibble", True),
-        ("bed", "quibble", False),
-        ("bed", "quibble mm", True),
-        ("filament", "quibble ma", False),
-        ("filament", "quibble speed", False),
-        ("filament", "quibble x", False),
-        ("bed", "quibble x mm", False),
-    ],
-)
-def test_what_speaks_of_the_filament_s_way_or_says_mm_may_be_a_length_unless_it_is_an_axis_s(
-    section: str, key: str, may_be: bool
-) -> None:
-    assert teach.may_be_length(unread(section, key)) is may_be
-
-
-@pytest.mark.parametrize(
-    ("text", "lengths"),
-    [
-        ("[filament]\nload length = 410\n", {410: teach.PATH, 5.5: teach.RETRACTION}),
-        ("[filament]\nunload length = 420\n", {420: teach.PATH, 5.5: teach.RETRACTION}),
-        ("[retraction]\nlength = 3\n", {3: teach.RETRACTION}),
-        ("[retraction]\nlength = 2.9\n", {5.5: teach.RETRACTION}),
-        ("[retraction]\nlength = 6 mm\n", {6: teach.RETRACTION}),
-    ],
-)
-def test_the_lengths_that_matter_are_the_way_and_a_long_retraction_or_else_a_usual_one(
-    text: str, lengths: dict[float, str]
-) -> None:
-    machine = recognise([read("one.ini", text.replace("\\\n", "\n").encode(), "sectioned")])
-    assert lengths_of(machine) == lengths
-    assert lengths_of(machine, 700) == {700: teach.PATH, **lengths}
-
-
-def test_lines_offer_each_meaning_with_what_stands_there_and_quote_what_must_be() -> None:
-    one = teach.Teachable('a "b"', 5, "5", "so", ("lag.coefficient", "axis.x.max"), (unread("", "a"),))
-    first, second = one.lines()
-    assert first.startswith('# "a \\"b\\"": lag.coefficient    # 5') and first.endswith("; so")
-    assert second == '# "a \\"b\\"": axis.x.max'
-    bare = teach.Teachable("a", 5, "5", "", (), (unread("", "a"),))
-    assert bare.lines() == ('# "a": QUANTITY    # 5',) and bare.under == "meanings" and not bare.asked
-    code = teach.Teachable("a", 5, "5", "", (), (unread("A9", "L"),), teach.RETRACTION, "", "A9.L")
-    assert code.meaning == "A9.L: {quantity: retraction.length}" and code.under == "codes" and code.asked
-    pause = teach.Teachable("a", 5, "5", "", (), (unread("pause", "pull"),), teach.RETRACTION)
-    assert pause.at_an_occasion and pause.meaning.endswith(": QUANTITY")
-
-
-@pytest.mark.parametrize(
     ("value", "number"), [("5", 5), ("yes", 1), ("off", 0), ("left", None), ("5, 6", None)]
 )
 def test_a_truth_is_taught_as_0_or_1_and_a_text_or_a_list_as_nothing(
@@ -324,7 +235,7 @@ def test_six_numbers_that_differ_in_a_number_of_their_names_are_a_table_and_no_l
     many: int, near: bool
 ) -> None:
     text = "[filament]\n" + "".join(f"quux row {at} = 5.5\n" for at in range(many))
-    found = teachable(recognise([read("one.ini", text.encode(), "sectioned")]), {5.5: teach.RETRACTION})
+    found = teachable(recognise([read("one.ini", text.encode(), "sectioned")]), {5.5: RETRACTION})
     assert found and all(bool(each.near) is near for each in found)
 
 

@@ -7,7 +7,8 @@ import pytest
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.perhaps import perhaps
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.machine.teach import PATH, teachable
+from cfgmigrate.machine.teach import teachable
+from cfgmigrate.machine.teachable import PATH
 from cfgmigrate.plan.dynamics_in_codes import dynamics_in_codes
 
 FILE = """\
