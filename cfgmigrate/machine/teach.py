@@ -20,6 +20,7 @@ from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind
 from cfgmigrate.machine.by_number import LETTERED, Numbered, can_be, may_be, shares_word
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.homing_moves import homing_sections, is_back_off, is_of_homing
+from cfgmigrate.machine.key_remarks import said_of
 from cfgmigrate.machine.listed_letters import explains
 from cfgmigrate.machine.members import OF_THE_MEASURING
 from cfgmigrate.machine.model import Machine, Unread
@@ -101,7 +102,8 @@ def teachable(
             near = ""  # what a name says in full comes before what its number is near
         likely = maybe.get((file, unread.setting.at)) if not (near or says) else None
         first = says or (likely.quantity if likely else "")
-        candidates = tuple(dict.fromkeys((*((first,) if first else ()), *_by_words(group))))
+        by_remark = said_of(machine, unread)
+        candidates = tuple(dict.fromkeys((*filter(None, (first, by_remark)), *_by_words(group))))
         if bound:
             says = _BOUND
             candidates = tuple(dict.fromkeys(_BOUND if each == _LENGTH else each for each in candidates))

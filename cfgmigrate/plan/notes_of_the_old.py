@@ -18,6 +18,7 @@ from cfgmigrate.dialects.document import State, readable
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.key_remarks import said_of
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -72,6 +73,12 @@ _DRIVES = frozenset(("drive", "feeder", "extruder", "motor"))
 _OF_THE_DRIVE = "a figure of the drive with the tube, by {}, and not understood"
 _SEE = "see whether the machine reads it, and set by hand what it is with the new drive"
 _OF_THE_WAY = "a length of the filament's way with the old drive, by {}"
+#: what a tube makes long, and how it is told where a remark says it of a key
+_OF_THE_TUBE = frozenset(
+    ("lag.coefficient", "lag.averaging", "retraction.length", "retraction.extra_on_return")
+)
+_BY_A_REMARK = "{} with the old drive, by what a remark says of its name"
+_ANEW = "a drive without the tube needs far less: find it anew"
 _NUMBER = pattern(r"[-+]?\d{1,6}(?:\.\d{1,6})?(?=\s*(?:mm|g|grams?|kg)?\s*$)")
 _LINE_END = pattern(rb"\r\n?|\n")
 #: mm and g; what is less is no length of a filament's way and no mass of a carriage (common practice, no source)
@@ -109,6 +116,8 @@ def notes_of_the_old(
     nothing = frozenset(each.place for each in machine.said_nothing)
     for unread in (*machine.unread, *machine.said_nothing):
         what, becomes = _note(unread, new) if unread.setting.state is not State.INACTIVE else ("", "")
+        if not what and new.way and _NUMBER.match(unread.setting.value.strip()):
+            what, becomes = _by_a_remark(said_of(machine, unread))
         if not what and unread.place in nothing:
             what, becomes = _of_what_changes(unread, outcome)
         if what:
@@ -122,6 +131,11 @@ def notes_of_the_old(
     for (file, line), reasons in told.items():
         said = (f"{what}; {', '.join(dict.fromkeys(becomes))}" for what, becomes in reasons.items())
         yield file, line, readable(lines[file][line - 1]), "; ".join(said)
+
+
+def _by_a_remark(meant: str) -> tuple[str, str]:
+    """What a setting is by a remark behind its key, where the tube decides about it; "" twice where it doesn't."""
+    return (_BY_A_REMARK.format(quantity(meant).label), _ANEW) if meant in _OF_THE_TUBE else ("", "")
 
 
 def _of_what_changes(unread: Unread, outcome: Outcome) -> tuple[str, str]:

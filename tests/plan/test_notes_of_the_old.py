@@ -61,6 +61,17 @@ def test_a_name_tells_it_alike_and_is_no_question(tmp_path: Path) -> None:
     assert not {2, 3, 5} & set(asked) and 4 not in lines
 
 
+def test_what_a_remark_says_of_one_key_is_told_of_the_others_that_are_called_so(tmp_path: Path) -> None:
+    """Of the one without a remark and of those below the name too; a remark of which not every word is known tells nothing."""
+    text = (
+        NAMED
+        + "gush_ms = 380 ; lag of pressure\nknack = 9 ; wobbly lag\n[soft]\ngush_ms = 940\n[soft.gush_ms]\nwren = 910\n"
+    )
+    lines, asked = told(tmp_path, "start.conf", text)
+    assert all("lag coefficient with the old drive" in lines[at] for at in (9, 11))
+    assert 6 in asked and 7 not in lines
+
+
 def test_without_the_masses_the_note_is_told_all_the_same(tmp_path: Path) -> None:
     lines, _ = told(tmp_path, "start.conf", NAMED, SHEET.partition("carriage:")[0])
     assert "the sheet asks for old and new" in lines[5]
