@@ -13,7 +13,7 @@ from cfgmigrate.dialects.value import Items, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.units import units
 from cfgmigrate.machine import commas
-from cfgmigrate.machine.collection import whole
+from cfgmigrate.machine.collection import about, whole
 from cfgmigrate.machine.context import Spoken
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.names import Meaning, Named
@@ -98,7 +98,9 @@ def _as_named(spot: Spot, named: Named, spoken: Spoken) -> Said:
     if len(named.meanings) == len(numbers) == 1 and (one := commas.as_one(value, spot.setting.value)):
         return never_edited(reading_of(spot, _as_fit(named.meanings[0], spoken), one), commas.WITH_A_COMMA)
     if len(numbers) == 1 and len(parts) == 1:
-        return _meant(spot, reading_of(spot, _as_fit(named.meanings[0], spoken), value), named.meanings[0])
+        fit = _as_fit(named.meanings[0], spoken)
+        said = _meant(spot, reading_of(spot, fit, value), named.meanings[0])
+        return replace(said, doubts=tuple(about(said.doubts, fit)))
     if len(numbers) != len(parts):
         why = f"its meaning and its value are of different counts of numbers: {len(numbers)} and {len(parts)}"
         each = (

@@ -233,7 +233,7 @@ def implausible(spot: Spot, fit: Fit, found: Facts, shown: str, start: int) -> S
     low, high = found.quantity.low, found.quantity.high
     why = f"{found.quantity.label}: {shown} {NOT_PLAUSIBLE} (expected {_bounds(low, high)})"
     remedy = f"if it means something else, say so in cfgmigrate.yaml, under meanings: {name_line(spot.named, 'ignore')}"
-    return Said((), (spot.doubt(why, remedy, start),))
+    return Said((), (replace(spot.doubt(why, remedy, start), about=fit.quantity),))
 
 
 def _bounds(low: float | None, high: float | None) -> str:

@@ -43,6 +43,10 @@ def test_the_meaning_says_the_unit_else_the_key_does(line: str, meaning: Meaning
     assert told(found) == [(meaning.quantity, pytest.approx(value), "machine", True)] and not found.doubts
 
 
+def test_what_a_meaning_s_unit_makes_impossible_is_still_a_question_about_that_quantity() -> None:
+    assert [each.about for each in said("zum = 6.2", Meaning(LENGTH, "cm")).doubts] == [LENGTH]
+
+
 @pytest.mark.parametrize(
     ("line", "meaning", "why"),
     [
