@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.files.gaps import NOTHING_READ
-from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.number_text import measure, number
 from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 from cfgmigrate.knowledge.lights import light_kinds
@@ -140,6 +140,8 @@ def asked_beside(
         asked = doubt.why.startswith("this may be ") and (place.file, place.line) not in read
         if asked and (doubt.about == RETRACTION_LENGTH or _in_row(machine, place)):
             found.setdefault(doubt.about, f"{place.file}:{place.line}")
+    for doubt in _values_in_doubt(machine):
+        found.setdefault(doubt.about, f"{doubt.place.file}:{doubt.place.line}")
     for quantity_, place in _named_alike(machine):
         found.setdefault(quantity_, f"{place.file}:{place.line}")
     for name, at in codes_near(machine, _VALUES):
@@ -160,6 +162,21 @@ def asked_beside(
         if not {(place.file, place.line)} & (read | following):
             found.setdefault(doubt.about, f"{place.file}:{place.line}")
     return found
+
+
+def _values_in_doubt(machine: Machine) -> Iterator[Doubt]:
+    """The doubts about lines whose words say what they are, and whose number or unit makes none that it can be: beside another
+    such line nobody knows which of them holds."""
+    read = {(each.place.file, each.place.line, each.quantity) for each in machine.every_reading}
+    for doubt in machine.doubts:
+        at = (doubt.place.file, doubt.place.line, doubt.about)
+        if doubt.about in _VALUES and _is_of_its_value(doubt) and at not in read:
+            yield doubt
+
+
+def _is_of_its_value(doubt: Doubt) -> bool:
+    """Whether it is known what a line is, and only its number or unit is in doubt."""
+    return doubt.why.startswith(f"{quantity(doubt.about).label}: ")
 
 
 def _named_alike(machine: Machine) -> Iterator[tuple[str, Place]]:

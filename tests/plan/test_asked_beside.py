@@ -17,6 +17,7 @@ from cfgmigrate.plan.cases import asked_beside
     [
         ("[retraction]\nlength = 5\nlength pla = 5.6\n", {"retraction.length": "tern:3"}),
         ("[retraction]\nlength = 5\n[end]\nretract = 4\n", {"retraction.length": "tern:4"}),
+        ("[retraction]\nlength = 5\n[retraction 2]\nlength = 60\n", {"retraction.length": "tern:4"}),
         ("[retraction]\nlength = 5\nspeed = 40 mm/s\n", {}),
         ("[retraction]\nlength = 5\n[driver]\ndelay = 0.5\n", {}),
     ],
