@@ -70,7 +70,7 @@ def judge(documents: Mapping[str, Document], root_name: str, said: Mapping[str, 
     return Judged(dict(sorted(judging.roles.items())), tuple(judging.questions))
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class _Judging:
     documents: Mapping[str, Document]
     root_name: str

@@ -33,6 +33,8 @@ _NAMED = pattern(
     rf"(?<![\w-])({_WORD}) ?(?:is|=) ?x[,;] ?({_WORD}) ?(?:is|=) ?y[,;] ?(?:and )?({_WORD}) ?(?:is|=) ?z(?![\w-])",
     re.I,
 )
+#: one of these stands in each of the three, and in few other remarks
+_IN_ORDER, _IN_LETTERED, _IN_NAMED = ("order ",), (",y", ", y", ";y", "; y"), ("x,", "x;")
 _LETTERS = ("x", "y", "z", "feeder")
 
 
@@ -54,8 +56,9 @@ def axis_words(documents: Iterable[Document]) -> Mapping[Pieces, Pieces]:
 
 
 def _told(opening: str) -> Iterator[tuple[str, str]]:
-    for said in (_ORDER, _LETTERED, _NAMED):
-        for match in said.finditer(opening):
+    small = opening.lower()
+    for said, parts in ((_ORDER, _IN_ORDER), (_LETTERED, _IN_LETTERED), (_NAMED, _IN_NAMED)):
+        for match in said.finditer(opening) if any(part in small for part in parts) else ():
             words = [word for group in match.groups() for word in split(group) if word != "and"]
             if len(set(words)) == len(words) <= len(_LETTERS) and not any(len(word) < 2 for word in words):
                 yield from (

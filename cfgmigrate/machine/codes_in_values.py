@@ -191,7 +191,7 @@ def as_file_of_codes(lines: Sequence[CodeInValue]) -> FileOfCodes:
     """The lines, all of one document, with blanks in place of what stands around them."""
     document = lines[0].document
     data = bytearray(
-        _NO_LINE_END.sub(b" ", document.data).replace(b"\r", b" " if b"\n" in document.data else b"\n")
+        document.data.translate(_ONLY_LINE_ENDS).replace(b"\r", b" " if b"\n" in document.data else b"\n")
     )
     behind = 0
     for line in lines:
@@ -204,7 +204,7 @@ def as_file_of_codes(lines: Sequence[CodeInValue]) -> FileOfCodes:
     return FileOfCodes(inner, Source(document.path, bytes(data)), Source(document.path, document.data))
 
 
-_NO_LINE_END = pattern(rb"[^\r\n]")
+_ONLY_LINE_ENDS = bytes(each if each in b"\r\n" else ord(" ") for each in range(256))
 
 
 def unexplained(

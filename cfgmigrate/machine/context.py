@@ -83,7 +83,7 @@ class Spoken(Struct, frozen=True):
     half: str = ""
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class Context:
     """A document with all that is found once for it."""
 

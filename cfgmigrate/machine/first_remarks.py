@@ -22,7 +22,7 @@ _THE_SAME = pattern(r"(?:the )?(?:same|ditto|likewise)\b|as (?:above|before)\b",
 _AS_BEFORE = pattern(r"\b(?:as|like) (?:above|before)\b|\b(?:the )?same letters\b", re.I)
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class FirstRemarks:
     """The first remarks of each code, taken in the order of lines."""
 

@@ -16,6 +16,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.units import units
@@ -73,9 +74,37 @@ def fits(name: Name) -> tuple[Fit, ...]:
     return tuple(fit for fit in found if _rank(fit) == best)
 
 
-@lru_cache(maxsize=65536)
 def all_fits(name: Name) -> tuple[Fit, ...]:
     """Every quantity that a name fits, however little it says."""
+    return _all_fits(_numbers_alike(name))
+
+
+def _numbers_alike(name: Name) -> Name:
+    """A name with one number in place of all that no spelling has: `fan 3` fits what `fan 88` does, and a machine has many."""
+    strange = [
+        word for word in (*name.words, *name.said) if word.isdigit() and word not in _spelled_numbers()
+    ]
+    if not strange:
+        return name
+    section, key, said = (
+        tuple(_ANY_NUMBER if word in strange else word for word in words)
+        for words in (name.section, name.key, name.said)
+    )
+    return replace(name, section=section, key=key, said=said)
+
+
+#: a number that stands in no spelling
+_ANY_NUMBER = "0"
+
+
+@lru_cache(maxsize=1)
+def _spelled_numbers() -> frozenset[str]:
+    words = (vocabulary().known, vocabulary().fillers, _by_word(), _allowing())
+    return frozenset(word for each in words for word in each if word.isdigit())
+
+
+@lru_cache(maxsize=65536)
+def _all_fits(name: Name) -> tuple[Fit, ...]:
     if len(name.words) > MOST_NAME_WORDS:
         return ()
     found: dict[str, Fit] = {}

@@ -32,13 +32,18 @@ _UNREAD = pattern(
     rb"|\b(?:has|with|have) no effect\b(?! (?:on|if|when|while|until|before|after|with|in)\b)|\bnote (?:to self|only)\b",
     re.I,
 )  # fmt: skip
+#: one of these stands in all that says so
+_HINTS = (
+    b"read", b"use ", b"uses ", b"look", b"obey", b"care", b"notice", b"heed", b"note", b"reminder", b"memo", b"for me", b"for my",
+    b"for the record", b"for information", b"for people", b"so that ", b"no effect",
+)  # fmt: skip
 _REMARK = pattern(rb"[ \t\"',]*(?:#|;|//|/\*)([^\r\n]*)")
 _ABOVE = pattern(rb"(?:^|\n)[ \t]*(?:#|;|//|/\*)([^\r\n]*)\r?\n\Z")
 
 
 def ask_of_notes(found: Collection, documents: Sequence[Document], names: Names | None) -> None:
     """Turns what is read of lines into questions where a remark says that nothing reads them."""
-    by_path = {each.path: each for each in documents if _UNREAD.search(each.data)}
+    by_path = {each.path: each for each in documents if _says_so(each.data)}
     if not by_path:
         return
     for each in tuple(found.readings):
@@ -59,6 +64,11 @@ def ask_of_notes(found: Collection, documents: Sequence[Document], names: Names 
             Doubt(reading.place, line_of(reading.setting), why, remedy, about=reading.quantity)
         )
         found.readings.remove(each)
+
+
+def _says_so(data: bytes) -> bool:
+    small = data.lower()
+    return any(hint in small for hint in _HINTS) and _UNREAD.search(data) is not None
 
 
 def _is_a_note(document: Document, setting: Setting) -> bool:

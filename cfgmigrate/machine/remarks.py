@@ -103,7 +103,7 @@ class Stated(Struct, frozen=True):
 NOTHING = Stated()
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class Remarks:
     """The remarks of one document. `units` are those of the whole file by dimension, `order` that of its lists."""
 

@@ -38,7 +38,7 @@ _LONGEST_TITLE = 100
 _ROLE = pattern(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*:", re.I)
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class Above:
     """By line: the remark above its run, and the heading of its part. `later` are lines of another code than the one that
     stands directly below the remark, `one_then_another` runs of lines of one code of each of which the remark says another thing."""

@@ -61,7 +61,7 @@ _UNKNOWN_HEADING = "what stands above the line has words that nothing explains"
 _IN_BRACKETS = pattern(r"\(([A-Za-z][^()=]{2,40})(?:\)|$)")
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class ToldCodes:
     """The remarks of a word-address file by line. `above` is what stands alone above a run of lines."""
 
@@ -105,6 +105,7 @@ class ToldCodes:
     #: the last word that was asked about: a line may say one half a million times
     _last: tuple[tuple[int, str, str], Spoken] = field(init=False, default=((0, "", ""), Spoken(())))
 
+    _said: dict[tuple[tuple[object, ...], ...], Spoken] = field(init=False, default_factory=dict)
     _legend_said: dict[tuple[str, str, tuple[str, ...], str, str], Spoken] = field(
         init=False, default_factory=dict
     )
@@ -241,6 +242,20 @@ class ToldCodes:
         remark, heading = (behind, above) if behind or line in self.later else (above, "")
         heading = "" if self.chosen.get(line) else heading  # it says which of them, and so does the line
         remark = without_value(without_code(remark, code), setting.value)
+        place = (
+            (remark, heading, behind, above, entry, self.part.get(line, "")),
+            (bool(own), line in self.chosen_first, self.choosers.tool(line)),
+            (code, setting.section, setting.key, self.written[line], self.letters[line]),
+        )
+        if place not in self._said:
+            self._said[place] = self._told(setting, remark, heading, behind, above, entry)
+        return self._said[place]
+
+    def _told(
+        self, setting: Setting, remark: str, heading: str, behind: str, above: str, entry: str
+    ) -> Spoken:
+        """The same of all words that have these remarks, letters and code: lines repeat."""
+        code, line = self.line_code.get(setting.line, ""), setting.line
         mine = self._of_text(setting, remark, (entry, heading, self.part.get(line, "")))
         if mine and mine.names:
             return mine

@@ -103,6 +103,11 @@ def _pieces(text: str) -> tuple[str, ...]:
 
 def _with_fractions(text: str) -> str:
     """A text in which a fraction of a unit is a word: its digits are no number of a feeder."""
+    small = text.lower()
+    if not ("mm" in small or "millimet" in small) or not (
+        "0" in small or "tenth" in small or "hundredth" in small
+    ):
+        return text
     for written, words in _FRACTIONS:
         text = written.sub(words, text)
     return text
