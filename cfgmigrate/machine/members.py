@@ -113,39 +113,26 @@ _AXES = frozenset({"x", "y", "z"})
 _AXIS = pattern(r"^(?:the )?(?:axis )?|[ -]?axis$")
 #: keys that say how a thing is called, which may be a proper name
 _PROPER = frozenset({"name", "id", "called", "aka", "also called"})
-#: names of sections that say what their numbers are about, whichever axis that is of
-_ABOUT = frozenset(
+_FEEDS = frozenset({"feeder", "feed", "filament"})
+#: what an axis may have beside its motor, with a number and a line that names the axis as well
+_BESIDE_A_MOTOR = frozenset(
     {
-        "resonance",
-        "shaping",
-        "probe",
-        "mesh",
-        "park",
-        "retraction",
-        "lag",
-        "jerk",
-        "stall",
         "end_stop",
         "home",
-        "pin",
-        "link",
-    }
-    | {
-        "device",
+        "probe",
+        "runout",
+        "resonance",
+        "shaping",
+        "stall",
+        "jerk",
         "fan",
         "heater",
-        "hotend",
-        "nozzle",
-        "servo",
         "light",
-        "display",
-        "feeder",
-        "second_motor",
-        "filament",
-        "chamber",
+        "device",
     }
 )
-_FEEDS = frozenset({"feeder", "feed", "filament"})
+#: what a section that is an axis's may be called after: what carries it, or spans it
+_CARRYING = frozenset({"drive", "carriage", "bed", "layer", "x", "y", "z"})
 #: a longer name of a section names nothing that has a number
 LONGEST_NAME = 200
 _NUMBERED = pattern(r"(.*[A-Za-z].*?)[ _\-.:#]*(?:\d+|(?<=[ _\-.:])[A-Za-z])", re.DOTALL)
@@ -196,7 +183,8 @@ class Members:
                 return Beside(section, key)
             if key.lower() == naming:
                 return Beside(section, key, beside=True)
-            return Beside(_part_of(_text(siblings[naming])) or f"{section} {_text(siblings[naming])}", key)
+            part = "" if _is_for_else(section) else _part_of(_text(siblings[naming]))
+            return Beside(part or f"{section} {_text(siblings[naming])}", key)
         if not siblings:
             return Beside(section, key)
         lower = key.lower()
@@ -335,9 +323,16 @@ def _for_name(path: str, part: str) -> str:
     so does that of what is no axis."""
     before, _, last = path.rpartition(".")
     words = frozenset(word for piece in split(last) for word in ways_of(piece)[0])
-    if part not in _AXES or not _ABOUT.isdisjoint(vocabulary().names_in(words)):
+    about = vocabulary().names_in(words) & vocabulary().things
+    if part not in _AXES or not about <= _CARRYING:
         return f"{path} {part}"
     return f"{before}.{part}".strip(".")
+
+
+def _is_for_else(section: str) -> bool:
+    """Whether a section is of what an axis has beside its motor, such as a switch or a sensor."""
+    words = frozenset(word for piece in split(section) for word in ways_of(piece)[0])
+    return not _BESIDE_A_MOTOR.isdisjoint(vocabulary().names_in(words))
 
 
 def _nearest(path: str, places: Mapping[str, object]) -> str:

@@ -154,3 +154,12 @@ def test_what_stands_below_a_word_that_names_an_axis_in_many_homes_is_not_the_wh
     name: str,
 ) -> None:
     assert machine(f"[{name}]\nmax speed mm/s = 190\n", "sectioned").readings == ()
+
+
+@pytest.mark.parametrize("name", ["hall sensor", "probe", "fan"])
+def test_what_an_axis_has_beside_its_motor_is_no_axis_by_a_line_that_names_it(name: str) -> None:
+    lines = "".join(f"[{name} {n}]\naxis = {axis}\nmax = 160\n" for n, axis in ((1, "x"), (2, "y")))
+    bare = "".join(
+        f"[{name} {n}]\naxis = {axis}\nmax = 160\n" for n, axis in (("here", "x"), ("yonder", "y"))
+    )
+    assert machine(lines, "sectioned").readings == machine(bare, "sectioned").readings == ()
