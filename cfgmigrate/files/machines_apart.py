@@ -1,0 +1,84 @@
+"""Which machine is meant, where groups by include set the same of two axes, or much the same under another machine's name or in a folder
+of their own: it is asked, unless all but one say that they are somebody else's. The rest is part of the machine.
+
+What makes two groups two machines is said in `machines.py`; here is what becomes of each file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Set
+
+from cfgmigrate.files.judging import MOST_COUNTED, Judging
+from cfgmigrate.files.kept_copies import mark_of
+from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
+from cfgmigrate.files.marks import folder_of
+from cfgmigrate.files.own_scripts import in_own_codes
+from cfgmigrate.files.roles import FileRole, Option, Question, Role
+
+
+def tell_machines_apart(known: Judging, live: list[str]) -> None:
+    present = frozenset(live)
+    included = {path for path in live if known.taken_in(path, present)}
+    roots = [path for path in live if path not in included or path in known.meant]
+    told = [path for path in roots if not in_own_codes(known.documents[path])] or roots
+    units = [IncludeTree(root, frozenset(known.closure([root]))) for root in told]
+    sets = sets_of(units, known.content, known.root_name)
+    meant = [each for each in sets if known.meant & each.files] or not_elses(sets, known.documents)
+    if len(sets) > 1 and not meant:
+        options = tuple(Option(each.label, each.roots) for each in sets)
+        text = f"Here are {len(sets)} machines. Which one is meant?"
+        known.questions.append(Question("machine", text, options))
+    chosen = meant or sets[:1]
+    ours = {path for each in chosen for path in each.files}
+    for other in sets:
+        if other not in chosen:
+            rival = chosen[0]
+            why = f"it is of {other.label}, another machine than {rival.label}: {conflicts(other, rival)}"
+            why += f", and it says {said!r}" if (said := elses(other, known.documents)) else ""
+            for path in sorted(other.files - ours):
+                known.give(path, Role.OTHER, why)
+            _give_beside(known, other.folder, ours, f"it lies with {other.label}, which is another machine")
+    _go_with_said(known, set(live), ours)
+    for path in live:
+        known.give(path, Role.IN_FORCE, _why_live(known, path, present))
+
+
+def _go_with_said(known: Judging, live: set[str], ours: set[str]) -> None:
+    """What a file takes in that was said to be of another machine, and what lies beside it, go with it."""
+    told = [path for path, role in known.roles.items() if role.said and role.role is Role.OTHER]
+    for path in told:
+        parts = known.closure([path]) - {path}
+        parts -= known.closure(live - parts) | known.closure(known.meant)
+        for part in sorted(parts):
+            known.give(
+                part, Role.OTHER, f"{known.taken_in(part, parts | {path})}, which is of another machine"
+            )
+        if not known.is_machine(path) and not (parts and known.meant):
+            continue
+        beside = {each for each in live if each.startswith(f"{folder_of(path)}/")}
+        if not any(map(known.is_machine, beside)):
+            mine = ours | known.meant | known.closure(live - beside - parts)
+            _give_beside(known, folder_of(path), mine, f"it lies with {path}, which is another machine")
+
+
+def _give_beside(known: Judging, folder: str, ours: set[str], why: str) -> None:
+    """What lies in the folder of another machine goes with it."""
+    if not folder or any(path.startswith(folder + "/") for path in ours):
+        return
+    for path in (each for each in known.documents if each.startswith(folder + "/") and each not in ours):
+        role = known.roles.get(path)
+        if not (role and (role.said or not role.role.taken)):
+            known.roles[path] = FileRole(path, Role.OTHER, why)
+
+
+def _why_live(known: Judging, path: str, live: Set[str]) -> str:
+    taken = known.taken_in(path, live)
+    if taken:
+        return taken
+    axes = "".join(sorted(known.content[path].axis_letters)).upper()
+    if mark := mark_of(known, path):
+        return f"its name says {mark!r}, but nothing here is what it would be a copy of"
+    if known.documents[path].includes:
+        count = len(known.closure([path], MOST_COUNTED)) - 1
+        return f"it takes in {count if count < MOST_COUNTED - 1 else 'many'} other files"
+    return f"it sets the axes {axes}" if len(axes) > 1 else "nothing speaks against it"
