@@ -11,9 +11,7 @@ from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.site import names
 from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import Doubt, Place
-from cfgmigrate.machine.feeder_names import (
-    within,
-)
+from cfgmigrate.machine.feeder_names import within
 from cfgmigrate.machine.words import split
 
 
@@ -39,6 +37,8 @@ def no_effect(
 
 def _goes_by(known: str, documents: Sequence[Document]) -> bool:
     if any(names(known, document.path) for document in documents):
+        return True
+    if any(known.casefold() == word.casefold() for document in documents for word, _ in document.own_words):
         return True
     wanted = split(known)
     return any(

@@ -10,7 +10,7 @@ nothing: its changes carry results and readings as every other quantity does.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace as replaced
 
 from msgspec import Struct
@@ -31,6 +31,7 @@ from cfgmigrate.scripts.feeds import (
     FeedWay,
     FeedWayAt,
     feed_changes,
+    long_pull_doubts,
     path_of,
     retraction_doubts,
     stretches,
@@ -76,17 +77,26 @@ def script_findings(
     more, longest = _of_one_stretch(scripts, more, too_long)
     needless = {doubt.place for doubt in more if doubt.remedy.startswith(NO_LONGER_NEEDED)}
     mine = _of_swapped(scripts, of_feeders.first, others or {})
+    pulls = tuple(retraction_doubts(mine, retractions) if retractions else _long_pulls(mine, outcome, sheet))
     found = (
         *doubts,
         *more,
         *longest,
-        *retraction_doubts(mine, retractions),
+        *pulls,
         *fast_feed_doubts(scripts, of_feeders),
         *brisk_feed_doubts(mine, way_at, of_feeders, outcome, needless),
         *calls,
     )
     changes = (*by_limit, *by_path)
     return ScriptFindings(changes, found, () if changes else (_nothing_to_do(scripts, limits),))
+
+
+def _long_pulls(scripts: Sequence[Script], outcome: Outcome, sheet: Sheet) -> Iterator[Doubt]:
+    """Pulls that are too long for a path that becomes short, where no file has a retraction that is written: by what it
+    ought to be."""
+    path, new = path_of(outcome, sheet), outcome.by_target.get("retraction.length")
+    if path is not None and path.new < path.old and new is not None and new.value:
+        yield from long_pull_doubts(scripts, path, (new.value,), "wanted")
 
 
 def _of_one_stretch(

@@ -29,6 +29,8 @@ MUCH = 2.0
 SAME_PATH = 1.0
 #: mm; what is shorter is no long pull in any path (common practice, no source)
 SHORT_PULL = 2.0
+#: so much of a pull may be kept back where it is brought back, for what oozed (common practice, no source)
+KEPT_BACK = 0.05
 _PULL = "If it was made for the old path, shorten it, and what brings the filament back, in the same measure."
 THROUGH = ("script.load", "script.unload", "script.change")
 _HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from turning gears."
@@ -353,13 +355,15 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
 
 
 def _back_again(scripts: Sequence[Script], pulled: Mapping[float, str]) -> Iterator[Doubt]:
-    """Pushes, in whatever script, by just as much as a pull that may have to become shorter; `pulled` has the place of
-    each. What loads filament or takes it out pushes for reasons of its own."""
+    """Pushes, in whatever script, by as much as a pull that may have to become shorter, but for what was kept back; `pulled`
+    has the place of each. What loads filament or takes it out pushes for reasons of its own."""
     for script, move, feed, length in (*feeds_alone(scripts), *uncounted_feeds(scripts)):
-        place = pulled.get(length)
+        pull = min(pulled, key=lambda each: abs(each - length), default=0.0)
+        place = pulled[pull] if abs(pull - length) <= KEPT_BACK * pull else None
         own = (move.occasion or script.reading.quantity).startswith(("script.load", "script.unload"))
         if place is not None and not _backwards(feed) and not own:
-            why = f"this pushes by just as much as {place} pulls back, which is in doubt for the short path"
+            as_much = "just as much" if pull == length else "nearly as much"
+            why = f"this pushes by {as_much} as {place} pulls back, which is in doubt for the short path"
             remedy = "Whatever the pull becomes, bring the filament back by the same length."
             yield script.doubt(move, feed.word, why, remedy)
 
@@ -371,21 +375,27 @@ def open_feed_doubts(scripts: Sequence[Script], path: Path) -> Iterator[Doubt]:
             yield from _doubts(script, run, path)
 
 
-def long_pull_doubts(scripts: Sequence[Script], path: Path, retractions: Sequence[float]) -> Iterator[Doubt]:
-    """Pulls that are far longer than any retraction in force and longer than a short path stands, in scripts that are
+def long_pull_doubts(
+    scripts: Sequence[Script], path: Path, retractions: Sequence[float], are: str = "in force"
+) -> Iterator[Doubt]:
+    """Pulls that are far longer than any of the `retractions`, which `are` in force or wanted, and longer than a short path stands, in scripts that are
     not there to take the filament out."""
     if not retractions:
         return
     most = max(retractions)
+    pulled: dict[float, str] = {}
     for script, move, feed, length in (*feeds_alone(scripts), *uncounted_feeds(scripts)):
         through = script.reading.quantity in THROUGH or (move.occasion or "") in THROUGH
         if through or not _backwards(feed) or not max(MUCH * most, SHORT_PULL) < length < path.new:
             continue
         why = (
-            f"this pulls back {length:g} mm; the longest retraction in force is {most:g} mm, and in the short path so long a"
+            f"this pulls back {length:g} mm; the longest retraction {are} is {most:g} mm, and in the short path so long a"
             " pull may draw soft filament into the cold part"
         )
-        yield script.doubt(move, feed.word, why, _PULL)
+        doubt = script.doubt(move, feed.word, why, _PULL)
+        pulled.setdefault(length, f"{doubt.place.file}:{doubt.place.line}")
+        yield doubt
+    yield from _back_again(scripts, pulled)
 
 
 def _backwards(feed: Feed) -> bool:

@@ -12,7 +12,9 @@ This module knows no limits and decides nothing.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.own_lines import OwnLine, OwnWord, own_lines
@@ -37,6 +39,7 @@ def read_own_script(
     run, feeder = 0, None
     speed: _Speed | None = None
     lines = tuple(own_lines(text))
+    of = feeders_by_letter(told, names or {})
     above = frozenset(word.word for line in lines for word in line.words if (word.value or 0.0) > 0)
     for line in lines:
         if line.empty:
@@ -48,16 +51,28 @@ def read_own_script(
             at, run = {}, run + 1
             continue
         speed = _speed_of(line, told) or speed
-        move = _move(line, told, at, run, script.start, feeder, speed, above)
-        if move is None:
-            continue
-        if move.feed is None or not move.feed.alone:
-            run += 1
-        moves.append(move)
+        for move in _moves(line, told, at, run, script.start, feeder, speed, above):
+            if move.feed is None or not move.feed.alone:
+                run += 1
+            named = of.get(move.feed.word.letter.casefold()) if move.feed else None
+            moves.append(replace(move, feeder=named) if named else move)
     return tuple(moves)
 
 
-def _move(
+def feeders_by_letter(told: Mapping[str, str], names: Mapping[str, int]) -> dict[str, int]:
+    """The feeder that each word for the filament moves, where there are several and each is the first letter of one
+    feeder's name and of no other's: `W` and `D` of a window and a door. {} where that isn't so of all of them."""
+    found: dict[str, int] = {}
+    for word, meaning in told.items():
+        if meaning in (FILAMENT_IN, FILAMENT_OUT):
+            theirs = {number for name, number in names.items() if name.startswith(word.casefold())}
+            if len(word) != 1 or len(theirs) != 1:
+                return {}
+            found[word.casefold()] = theirs.pop()
+    return found if len(set(found.values())) == len(found) > 1 else {}
+
+
+def _moves(
     line: OwnLine,
     told: dict[str, str],
     at: dict[str, float | None],
@@ -66,33 +81,42 @@ def _move(
     feeder: int | None,
     speed: _Speed | None,
     above: frozenset[str],
-) -> Move | None:
+) -> Iterator[Move]:
+    """The move of a line; where it moves the filament of several feeders, one for each."""
     targets: list[AxisTarget] = []
-    fed: tuple[OwnWord, float] | None = None
+    fed: dict[str, tuple[OwnWord, float]] = {}
     for word in line.words:
         meaning = line.meaning(word, told)
         if meaning in TO_AXES or meaning in BY_AXES:
             targets.append(_target(word, meaning, at, base))
         elif meaning in (FILAMENT_IN, FILAMENT_OUT):
-            fed = word, -1.0 if meaning == FILAMENT_OUT and word.word in above else 1.0
+            fed[word.word] = word, -1.0 if meaning == FILAMENT_OUT and word.word in above else 1.0
     for target in targets:
         at[target.axis] = target.after
-    if not targets and fed is None:
-        return None
-    feed = None
-    if fed is not None:
-        word, sign = fed
-        length = None if word.value is None else sign * word.value
-        feed = Feed(_script_word(word, base), length, False, length, not targets, run, sign)
-    return Move(
-        base + line.start,
-        base + line.end,
-        tuple(targets),
-        feed,
-        speed=speed[0] if speed else None,
-        feeder=feeder,
-        speed_word=(speed[1], speed[2]) if speed else ("the speed ", 1.0),
-    )
+    feeds: list[Feed | None] = [
+        Feed(
+            _script_word(word, base),
+            length := None if word.value is None else sign * word.value,
+            False,
+            length,
+            not targets,
+            run,
+            sign,
+        )
+        for word, sign in fed.values()
+    ]
+    if targets and not feeds:
+        feeds = [None]
+    for feed in feeds:
+        yield Move(
+            base + line.start,
+            base + line.end,
+            tuple(targets),
+            feed,
+            speed=speed[0] if speed else None,
+            feeder=feeder,
+            speed_word=(speed[1], speed[2]) if speed else ("the speed ", 1.0),
+        )
 
 
 def _speed_of(line: OwnLine, told: dict[str, str]) -> _Speed | None:

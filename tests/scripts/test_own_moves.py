@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
 from commandline import Runner
 from msgspec.structs import replace
 
+from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.findings import Place
@@ -152,3 +154,26 @@ def test_a_speed_holds_on_a_minus_says_out_by_itself_and_a_number_written_otherw
     found = read_own_script(document, script)
     assert [each.feed and each.feed.length for each in found] == fed
     assert [each.speed for each in found] == speeds
+
+
+BIRDS = "[feeder wren]\nsteps per mm = 96\n[feeder heron]\nsteps per mm = 96\n"
+
+
+@pytest.mark.parametrize(("letter", "lines"), [("H", [2, 3, 5]), ("K", [1, 2, 3, 4, 5])])
+def test_a_letter_that_one_feeders_name_begins_with_moves_that_one(
+    desk: Path, letter: str, lines: list[int]
+) -> None:
+    """The wren stays. Of a letter that no name begins with nobody knows whose it is."""
+    Path("config/frame.conf").write_text(BIRDS)
+    Path("config/nap.mv").write_text(
+        "W-15 V3600\nH-15 W-15 V3600\nH14.6 V3600\nW14.6 V3600\nH-9 V600\n".replace("H", letter)
+    )
+    say("nap.mv", {"W": "filament in", letter: "filament in", "V": "mm per minute"})
+    Path("swap.yaml").write_text(f"feeder: heron\n{SWAP}")
+    asked = [each for each in api.work_out("config", "swap.yaml").plan.doubts if each.place.file == "nap.mv"]
+    told = [each for each in asked if "wanted is 0.8 mm" in each.why or "as much as" in each.why]
+    places = {each.place.line for each in told}
+    places |= {
+        int(line) for each in told for line in re.findall(r"\d+", each.why.partition("likewise line")[2])
+    }
+    assert sorted(places) == lines
