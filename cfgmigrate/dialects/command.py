@@ -43,7 +43,8 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     for line, _, behind in lines_of(source.body):
         start, end = end, min(source.base + behind, len(data))
         source.piece("text" if line.text else "words" if line.words else "gap", start, end)
-        if not line.skippable and source.include_line(start, end):
+        plain = line.words and not line.text and not line.prompt  # words alone take in nothing
+        if not plain and not line.skippable and source.include_line(start, end):
             continue
         if line.text and own and (found := _named(line)):
             _settings(source, found[1], found[0], named=True)

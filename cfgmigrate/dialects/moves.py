@@ -24,6 +24,7 @@ _PROMPT = pattern(
     r"(?:(?:[A-Za-z]+[ \t]*[:>|]|\[[^\]\r\n]*\]|[0-9][0-9:.,/T\-]*(?=[ \t])|[<>:|=~]+)[ \t]*)+",
 )
 _CODES = "GM"
+_BLANK = " \t\f\v"
 
 #: kind and text
 Token = tuple[str, str]
@@ -116,7 +117,7 @@ def _line(held: list[Token], start: int, limit: int, prompted: bool = False) -> 
     skippable = summed = False
     for kind, token in held:
         here, at = at, at + len(token)
-        if kind in ("WORD", "FLAG") and not text:
+        if (kind == "WORD" or kind == "FLAG") and not text:
             word = _word(token, here)
             if words or word.letter != "N":
                 words.append(word)
@@ -147,6 +148,7 @@ def _parameter(token: str, at: int) -> Word:
 
 
 def _word(token: str, at: int) -> Word:
-    behind = token[1:].lstrip(" \t\f\v")
-    start, text = at + len(token) - len(behind), behind.rstrip(" \t\f\v")
+    behind = token[1:]
+    text = behind.strip(_BLANK)
+    start = at + 1 if behind[:1] == text[:1] else at + len(token) - len(behind.lstrip(_BLANK))
     return Word(token[0].upper(), text, start, start + len(text))
