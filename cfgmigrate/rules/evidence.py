@@ -26,12 +26,16 @@ _OTHER = {"old": "new", "new": "old"}
 _MOVED = frozenset(("carriage", "clearance"))
 
 
+_OF_A_PROBE = "probe.offset_"
+
+
 def evidence(book: Book, run: Run, view: View) -> Iterator[Evidence]:
     """The readings that can tell the old drive from the new one.
 
     Only values that rest on nothing that the files are to change can tell. A value is written no more
     finely than a third of its uncertainty asks for. That a whole number such as the steps of a turn, or
-    a zero, stands there already says nothing: most swaps leave it as it was."""
+    a zero, stands there already says nothing: most swaps leave it as it was. Nor does a probe's place along one axis: a new
+    bracket often moves it along the other."""
     ways: dict[str, Way] = {}
     for result in run.results:
         rule = book.rule(result.rule)
@@ -48,7 +52,11 @@ def evidence(book: Book, run: Run, view: View) -> Iterator[Evidence]:
             continue
         if not _stands(result, reading.value):
             yield Evidence(reading, there=False)
-        elif result.value and not (result.unit == "" and result.value.is_integer()):
+        elif (
+            result.value
+            and not (result.unit == "" and result.value.is_integer())
+            and not reading.quantity.startswith(_OF_A_PROBE)
+        ):
             yield Evidence(reading, there=True)
 
 

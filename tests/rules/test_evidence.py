@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 from msgspec.structs import replace
-from rulebench import machine_of, reading, sheet_of
+from rulebench import machine_of, own_rules, reading, sheet_of
 
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules import library
 from cfgmigrate.rules.age import Evidence
 from cfgmigrate.rules.engine import Kept, Run, Step
-from cfgmigrate.rules.evidence import asked_of_both, swapped_back
+from cfgmigrate.rules.evidence import asked_of_both, evidence, swapped_back
 from cfgmigrate.rules.result import Derivation, Result, Status
 from cfgmigrate.rules.scope import Scope
 
@@ -83,3 +83,14 @@ def test_of_another_reading_or_one_without_a_number_nothing_is_asked() -> None:
     silent = replace(FEED, value=None)
     assert not asked_of_both(Evidence(silent, True), [run(Machine((), (silent,)), result(23))])
     assert not asked_of_both(Evidence(FEED, True), [])
+
+
+@pytest.mark.parametrize(("there", "told"), [(-24.0, []), (-31.0, [False])])
+def test_a_probe_s_place_that_stands_already_along_one_axis_says_nothing(
+    there: float, told: list[bool]
+) -> None:
+    """A bracket that was moved back and not sideways has one new figure and one old."""
+    machine = machine_of({"was.probe.offset_x": str(there)})
+    placed = replace(result(-24, target="probe.offset_x"), way="measured from the new tip")
+    found = evidence(own_rules(), run(machine, placed), machine.view())
+    assert [each.there for each in found] == told
