@@ -23,6 +23,7 @@ from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem, in_fu
 from cfgmigrate.apply.install import root_of
 from cfgmigrate.apply.made_for_the_new import made_for_the_new
 from cfgmigrate.apply.only_read import edited_beside, told_of
+from cfgmigrate.apply.standing import still_standing
 from cfgmigrate.apply.undone_by_hand import back_to, undone, with_its_old, without_newer
 from cfgmigrate.apply.whereabouts import whereabouts
 from cfgmigrate.apply.whole_revert import (
@@ -39,7 +40,7 @@ from cfgmigrate.packet.folder import Packet, opened
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.store.chain import HISTORY_PATH
-from cfgmigrate.store.entries import DONE, HistoryEntry
+from cfgmigrate.store.entries import HistoryEntry
 from cfgmigrate.store.history import History, read_history, record, refuse_broken, steps_of
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.undoing import Recovery, recover, recover_at
@@ -228,19 +229,13 @@ def _hands(report: RevertReport, answers: Answers, asked: Sequence[str]) -> tupl
 
 def _asked_by_hand(later: Sequence[HistoryEntry]) -> list[str]:
     """What the packets of these entries asked of hands, without those that went back as a whole since."""
-    asked: dict[str, tuple[set[str], list[str]]] = {}
-    for each in later:
-        if each.kind == DONE:
-            continue
-        moved = {name for name, _, _ in each.values}
+    asked: dict[str, list[str]] = {}
+    for each in still_standing(later):
         if each.reasons:
-            asks = each.reasons.get("by_hand", ())
-            hands = [with_its_old(str(item["what"]), str(item.get("back", ""))) for item in _first(asks)]
-            asked[each.packet] = (moved, hands)
-        elif each.packet in asked and asked[each.packet][0] <= moved:
-            del asked[each.packet]
+            asks = _first(each.reasons.get("by_hand", ()))
+            asked[each.packet] = [with_its_old(str(item["what"]), str(item.get("back", ""))) for item in asks]
     known: set[str] = set()
-    every = (without_newer(what, known) for _, hands in asked.values() for what in hands)
+    every = (without_newer(what, known) for hands in asked.values() for what in hands)
     return [what for what in every if what]
 
 

@@ -27,4 +27,4 @@ def test_taking_one_packet_back_forgets_what_that_one_told_and_no_more() -> None
 
 
 def test_going_back_to_a_time_before_both_forgets_both() -> None:
-    assert not told_to_store([SWAP, TUNE, entry(3, "revert", "", "702", "94")])
+    assert not told_to_store([SWAP, TUNE, entry(3, "revert", "tune", "702", "94")])
