@@ -22,6 +22,8 @@ from cfgmigrate.machine.words import split
 #: a section with a word that nobody knows is read where it says at least so many things
 SEVERAL_ALIKE = 3
 _A_WORD = pattern(r"[A-Za-z_][\w.-]{0,60}")
+#: z is left out: whatever may be the highest z is asked
+_AN_END = pattern(r"axis\.([xy])\.(?:min|max)")
 _HALF = "not every word of its section is understood"
 
 
@@ -88,6 +90,22 @@ def _can_be(half: Half) -> bool:
     return not told or bool(readings_of(spot, half.fit).readings)
 
 
+def _within_what_is_read(found: Collection, half: Half) -> bool:
+    """Whether what may be an end of an axis lies between the two ends that other lines say: then it is a place on the way, as
+    of a thing that is taken off or wiped there. To answer yes would move it in place of the end."""
+    told = _AN_END.fullmatch(half.fit.quantity)
+    numbers = [each.value for each in readings_of(half.spot, half.fit).readings]
+    if told is None or len(numbers) != 1 or numbers[0] is None:
+        return False
+    ends = {
+        each.reading.quantity: each.reading.value
+        for each in found.readings
+        if each.reading.quantity.startswith(f"axis.{told[1]}.") and each.reading.editable
+    }
+    low, high = (ends.get(f"axis.{told[1]}.{side}") for side in ("min", "max"))
+    return low is not None and high is not None and low < numbers[0] < high
+
+
 def settle_half(found: Collection) -> None:
     """Sections with a word that nobody knows, which speak of an axis, the feeder or what it does.
 
@@ -97,7 +115,7 @@ def settle_half(found: Collection) -> None:
     """
     groups: dict[tuple[str, str, str, int | None], list[Half]] = {}
     for each in found.half:
-        if not _can_be(each):
+        if not _can_be(each) or _within_what_is_read(found, each):
             setting = each.spot.setting
             found.unread.append(Unread(each.spot.place(), line_of(setting), setting))
             continue

@@ -185,6 +185,12 @@ def _possible(word: str) -> bool:
     return not senses or not _SENSES.isdisjoint(senses)
 
 
+def in_volts(unread: Unread) -> bool:
+    """Whether a line's name says that its number is a voltage: what a screw is set to, and never the current itself."""
+    words = frozenset(read_name(unread.setting.section, unread.setting.key).words)
+    return "voltage" in vocabulary().names_in(words)
+
+
 def _names_a_current(each: Unread) -> bool:
     """Whether a line with a number names a current, or the feeder's reference: in a unit or a list that is not understood
     it may be the motor's current."""

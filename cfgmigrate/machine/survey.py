@@ -249,7 +249,9 @@ def _unread(unread: Unread, machine: Machine, near: Teachable | None) -> dict[st
         found["may_be" if near.perhaps else "near"] = near.close_to
         if near.close_to:
             found["why"] = near.why
-        found["remedy"] = f"if it is that, add to cfgmigrate.yaml, under {near.under}: {near.meaning}"
+        found["remedy"] = (
+            near.by_screw or f"if it is that, add to cfgmigrate.yaml, under {near.under}: {near.meaning}"
+        )
     elif of_the_path(unread):
         found["near"] = "the filament's way"
         found["why"] = "it may have to do with the filament's way"

@@ -28,7 +28,7 @@ from cfgmigrate.machine.near_lengths import AXIS_IN_NAME, OF_THE_WAY, near_to
 from cfgmigrate.machine.near_words import near_meanings
 from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
 from cfgmigrate.machine.offered import offered
-from cfgmigrate.machine.perhaps import FEWEST_ROWS, Perhaps, perhaps
+from cfgmigrate.machine.perhaps import FEWEST_ROWS, Perhaps, in_volts, perhaps
 from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, remarks_of, stated
@@ -118,6 +118,10 @@ def teachable(
             candidates = tuple(dict.fromkeys((*fit, *more)))[:MOST_SUGGESTED]
         if by_numbers and rows[_row(unread)] >= FEWEST_ROWS and not (candidates or near):
             continue  # a table of a sensor's
+        if likely and likely.quantity == "motor.run_current" and in_volts(unread):
+            candidates = (
+                "ignore",
+            )  # amperes would be a wrong answer: a person turns the screw, and mends the line
         found.append(
             Teachable(
                 unread.setting.name if single else pattern,

@@ -80,6 +80,13 @@ class Teachable(Struct, frozen=True):
         return f'"{pattern}": {meant}'
 
     @property
+    def by_screw(self) -> str:
+        """What a line in volts asks for in place of a quantity; "" for any other."""
+        if self.candidates != ("ignore",):
+            return ""
+        return f"it is in volts, so a screw sets it: change it by hand once that is set, and say in cfgmigrate.yaml, under meanings: {self.meaning}"
+
+    @property
     def at_an_occasion(self) -> bool:
         """Whether its words speak of a pause, a change and the like: whatever is near it, it is no retraction of the print."""
         return any(speaks_of_occasion(each) for each in self.settings)

@@ -61,7 +61,8 @@ def doubts_of(found: tuple[Teachable, ...]) -> Iterator[Doubt]:
         remedy = (
             f"change it by hand; it speaks of an occasion of its own, and is no {each.near.removeprefix('the old ')}"
             if each.near == RETRACTION and each.at_an_occasion
-            else f"say what it is in cfgmigrate.yaml, under {each.under}: {each.meaning}, or change it by hand"
+            else each.by_screw
+            or f"say what it is in cfgmigrate.yaml, under {each.under}: {each.meaning}, or change it by hand"
         )
         yield Doubt(first.place, first.text, why, remedy)
 

@@ -40,3 +40,11 @@ def test_where_anything_else_says_one_of_the_things_none_is_read() -> None:
     found = machine(section("quux feeder", *KEYS), section("feeder", "steps per mm"))
     assert [(each.quantity, each.place.line) for each in found.readings] == [("feeder.steps_per_mm", 7)]
     assert [each.setting.key for each in found.unread] == list(KEYS)[1:]
+
+
+@pytest.mark.parametrize(("number", "asked"), [("200", False), ("211", True)])
+def test_what_lies_between_the_ends_of_an_axis_is_a_place_and_no_end(number: str, asked: bool) -> None:
+    found = machine(
+        f"[reach]\ny from = 0\ny to = 208\n[quux place]\nlift off y = {number}\ny end = {number}\n"
+    )
+    assert any("may be Y maximum" in each.why for each in found.doubts) is asked

@@ -7,6 +7,7 @@ import pytest
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.perhaps import perhaps
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.teach import teachable
 
 REST = "[feeder]\nsteps per mm = 96.5\n"
 READ = "[axis z]\nhigh end = 240\n"
@@ -77,3 +78,13 @@ def test_a_number_behind_a_code_s_letter_is_a_height_only_where_something_speaks
     line: str, told: bool
 ) -> None:
     assert bool(found(f"M92 E96.5 ; steps per mm of the feeder\n{line}\n", "a.nc", "command")) is told
+
+
+@pytest.mark.parametrize(
+    ("key", "meant"), [("reference volts", "ignore"), ("reference", "motor.run_current")]
+)
+def test_a_line_in_volts_is_set_with_a_screw_and_never_offered_as_a_current(key: str, meant: str) -> None:
+    machine = recognise([read("a.conf", f"{REST}motor driver {key} = 0.60\n".encode(), "sectioned")])
+    (line,) = teachable(machine, {})
+    assert line.meaning == f'"[feeder] motor driver {key}": {meant}'
+    assert ("a screw sets it" in line.by_screw) is (meant == "ignore")
