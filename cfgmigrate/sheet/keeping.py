@@ -24,6 +24,7 @@ from cfgmigrate.ground.one_at_a_time import one_at_a_time
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
 from cfgmigrate.ground.user_file import read_given
+from cfgmigrate.sheet.in_place import in_place, says
 from cfgmigrate.sheet.interview_state import InterviewState, state_in, state_lines, without_state
 from cfgmigrate.sheet.model import FEEDER, Sheet
 from cfgmigrate.sheet.reader import parse_sheet
@@ -283,25 +284,29 @@ def _without_field(sheet: Sheet, path: str, known: Known) -> str:
     there = [name for name in (parts[-1], *_former_names(path)) if name in groups[-1]]
     if not there:
         return sheet.source.decode()
+    text: str | None = without_state(sheet.source.decode("utf-8-sig"))
     for name in there:
         del groups[-1][name]
+        text = in_place(yaml, text, (*parts[:-1], name), None, FEEDERS) if text is not None else None
     for group, part in zip(reversed(groups[:-1]), reversed(parts[:-1]), strict=True):
         if not group[part] and group is not data.get(FEEDERS):
             del group[part]
-    return _dumped(yaml, data, sheet)
+    return text if text is not None and says(yaml, text, data) else _dumped(yaml, data, sheet)
 
 
 def _with_field(sheet: Sheet, path: str, text: str, known: Known) -> str:
     yaml, data, parts = _loaded(sheet, path, known)
-    inner = data
+    inner, source = data, without_state(sheet.source.decode("utf-8-sig"))
     for part in parts[:-1]:
         if not isinstance(inner.get(part), dict):
             inner[part] = yaml.map()
         inner = inner[part]
+    value = inner[parts[-1]] = _scalar(text)
+    new = in_place(yaml, source, parts, value)
     for name in _former_names(path):
-        inner.pop(name, None)
-    inner[parts[-1]] = _scalar(text)
-    return _dumped(yaml, data, sheet)
+        if inner.pop(name, None) is not None and new is not None:
+            new = in_place(yaml, new, (*parts[:-1], name), None)
+    return new if new is not None and says(yaml, new, data) else _dumped(yaml, data, sheet)
 
 
 def _former_names(path: str) -> tuple[str, ...]:

@@ -17,6 +17,7 @@ from cfgmigrate.ground.one_at_a_time import one_at_a_time
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.sheet.answers import understood
+from cfgmigrate.sheet.in_place import in_place, says
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import Field, measured_schema
@@ -37,22 +38,27 @@ def put_measured(path: Path, before: bytes, field: Field, said: str, known: Know
     yaml: Any = YAML(typ="rt", pure=True)
     yaml.preserve_quotes = True
     yaml.width = 10_000
-    data = yaml.load(before.decode("utf-8-sig")) or yaml.map()
+    source = before.decode("utf-8-sig")
+    data = yaml.load(source) or yaml.map()
     *groups, name = field.path.split(".")
     inner = data
     for group in groups:
         if not isinstance(inner.get(group), dict):
             inner[group] = yaml.map()
         inner = inner[group]
-    for former in measured_schema().former_names(field.path):
-        inner.pop(former, None)
+    text: str | None = source
     if said.strip():
         inner[name] = _value(yaml, field, said)
-    else:
-        inner.pop(name, None)
-    out = io.StringIO()
-    yaml.dump(data, out)
-    new = out.getvalue().encode()
+        text = in_place(yaml, source, (*groups, name), inner[name])
+    gone = (*measured_schema().former_names(field.path), *(() if said.strip() else (name,)))
+    for each in gone:
+        if inner.pop(each, None) is not None and text is not None:
+            text = in_place(yaml, text, (*groups, each), None)
+    if text is None or not says(yaml, text, data):
+        out = io.StringIO()
+        yaml.dump(data, out)
+        text = out.getvalue()
+    new = text.encode()
     found = parse_sheet(new, str(path), measured_schema(), known)
     with one_at_a_time(path.resolve().parent):
         if path.read_bytes() != before:

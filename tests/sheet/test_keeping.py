@@ -52,6 +52,42 @@ def test_what_stood_in_a_sheet_stays_with_its_comments(place: Path) -> None:
     assert {"old.tube.length", "new.drive", "new.tube.length"} <= read_sheet(place).entries.keys()
 
 
+REMARKED = """\
+# mine
+old:
+    drive: tube-fed
+    tube: {length: 540 mm,
+           bore: 2.0 mm}
+    # new: {drive: on the carriage}
+carriage:
+    old_mass: 240 g
+    new_mass: 351 g  # weighed
+    # without the cable chain
+# last: the October packet
+"""
+
+
+@pytest.mark.parametrize(
+    ("path", "text", "before", "after"),
+    [
+        ("carriage.new_mass", "", "    new_mass: 351 g  # weighed\n", ""),
+        ("old.tube.bore", "", ",\n           bore: 2.0 mm", ""),
+        ("old.drive", "", "    drive: tube-fed\n", ""),
+        ("carriage.new_mass", "360 g", "351 g", "360 g"),
+        ("old.tube.bend", "90 deg", "2.0 mm}", "2.0 mm, bend: 90 deg}"),
+        ("carriage.probe_room", "3 mm", "cable chain\n", "cable chain\n    probe_room: 3 mm\n"),
+        ("new.tube.length", "41 mm", "packet\n", "packet\nnew:\n  tube:\n    length: 41 mm\n"),
+    ],
+)
+def test_a_field_is_put_in_or_taken_back_and_every_other_byte_stays(
+    place: Path, path: str, text: str, before: str, after: str
+) -> None:
+    place.write_text(REMARKED)
+    kept = answered(open_kept(place), path, text) if text else keeping.taken_back(open_kept(place), path)
+    body = "".join(line for line in place.read_text().splitlines(True) if not line.startswith("# asked"))
+    assert body == REMARKED.replace(before, after) and (path in kept.sheet.entries) == bool(text)
+
+
 def test_an_answer_of_a_feeder_goes_to_that_feeder(place: Path) -> None:
     place.write_text("feeders:\n  2:\n    new: {drive: on the carriage}\n")
     answered(open_kept(place), "new.tube.length", "41 mm")
