@@ -37,7 +37,7 @@ from cfgmigrate.machine.lone_names import says_too_little
 from cfgmigrate.machine.matching import Fit, best_fits, fits
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Named, Names
-from cfgmigrate.machine.nearest import nearest
+from cfgmigrate.machine.nearest import names_a_wheel, nearest
 from cfgmigrate.machine.plain_words import names_owner, protected_name
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.remark_against import said_against
@@ -228,6 +228,8 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         return
     note_gear(found, spot, name)
     near = (nearest(name) or nearest_rows(name, setting.value)) if found.tells_near else ()
+    if names_a_wheel(name.key):
+        near = tuple(each for each in near if quantity(each).kind != "ratio")
     if near_a_sensor(name.words):
         # a way from the sensor is none to load: written as one, it would be counted down with the tube
         behind = may_be_left_behind(setting)

@@ -20,6 +20,8 @@ from cfgmigrate.machine.words import Name
 CLOSE = 0.7
 MOST_SUGGESTED = 3
 _CURRENTS = frozenset({"motor.run_current", "motor.hold_current"})
+_GRIPS = frozenset({"wheel", "hob", "roller", "roll", "pulley"})
+_GEARED = frozenset({"teeth", "tooth", "gear", "gears", "ratio", "to", "per"})
 #: A misspelt word shorter than this could be anything.
 SHORTEST = 5
 
@@ -66,6 +68,12 @@ def said_in_full(name: Name) -> tuple[tuple[str, int], ...]:
                 left = len(key - said - vocabulary().fillers - near.entry.fillers)
                 over[near.entry.quantity] = min(left, over.get(near.entry.quantity, left))
     return tuple(sorted(over.items(), key=lambda each: each[1]))
+
+
+def names_a_wheel(key: Iterable[str]) -> bool:
+    """Whether a key names what grips the filament and nothing of gears: its number is how wide that is, and no ratio."""
+    words = frozenset(key)
+    return not _GRIPS.isdisjoint(words) and _GEARED.isdisjoint(words)
 
 
 class _Nearable(Struct, frozen=True):

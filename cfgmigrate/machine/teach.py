@@ -26,7 +26,7 @@ from cfgmigrate.machine.members import OF_THE_MEASURING
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.near_lengths import AXIS_IN_NAME, OF_THE_WAY, near_to
 from cfgmigrate.machine.near_words import near_meanings
-from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
+from cfgmigrate.machine.nearest import MOST_SUGGESTED, names_a_wheel, said_in_full
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.perhaps import FEWEST_ROWS, Perhaps, in_volts, perhaps
 from cfgmigrate.machine.plain_words import names_owner
@@ -264,6 +264,8 @@ def _by_numbers(
     if explains(group[0][0].said) or not offered().elsewhere.isdisjoint(split(group[0][0].setting.name)):
         return ()
     found = may_be(numbered, () if coded else section)
+    if not coded and names_a_wheel(split(group[0][0].setting.key)):
+        found = tuple(each for each in found if not each.endswith(".gear_ratio"))
     if len(numbered) > 1 or coded:
         # a place beside another part's, such as another tip's, has numbers as a probe's or a parking place's
         return tuple(

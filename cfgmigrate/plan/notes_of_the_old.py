@@ -70,6 +70,22 @@ _FEEDER = frozenset(("feeder", "feed"))
 LEAST_VOLTS, MOST_VOLTS = 0.05, 3.5
 _WAYS = frozenset(("feeder.path_length", "feeder.tube_length"))
 _DRIVES = frozenset(("drive", "feeder", "extruder", "motor"))
+#: what grips the filament, and words of what turns beside it or of what else is measured there
+_GRIPS = frozenset(("wheel", "hob", "hobbed", "roll", "roller", "rollers", "pulley", "knurl", "knurled"))
+_DRIVE_GEAR = frozenset(("drive", "gear"))
+_NO_GRIP = frozenset(
+    ("idler", "idle", "counter", "pressure", "spring", "tension", "bearing", "spool", "reel", "belt", "encoder", "axis", "x", "y", "z",
+     "hardness", "width", "groove", "clamp", "hours", "wear", "age")
+)  # fmt: skip
+#: mm; what is less or more is no diameter of such a wheel (common practice, no source)
+THINNEST_WHEEL, WIDEST_WHEEL = 4.0, 40.0
+_GEARED = frozenset(("gear", "gears", "gearing", "gearbox", "reduction", "geared"))
+#: how a value says that there is no gear: a ratio of one
+_UNGEARED = frozenset(
+    ("none", "no", "direct", "without", "nothing", "off", "not geared", "no gear", "no gears")
+)
+_OF_THE_GRIP = "the diameter at which the old drive's wheel gripped, by {}"
+_NO_GEAR = "says that the old drive had no gear, a ratio of 1"
 _OF_THE_DRIVE = "a figure of the drive with the tube, by {}, and not understood"
 _SEE = "see whether the machine reads it, and set by hand what it is with the new drive"
 _OF_THE_WAY = "a length of the filament's way with the old drive, by {}"
@@ -97,6 +113,10 @@ class _New(Struct, frozen=True):
     #: what the screw is to be set to, in words; `motor` is whether another current is wanted
     voltage: str
     motor: bool
+    #: where the new drive grips, in mm, and its gear ratio; `gears` is whether those are others now
+    grip: float | None
+    ratio: float | None
+    gears: bool
 
     @property
     def masses(self) -> bool:
@@ -173,6 +193,19 @@ def _new(outcome: Outcome, sheet: Sheet) -> _New:
         else "what it is now has to be found out",
         outcome.result("motor.wanted_current") is not None
         or outcome.result("motor.current_to_set") is not None,
+        *_gears(outcome, sheet),
+    )
+
+
+def _gears(outcome: Outcome, sheet: Sheet) -> tuple[float | None, float | None, bool]:
+    """Where the new drive grips in mm, its ratio, and whether they are others than before."""
+    wide, ratio = (sheet.get(f"new.drive_gear.{each}") for each in ("effective_diameter", "gear_ratio"))
+    before = sheet.get("new.gears_as_before")
+    other = wide is not None or ratio is not None or outcome.result("path.changed") is not None
+    return (
+        None if wide is None or wide.value is None else wide.value,
+        None if ratio is None else ratio.value,
+        other and not (before is not None and before.word == "yes"),
     )
 
 
@@ -196,6 +229,18 @@ def _note(unread: Unread, new: _New) -> tuple[str, str]:
         return f"what the carriage weighed with the old drive, by {by}", _mass(float(found[0]), new)
     if new.motor and _is_voltage(_words(unread), found):
         return f"what the driver's screw was set to for the old motor, by {by}", new.voltage
+    if new.gears and found is not None and _is_grip(unread, float(found[0])):
+        now = (
+            "the sheet does not say where the new one grips"
+            if new.grip is None
+            else f"the new one grips at {new.grip:g} mm"
+        )
+        return _OF_THE_GRIP.format(by), f"{now}; {_SEE}"
+    if new.gears and _says_no_gear(unread):
+        now = (
+            "the sheet does not say the new one's" if new.ratio is None else f"the new one has {new.ratio:g}"
+        )
+        return _NO_GEAR, f"{now}; {_SEE}"
     if not new.way:
         return "", ""
     if _number_of_way(unread) is not None:
@@ -209,6 +254,27 @@ def _of_the_drive(unread: Unread) -> bool:
     return (
         "tube" in vocabulary().names_in(words) and bool(words & _DRIVES) and not words.isdisjoint(_OF_TURNING)
     )
+
+
+def _is_grip(unread: Unread, number: float) -> bool:
+    """Whether a number of the feeder is the diameter of what grips the filament: `wheel = 10.6`, `drive gear diameter 9`."""
+    key, words = frozenset(words_of(unread.setting.key)), _words(unread)
+    named = bool(key & _GRIPS) or key >= _DRIVE_GEAR
+    other = (_OTHER - {"diameter"}) | _NO_GRIP | _WEIGHT
+    return (
+        named
+        and key.isdisjoint(other)
+        and THINNEST_WHEEL <= number <= WIDEST_WHEEL
+        and not (_FEEDER | {"hob"}).isdisjoint(vocabulary().names_in(words) | key)
+    )
+
+
+def _says_no_gear(unread: Unread) -> bool:
+    """Whether a setting of the feeder says that it has no gear: `gear = none`."""
+    key = frozenset(words_of(unread.setting.key))
+    said = unread.setting.value.strip("\"' ").lower()
+    of_feeder = not _FEEDER.isdisjoint(vocabulary().names_in(_words(unread)))
+    return bool(key & _GEARED) and said in _UNGEARED and key.isdisjoint(_OTHER) and of_feeder
 
 
 def _is_voltage(words: frozenset[str], found: re.Match[str] | None) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from cfgmigrate.machine.nearest import MOST_SUGGESTED, nearest, said_in_full
+from cfgmigrate.machine.nearest import MOST_SUGGESTED, names_a_wheel, nearest, said_in_full
 from cfgmigrate.machine.words import read_name
 
 
@@ -71,3 +71,7 @@ def test_a_name_that_says_a_quantity_in_full_has_so_many_words_over(key: str, sa
 def test_what_is_said_with_fewest_words_over_stands_first() -> None:
     over = [left for _, left in said_in_full(read_name("feeder", "maximum speed steps per mm zum"))]
     assert over == sorted(over)
+
+
+def test_the_width_of_a_wheel_is_not_offered_as_a_ratio() -> None:
+    assert names_a_wheel(("roller", "mm")) and not names_a_wheel(("wheel", "teeth"))

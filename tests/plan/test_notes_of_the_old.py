@@ -97,3 +97,16 @@ def test_a_figure_of_the_drive_with_the_tube_is_told_and_is_no_length(tmp_path: 
     steps, _ = told(tmp_path, "m.conf", text)
     assert "by its name, and not understood" in steps[7] and "now" not in steps[7]
     assert "length of the filament's way" not in steps.get(8, "") + steps.get(9, "")
+
+
+def test_where_the_old_wheel_gripped_and_that_it_had_no_gear_stand_beside_the_new_figures(
+    tmp_path: Path,
+) -> None:
+    text = "[feeder]\nsteps per mm = 97.4\nroller = 10.45\ngear = none\nidler roller = 12\nwheel age = 9\n"
+    sheet = SHEET.replace(
+        "steps_per_mm: 507 1/mm", 'drive_gear: {effective_diameter: 8.2 mm, gear_ratio: "48:12"}'
+    )
+    lines, _ = told(tmp_path, "main.conf", text, sheet)
+    assert "gripped" in lines[3] and "8.2 mm" in lines[3]
+    assert "no gear" in lines[4] and "has 4" in lines[4]
+    assert not lines.keys() & {5, 6}
