@@ -228,7 +228,7 @@ def test_a_dry_run_shows_the_conflicts_and_writes_nothing(
     edit("feeder.ini", b"run current: 0.45", b"run current: 0.5")
     as_it_was = {path: present(config, path) for path in installed.before}
     report = revert(installed.folder, dry_run=True)
-    assert not report.written
+    assert not report.written and report.entry == 0
     assert quantities(report.conflicts) == {"motor.run_current"}
     assert quantities(report.restored) == everything_but(installed, "motor.run_current")
     assert {path: present(config, path) for path in installed.before} == as_it_was
