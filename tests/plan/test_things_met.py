@@ -7,7 +7,10 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
-from cfgmigrate.plan.things_met import THINGS_BESIDE, THINGS_MET
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.plan.things_met import THINGS_BESIDE, THINGS_MET, things_met
+from cfgmigrate.sheet.reader import parse_sheet
 
 FILE = """\
 [axis x]
@@ -83,18 +86,23 @@ lines =
 
 
 @pytest.mark.parametrize(
-    ("kind", "told"),
-    [("machine_kind: moving bed\n", True), ("machine_kind: moving head\n", False), ("", True)],
+    ("said", "told"),
+    [
+        ("machine_kind: moving bed\n", True),
+        ("machine_kind: moving head\n", False),
+        ("", True),
+        ("one_nozzle: no, ", False),  # the other tips are where they were
+    ],
 )
 def test_what_stands_on_the_frame_is_met_beside_its_place_where_the_bed_goes_in_y(
-    tmp_path: Path, kind: str, told: bool
+    said: str, told: bool
 ) -> None:
-    (tmp_path / "config").mkdir()
-    (tmp_path / "config" / "machine.conf").write_text(PAD)
-    (tmp_path / "swap.yaml").write_text(kind + SHEET.format(z=0).replace("y: 0 mm", "y: -3 mm"))
-    plan = api.prepare(tmp_path / "config", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
-    found = [item for item in plan.by_hand if item.rule == THINGS_BESIDE]
-    assert bool(found) is told and not any(item.rule == THINGS_MET for item in plan.by_hand)
+    sheet = SHEET.format(z=0).replace("y: 0 mm", "y: -3 mm")
+    one = said.startswith("one_nozzle")
+    sheet = sheet.replace("carriage: {", "carriage: {" + said) if one else said + sheet
+    machine = recognise([read("machine.conf", PAD.encode())])
+    found = things_met(machine, parse_sheet(sheet.encode(), "swap.yaml"))
+    assert [item.rule for item in found] == [THINGS_BESIDE] * told
     for item in found:
         assert "the rubber pad is fixed to the frame, set it 3 mm further towards lower y" in item.what
         assert item.steps == ("machine.conf:10: G1 X-3 F7800 (the rubber pad)",)
