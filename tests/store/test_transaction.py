@@ -396,11 +396,17 @@ def test_a_damaged_kept_copy_is_written_again(store: Store, damage: bytes) -> No
         assert store.kept(name) == b"old\n"
 
 
-def test_a_change_that_fails_takes_its_own_copies_away_and_no_other(store: Store, config: Path) -> None:
+@pytest.mark.parametrize("spoilt", [False, True])
+def test_a_change_that_fails_takes_its_own_copies_away_and_no_other(
+    store: Store, config: Path, spoilt: bool
+) -> None:
+    """One that was spoilt and is written again is no new one: an older change needs it."""
     present = (config / "flow.conf").read_bytes()
     with store.locked():
         carry_out(store, "install", [FileReplacement("flow.conf", present, b"first\n")])
     kept = sorted((store.folder / "kept").iterdir())
+    for copy in kept if spoilt else ():
+        copy.write_bytes(b"spoilt")
     moves = [
         FileReplacement("flow.conf", b"first\n", b"second\n"),
         FileReplacement("feeder.ini", b"not so", b"third\n"),
