@@ -396,6 +396,22 @@ def test_a_damaged_kept_copy_is_written_again(store: Store, damage: bytes) -> No
         assert store.kept(name) == b"old\n"
 
 
+def test_what_a_new_file_could_not_have_of_the_old_one_is_told(
+    store: Store, config: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever could write it before may not be able to now."""
+    monkeypatch.setattr("cfgmigrate.store.transaction.write_new", _without_its_owner)
+    with store.locked():
+        move = FileReplacement("flow.conf", (config / "flow.conf").read_bytes(), b"first\n")
+        notes = carry_out(store, "install", [move])
+    assert "flow.conf: its owner" in notes
+
+
+def _without_its_owner(path: Path, data: bytes, like: Path | None) -> tuple[str, ...]:
+    path.write_bytes(data)
+    return ("its owner",)
+
+
 @pytest.mark.parametrize("spoilt", [False, True])
 def test_a_change_that_fails_takes_its_own_copies_away_and_no_other(
     store: Store, config: Path, spoilt: bool
