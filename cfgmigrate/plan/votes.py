@@ -31,6 +31,7 @@ from cfgmigrate.plan.at_console import console_value
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.encoding import EncodedValue, counts_of_teeth, write, write_same
 from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, shown, to_write
+from cfgmigrate.plan.line_of_its_own import line_of_its_own
 from cfgmigrate.plan.model import ByHand, LeftAlone
 from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.within_limits import within_its_limits
@@ -150,7 +151,11 @@ class Votes:
             self.found.find(finding_of(named, whose))
             return
         item = _own_value(named, self.book.rule(result.rule), reading, whose, numbers)
-        parts = [self._part_of(reading, number, named) for number in numbers]
+        text = write(named, reading).text
+        parts = [
+            self._part_of(reading, number, named) or line_of_its_own(self.machine, reading, number, text)
+            for number in numbers
+        ]
         self.found.by_hand.append(replace(item, steps=(*filter(None, parts), *item.steps)))
 
     def _everywhere(self, reading: Reading) -> str:

@@ -85,3 +85,25 @@ def test_what_one_feeder_wants_of_a_shared_line_and_another_does_not_is_asked_of
     feed = {light.holder: light.state for light in plan.lights if light.light == "feed"}
     assert feed == {f"feeder {number}": "unknown" if number == other else "set" for number in (1, 2)}
     assert not api.verify(tmp_path / "packet")
+
+
+NAMED = """\
+axes:
+  x: {high: 200}
+feeders:
+  all:
+    full steps: 200          # a turn
+  lark:
+    retraction length: 4.8
+  wren:
+    retraction length: 5
+"""
+
+
+def test_a_value_of_one_feeder_is_told_as_a_line_below_its_name(tmp_path: Path) -> None:
+    """The shared line without its remark."""
+    (tmp_path / "a.yaml").write_text(NAMED)
+    (tmp_path / "swap.yaml").write_text(f"feeder: wren\nold: {{drive: tube-fed}}\n{NEW.format(8, 0.9)}\n")
+    plan = api.work_out(tmp_path / "a.yaml", tmp_path / "swap.yaml").plan
+    (item,) = [each for each in plan.by_hand if each.rule == "feeder.full_steps"]
+    assert item.steps[0].startswith("Write `full steps: 400` below [feeders.wren] in a.yaml, before line 9,")
