@@ -24,7 +24,7 @@ from cfgmigrate.packet.folder import Packet, opened, sha256
 from cfgmigrate.packet.signing import reviews_by
 from cfgmigrate.packet.standing import HeldBack, allowed_changes, current_reviews
 from cfgmigrate.plan.edits import FileStep
-from cfgmigrate.plan.lights import after_review, unknown
+from cfgmigrate.plan.lights_left import after_review, unknown
 from cfgmigrate.plan.model import Change
 from cfgmigrate.store.history import read_history, record, refuse_broken
 from cfgmigrate.store.keeping import Store

@@ -19,7 +19,7 @@ from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import Review
 from cfgmigrate.packet.standing import joint_verdict, standings
 from cfgmigrate.plan.at_console import told_values
-from cfgmigrate.plan.lights import after_review
+from cfgmigrate.plan.lights_left import after_review
 from cfgmigrate.plan.model import ByHand, Change
 
 

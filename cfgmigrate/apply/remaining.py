@@ -25,7 +25,7 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.plan.basis import Install, Lost, TakenOver
 from cfgmigrate.plan.edits import Offsets, Span
 from cfgmigrate.plan.items import finding_instead
-from cfgmigrate.plan.lights import as_they_stand
+from cfgmigrate.plan.lights_left import as_they_stand
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, LeftAlone, OldValue, Plan
 from cfgmigrate.store.entries import HistoryEntry
 

@@ -45,7 +45,7 @@ def show_packet(
     """The plan of the packet in that folder, and what is next; of the packet as `made`, what is left of its review.
     `ask` is the command that asks for what settles an unknown light."""
     from cfgmigrate.cli.lines import screen_width, show_lines
-    from cfgmigrate.plan.lights import unknown
+    from cfgmigrate.plan.lights_left import unknown
     from cfgmigrate.reports.terminal import SCREEN, make_console, screen, show_full
 
     lights = unknown(plan.lights)

@@ -326,7 +326,7 @@ def _root(visit: Visit, packet: Packet) -> Path:
 def _lights(packet: Packet, need_review: bool) -> tuple[tuple[Light, ...], tuple[Light, ...]]:
     """The lights that are not set by what would be let in, and those of them that are unknown."""
     from cfgmigrate.packet.standing import allowed_changes, current_reviews
-    from cfgmigrate.plan.lights import after_review, unknown
+    from cfgmigrate.plan.lights_left import after_review, unknown
 
     held: set[str] = set()
     if need_review:

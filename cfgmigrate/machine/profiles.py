@@ -16,7 +16,6 @@ This module deliberately does not look at values, but for names, materials and f
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from functools import lru_cache
 from pathlib import PurePosixPath
 
 from msgspec import Struct, field
@@ -30,55 +29,17 @@ from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.holder_words import EITHER, holder_words
 from cfgmigrate.machine.model import Holder
-from cfgmigrate.machine.prefixes import Prefixed, names_something, prefixed
+from cfgmigrate.machine.prefixes import Prefixed, prefixed
+from cfgmigrate.machine.profile_heads import (
+    BETWEEN_WORDS_OF_NAME,
+    called_with_kind,
+    material_in,
+    profile_head,
+    singular,
+)
 from cfgmigrate.machine.words import Counted, read_name, split
 
 _LEVEL = pattern(r"[./:]+")
-_BETWEEN = pattern(r"[\s_\-]+")
-#: words between the one for a profile and its name
-_LINKS = ("with", "in", "of", "for", "from", "using", "out")
-#: words before a material by which a heading says when its lines hold: `when printing in PETG`, `if PLA is loaded`
-_WHEN = frozenset(
-    (
-        "when",
-        "whenever",
-        "while",
-        "if",
-        "printing",
-        "prints",
-        "print",
-        "running",
-        "using",
-        "feeding",
-        "making",
-        "doing",
-        "the",
-        "it",
-        "is",
-    )
-)
-#: by these alone nothing says when: `the PA` may be a pressure's
-_ARTICLES = ("the", "it", "is")
-#: words before the one for profiles that say no more: `kinds of job`
-_SORTS = frozenset(
-    (
-        "kind",
-        "kinds",
-        "type",
-        "types",
-        "sort",
-        "sorts",
-        "list",
-        "table",
-        "choice",
-        "of",
-        "the",
-        "our",
-        "all",
-        "for",
-        "each",
-    )
-)
 #: keys that two sections must share to be siblings
 SHARED = 2
 
@@ -238,7 +199,7 @@ def _sections(path: str, settings: Iterable[Setting]) -> list[_Group]:
         levels = [level.strip() for level in _LEVEL.split(setting.section) if level.strip()]
         dotted = [] if " " in setting.key else setting.key.split(".")
         below = [*levels, *dotted[:-1]]
-        head = _head(tuple(below))
+        head = profile_head(tuple(below))
         if head is None:
             continue
         at, kind, before, name = head
@@ -247,72 +208,11 @@ def _sections(path: str, settings: Iterable[Setting]) -> list[_Group]:
             _Group(path, kind, "" if name.isdigit() else name, " ".join(below[:at])),
         )
         group.settings.append(setting)
-        rest = " ".join((*(_called(level, kind) for level in (*below[: at - 1], *before)), *below[at:]))
+        rest = " ".join(
+            (*(called_with_kind(level, kind) for level in (*below[: at - 1], *before)), *below[at:])
+        )
         group.plain[setting.at] = rest, dotted[-1] if dotted else setting.key
     return list(found.values())
-
-
-def _called(level: str, kind: str) -> str:
-    """A level above a profile's name with the word for its kind: a spool of settings is no device."""
-    words = [word for word in _BETWEEN.split(level.casefold()) if word]
-    said = holder_words().profiles.get(_singular(words[-1])) if words else None
-    return kind if said == kind != EITHER and _SORTS.issuperset(words[:-1]) else level
-
-
-@lru_cache(maxsize=1024)
-def _head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | None:
-    """How many levels name a profile, of which kind, the words before its name in the last, and its name; None
-    where they name none."""
-    profiles = holder_words().profiles
-    for at, level in enumerate(levels):
-        words = [word for word in _BETWEEN.split(level) if word]
-        for here, word in enumerate(words):
-            kind = profiles.get(_singular(word.casefold()))
-            if kind is None:
-                continue
-            behind = _behind_links(words[here + 1 :])
-            if not behind and _is_called(words[:here]):
-                return at + 1, kind, words[here:], " ".join(words[:here])  # `[fine print]`
-            name, kind = " ".join(behind), "filament" if len(behind) < len(words[here + 1 :]) else kind
-            if name.casefold() in _LINKS and at + 1 < len(levels):
-                name, kind = (
-                    "",
-                    "filament" if _material_in(levels[at + 1]) else kind,
-                )  # `print_with.black pla`
-            if _singular(name.casefold()) in profiles:
-                continue  # `print profiles`: the word for what follows
-            if names_something(split(name)):
-                return at + 1, kind, words[: here + 1], name
-            if not name and at + 1 < len(levels):
-                name = levels[at + 1]
-                if name.isdigit() or names_something(split(name)):
-                    return at + 2, kind, [], name
-        behind = _behind_links(words)
-        if len(behind) < len(words):
-            return at + 1, "filament", [], " ".join(behind)  # `[with PETG]`
-    return None
-
-
-def _is_called(words: list[str]) -> bool:
-    """Whether words before the one for a profile are names that profiles have, or a material: `fine`, `black petg`."""
-    words = [each.casefold() for each in words]
-    named = {*holder_words().called, *holder_words().materials}
-    return (
-        bool(words)
-        and any(each in named for each in words[-1:])
-        and all(names_something((each,)) for each in words)
-    )
-
-
-def _behind_links(words: list[str]) -> list[str]:
-    """What stands behind a word for a profile, from its material on where only words that link stand before that."""
-    linking = [word.casefold() in _LINKS or word.casefold() in _WHEN for word in words]
-    at = linking.index(False) if False in linking and words[0].casefold() not in _ARTICLES else 0
-    return (
-        words[at:]
-        if words and split(words[at])[:1] and split(words[at])[0] in holder_words().materials
-        else words
-    )
 
 
 def _evident(groups: Iterable[_Group]) -> list[_Group]:
@@ -321,7 +221,7 @@ def _evident(groups: Iterable[_Group]) -> list[_Group]:
     return [
         group
         for group in possible
-        if _material_in(_named(group)[1])
+        if material_in(_named(group)[1])
         or _material_said(group)
         or any(
             len(group.keys & other.keys) >= SHARED
@@ -344,9 +244,9 @@ def _of_file(path: str, machines: frozenset[str] = frozenset()) -> str:
     """A profile's name by its file's, without the word for a profile or the machine's name that a material follows:
     `grade-petg`, and `heron_petg` beside `heron.conf`."""
     stem = PurePosixPath(path).stem
-    first, *rest = _BETWEEN.split(stem)
+    first, *rest = BETWEEN_WORDS_OF_NAME.split(stem)
     named = rest and split(rest[0])[:1] and split(rest[0])[0] in holder_words().materials
-    before = _singular(first) in holder_words().profiles or first.casefold() in machines
+    before = singular(first) in holder_words().profiles or first.casefold() in machines
     return stem[len(first) :].strip("_- .") if named and before else stem
 
 
@@ -365,10 +265,10 @@ def _kind(group: _Group, name: str) -> str:
         for word in {*split(setting.key), *split(setting.section)}:
             if word in words.identity:
                 counts[words.identity[word]] += 1
-    by_path = [words.profiles.get(_singular(word)) for word in split(group.path)]
+    by_path = [words.profiles.get(singular(word)) for word in split(group.path)]
     if _material_said(group) or "filament" in by_path:
         return "filament"
-    if _material_in(name) and "print" not in by_path and counts["print"] <= counts["filament"]:
+    if material_in(name) and "print" not in by_path and counts["print"] <= counts["filament"]:
         return "filament"
     return "print" if "print" in by_path or counts["print"] >= counts["filament"] else "filament"
 
@@ -376,7 +276,7 @@ def _kind(group: _Group, name: str) -> str:
 def _found(group: _Group, holder: Holder, feeders: Mapping[str, Counted]) -> FoundProfile:
     first = group.settings[0]
     place = Place(group.path, first.line)
-    material = _material_said(group) or _material_in(holder.name)
+    material = _material_said(group) or material_in(holder.name)
     stated = group.said_for_feeder
     if stated is not None:
         feeder = _counted(_bare(stated.value), feeders)
@@ -441,22 +341,9 @@ def _material_said(group: _Group) -> str:
         each
         for each in group.settings
         if " ".join(split(each.key)) in _OF_WHICH_KIND
-        and _singular("".join(split(each.section)[-1:])) in words.profiles
+        and singular("".join(split(each.section)[-1:])) in words.profiles
     ]
-    return next((found for each in lines if (found := _material_in(each.value))), "")
-
-
-def _material_in(text: str) -> str:
-    """The material that a text names, "" where it names none."""
-    materials = holder_words().materials
-    return next((materials[word] for word in split(text) if word in materials), "")
-
-
-def _singular(word: str) -> str:
-    profiles = holder_words().profiles
-    return next(
-        (each for each in (word, word.removesuffix("s"), word.removesuffix("es")) if each in profiles), word
-    )
+    return next((found for each in lines if (found := material_in(each.value))), "")
 
 
 def _bare(value: str) -> str:

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.plan.items import finding_instead
-from cfgmigrate.plan.lights import in_named_files
+from cfgmigrate.plan.lights_left import in_named_files
 from cfgmigrate.plan.model import LeftAlone, Plan
 
 

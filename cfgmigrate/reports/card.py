@@ -27,9 +27,10 @@ from cfgmigrate.plan.identity import WHOLE_MACHINE, doubt_names
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
 from cfgmigrate.plan.surer import budget_line
 from cfgmigrate.reports import item_text, wording
+from cfgmigrate.reports.calculation import Calculation, calculation_of
 from cfgmigrate.reports.feeders_called import all_named
 from cfgmigrate.reports.practice import LEGEND, MARK, marked
-from cfgmigrate.rules.result import Contribution, Derivation, Input, Status
+from cfgmigrate.rules.result import Derivation, Status
 
 
 class Kind(StrEnum):
@@ -39,57 +40,6 @@ class Kind(StrEnum):
     BY_HAND = "H"
     FINDING = "F"
     DOUBT = "D"
-
-
-class Given(Struct, frozen=True):
-    """One line of a calculation's legend: a name of its formula, its value, and where that comes from.
-
-    `rule` is the rule that gave it, "" where a file, the sheet or a table did. `share` is its part of the result's
-    uncertainty, as text ("" for none) and in whole per cent."""
-
-    name: str
-    label: str
-    value: str
-    origin: str
-    rule: str
-    share: str
-    percent: int
-
-
-class Behind(Struct, frozen=True):
-    """Where the uncertainty comes from, where that is further back than the formula's own names."""
-
-    name: str
-    origin: str
-    share: str
-    percent: int
-
-
-class Calculation(Struct, frozen=True):
-    """How a value follows: the formula, the numbers put in, the result, and a legend in the formula's order.
-
-    `formula` is "" where there is none to show (a word from a table), `substituted` where it would only repeat the
-    result. `inputs` are the legend's raw values by name, for those who typeset them."""
-
-    formula: str
-    substituted: str
-    result: str
-    legend: tuple[Given, ...]
-    behind: tuple[Behind, ...]
-    inputs: Mapping[str, Input]
-
-    @property
-    def lines(self) -> tuple[str, ...]:
-        """The calculation as two or three lines of plain text; none where there is no formula."""
-        if not self.formula:
-            return ()
-        put_in = (f"= {self.substituted}",) if self.substituted else ()
-        return (self.formula, *put_in, f"= {self.result}")
-
-    @property
-    def behind_text(self) -> str:
-        """`behind` in one line: `path.push (constant †) 62 %; …`."""
-        return "; ".join(f"{part.name} ({part.origin}) {part.share}" for part in self.behind)
 
 
 class Card(Struct, frozen=True):
@@ -224,7 +174,7 @@ def change_card(change: Change, number: str) -> Card:
         for check in change.cross_checks
     ]
     worth = item_text.try_range(change)
-    calculation = _calculation(derivation, item_text.worked_out(change))
+    calculation = calculation_of(derivation, item_text.worked_out(change))
     return Card(
         Kind.CHANGE, number, change.id, item_text.title(change), change.holder, change.quantity, change.rule,
         old=item_text.old_value(change),
@@ -271,7 +221,7 @@ def by_hand_card(item: ByHand, number: str) -> Card:
     derivation = item.derivation
     calculation = None
     if derivation is not None:
-        calculation = _calculation(derivation, item_text.by_hand_result(item), item.text)
+        calculation = calculation_of(derivation, item_text.by_hand_result(item), item.text)
     return Card(
         Kind.BY_HAND, number, item.id, marked(item_text.title(item)), item.holder, rule=item.rule,
         new=item_text.by_hand_value(item),
@@ -295,7 +245,7 @@ def finding_card(item: Finding, number: str) -> Card:
         Kind.FINDING, number, item.id, item_text.title(item), item.holder, rule=item.rule,
         new=value,
         says=marked(item.says),
-        calculation=_calculation(item.derivation, value),
+        calculation=calculation_of(item.derivation, value),
         facts=_facts(("Source", item.derivation.source)),
         **_told(item),
     )  # fmt: skip
@@ -334,7 +284,7 @@ def recorded_card(name: str, old: str, new: str, said: Mapping[str, Any] | None,
         sure=f"± {spread}" if spread else "",
         says=marked(said["says"]),
         places=tuple(said.get("places", ())),
-        calculation=_calculation(derivation, new),
+        calculation=calculation_of(derivation, new),
         facts=_facts(("Source", said["source"])),
         warnings=_marked(said.get("warnings", ())),
         cautions=_marked(said.get("cautions", ())),
@@ -358,51 +308,3 @@ def _marked(texts: Iterable[str]) -> tuple[str, ...]:
 
 def _facts(*said: tuple[str, str]) -> tuple[tuple[str, str], ...]:
     return tuple((name, marked(text)) for name, text in said if text)
-
-
-def _calculation(derivation: Derivation, result: str, word: str = "") -> Calculation:
-    """How `result` follows. A formula that is only the `word` it came to is not shown."""
-    formula = derivation.formula
-    repeated = formula in {result, word}
-    bare = item_text.is_bare_name(formula) or derivation.substituted == formula
-    return Calculation(
-        formula="" if repeated else formula,
-        substituted="" if repeated or bare else derivation.substituted,
-        result=result,
-        legend=tuple(
-            _given(item) for item in sorted(derivation.inputs, key=lambda item: _place(item.name, formula))
-        ),
-        behind=tuple(_behind(part) for part in item_text.deeper(derivation)),
-        inputs={given.name: given for given in derivation.inputs},
-    )
-
-
-def _place(name: str, formula: str) -> int:
-    """Where a name stands in a formula; those that don't, last."""
-    start = formula.find(name)
-    while start >= 0:
-        end = start + len(name)
-        if not (_in_a_name(formula[start - 1 : start]) or _in_a_name(formula[end : end + 1])):
-            return start
-        start = formula.find(name, start + 1)
-    return len(formula)
-
-
-def _in_a_name(letter: str) -> bool:
-    return letter.isalnum() or letter in ("_", ".")
-
-
-def _given(item: Input) -> Given:
-    return Given(
-        name=item.name,
-        label=item.label or item.name,
-        value=item_text.input_value(item),
-        origin=marked(item.origin),
-        rule=item.origin.removeprefix("rule ") if item.origin.startswith("rule ") else "",
-        share=wording.share(item.share),
-        percent=round(100 * item.share),
-    )
-
-
-def _behind(part: Contribution) -> Behind:
-    return Behind(part.name, marked(part.origin), wording.share(part.share), round(100 * part.share))

@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.reports import gfm, overview
-from cfgmigrate.reports.card import Calculation, Card, Cards, cards_of
+from cfgmigrate.reports.calculation import Calculation
+from cfgmigrate.reports.card import Card, Cards, cards_of
 from cfgmigrate.reports.edition import edition
 from cfgmigrate.reports.excerpt import Side, excerpt
 from cfgmigrate.reports.feeders_called import lights_named

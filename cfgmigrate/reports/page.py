@@ -18,7 +18,8 @@ from markupsafe import escape
 from cfgmigrate.packet.binding import pieces_of, review_basis
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.reports import html, mathml, overview, wording
-from cfgmigrate.reports.card import Calculation, Card, Cards, cards_of
+from cfgmigrate.reports.calculation import Calculation
+from cfgmigrate.reports.card import Card, Cards, cards_of
 from cfgmigrate.reports.edition import edition
 from cfgmigrate.reports.excerpt import Line, Pair, Side, excerpt, side_by_side
 from cfgmigrate.reports.feeders_called import lights_named

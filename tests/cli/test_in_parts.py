@@ -18,7 +18,7 @@ from commandline import Runner
 
 from cfgmigrate.dialects.grammar import data_folder
 from cfgmigrate.packet.folder import read_packet
-from cfgmigrate.plan.lights import after_review, unknown
+from cfgmigrate.plan.lights_left import after_review, unknown
 
 SAMPLES = data_folder("sample_configs")
 MACHINES = sorted(path.stem for path in (SAMPLES / "sheets").glob("*.yaml"))

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from cfgmigrate import api
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import Judgement, Verdict
-from cfgmigrate.plan.lights import after_review, unknown
+from cfgmigrate.plan.lights_left import after_review, unknown
 
 OLD = {"pla": "5.2", "petg": "6.0", "abs": "4.4"}
 FRAME = "[feeder]\nturn length = 22.9 mm\n[limits]\nmax acceleration = 3000\n"

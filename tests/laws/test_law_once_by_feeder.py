@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from cfgmigrate import api
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.plan.lights import unknown
+from cfgmigrate.plan.lights_left import unknown
 
 OLD = {1: "5.2", 2: "6.4"}
 FILES = """[feeder]

@@ -4,24 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.findings import Place
 from cfgmigrate.knowledge.lights import Wanted, light_kinds
-from cfgmigrate.plan.lights import (
-    BY_HAND,
-    SET,
-    UNAFFECTED,
-    UNKNOWN,
-    Case,
-    Stand,
-    after_review,
-    lights,
-    unknown,
-)
+from cfgmigrate.plan.lights import BY_HAND, SET, UNAFFECTED, UNKNOWN, Case, Stand, lights
 from cfgmigrate.plan.model import Light
 from cfgmigrate.sheet.model import SheetEntry
 from cfgmigrate.sheet.schema import sheet_schema
@@ -162,25 +151,6 @@ def test_a_probe_that_has_not_moved_is_unaffected() -> None:
 def test_a_feeder_of_which_the_sheet_does_not_tell_is_unaffected() -> None:
     case = Case("feeder 2", {}, kept("feeder.feed_per_turn"), ("feeder",), told=False)
     assert {each.state for each in lights([case])} == {UNAFFECTED}
-
-
-def test_after_a_review_only_what_is_let_in_counts() -> None:
-    fields = said("new.feed_per_turn", "new.motor.step_angle")
-    stands = done("feeder.feed_per_turn", "feeder.full_steps")
-    found = lights([Case("machine", fields, stands, ("feeder",))])
-    assert after_review(found, {"retraction.length"}) == found
-    feed = after_review(found, {"feeder.feed_per_turn"})[0]
-    assert feed.state == UNKNOWN and "feeder.feed_per_turn" in feed.why
-
-
-def test_an_unknown_light_is_accepted_by_its_name_and_no_other() -> None:
-    found = lights([Case("machine", {}, {}, BOTH), Case("filament petg", {}, kept("retraction.length"))])
-    assert len(unknown(found)) == 5
-    left = unknown(found, ["retraction @ filament petg", "feed"])
-    assert [light.name for light in left] == ["current", "retraction", "height"]
-    with pytest.raises(BadInput, match="no light that is unknown") as caught:
-        unknown(found, ["retraction @ filament pet"])
-    assert "retraction @ filament petg" in caught.value.remedy
 
 
 chosen = st.sets(st.sampled_from(ASKED))

@@ -1,0 +1,62 @@
+"""What becomes of lights once they were worked out: a review that holds changes back, files that were not named and values that stay make
+those lights unknown that rest on them; and an unknown one may be accepted, by its name in full.
+
+Nothing is judged anew here: how a light stands is the matter of `lights.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+
+from msgspec.structs import replace
+
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.plan.lights import UNKNOWN
+from cfgmigrate.plan.model import Light
+
+
+def after_review(found: Iterable[Light], held: Collection[str]) -> tuple[Light, ...]:
+    """The lights of what a review lets in; `held` are the ids of the changes that it holds back."""
+    return _less(found, held, "held back in the review")
+
+
+def in_named_files(found: Iterable[Light], strange: Collection[str]) -> tuple[Light, ...]:
+    """The lights of what is changed in the files that were named; `strange` are the ids of changes to others."""
+    return _less(found, strange, "left old, because its file was not named")
+
+
+def as_they_stand(found: Iterable[Light], kept: Collection[str]) -> tuple[Light, ...]:
+    """The lights of the rest of a swap; `kept` are the ids of changes that are not made where another value stays."""
+    return _less(found, kept, "another value stays as it is")
+
+
+def _less(found: Iterable[Light], left: Collection[str], why: str) -> tuple[Light, ...]:
+    return tuple(_without(light, [each for each in light.rests_on if each in left], why) for light in found)
+
+
+def unknown(found: Iterable[Light], accepted: Collection[str] = ()) -> tuple[Light, ...]:
+    """The unknown lights, less those that are accepted by name, in whatever case.
+
+    Raises BadInput where an accepted name is none of the unknown ones: what is taken for granted is said in full."""
+    lit = {light.name: light for light in found if light.state == UNKNOWN}
+    taken = {_light_named(name, lit) for name in accepted}
+    return tuple(light for name, light in lit.items() if name not in taken)
+
+
+def _light_named(said: str, lit: Collection[str]) -> str:
+    """The one light that is meant: that name, or the only one that differs from it in case and blanks alone."""
+    if said in lit:
+        return said
+    alike = [name for name in lit if name.casefold().split() == said.casefold().split()]
+    if len(alike) != 1:
+        remedy = (
+            f"Unknown are: {', '.join(map(repr, lit))}." if lit else "No light of this packet is unknown."
+        )
+        raise BadInput(f"{said!a} is no light that is unknown", remedy=remedy)
+    return alike[0]
+
+
+def _without(light: Light, lost: Sequence[str], why: str) -> Light:
+    if not lost:
+        return light
+    return replace(light, state=UNKNOWN, why=f"{why}: {', '.join(lost)}", rests_on=())
