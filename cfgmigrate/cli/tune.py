@@ -109,7 +109,7 @@ def _write_starter(
     named = os.path.relpath(sheet, starter.parent) if sheet is not None else ""
     text = options.answered(
         lambda machine: api.measured_starter(
-            config, named, names=names, dialects=said, machine=machine, **lane
+            config, named, swap=sheet, names=names, dialects=said, machine=machine, **lane
         ),
         machine,
     )

@@ -31,6 +31,22 @@ _TOUCHES = frozenset({"probe", "touch", "end_stop"})
 _OF_FILAMENT = frozenset({"filament", "feeder", "tube", "drive", "load", "unload"})
 #: words of measures that are no length
 _NO_LENGTH = frozenset({"speed", "acceleration", "current", "temperature", "frequency", "time"})
+#: what a motor is plugged into: its number is no length, however near it comes to one
+_PLUGS = frozenset(
+    {
+        "channel",
+        "plug",
+        "socket",
+        "port",
+        "slot",
+        "output",
+        "outlet",
+        "connector",
+        "terminal",
+        "header",
+        "address",
+    }
+)
 _DIGIT = pattern(r"[1-9]")
 #: mm; a shorter retraction is no long path's, and clogs nothing
 LEAST_TOLD_PULL = 3.0
@@ -86,7 +102,11 @@ def near_to(unread: Unread, number: Number, remark: str, lengths: Mapping[float,
     said = _said_of(unread)
     present = vocabulary().names_in(frozenset(name.words)) | said
     whole = vocabulary().names_in(frozenset(word for word in name.words if len(word) > 1)) | said
-    if present.isdisjoint(OF_THE_WAY) or whole & _NO_LENGTH:
+    if (
+        present.isdisjoint(OF_THE_WAY)
+        or whole & _NO_LENGTH
+        or _PLUGS.intersection(split(unread.setting.key)[-1:])
+    ):
         return ""
     if present & _TOUCHES and present.isdisjoint(_OF_FILAMENT):
         return ""

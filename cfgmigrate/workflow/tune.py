@@ -221,6 +221,7 @@ def measured_starter(
     paths: Paths,
     sheet: str = "",
     *,
+    swap: PathLike | None = None,
     feeder: str = "",
     filament: str = "",
     print_profile: str = "",
@@ -231,21 +232,24 @@ def measured_starter(
     """The text of a commented measured sheet to fill in, with what is in force now.
 
     `paths` are the configuration's files or folders, `sheet` is the swap sheet's path as the measured sheet is to
-    name it. `feeder` (its number or name), `filament` and `print_profile` say what is measured, where there are
-    several; `names`, `dialects` and `machine` are those of `survey`.
+    name it, and `swap` where it lies, so that it may say which feeder. `feeder` (its number or name), `filament` and
+    `print_profile` say what is measured, where there are several; `names`, `dialects` and `machine` are those of `survey`.
 
     Raises BadInput where a file can't be read, Refused where it can't be told
     which files are the machine's, or which feeder is meant.
     """
     from cfgmigrate.plan.stored_by_hand import last_told
     from cfgmigrate.sheet.model import OF_FEEDER, OF_FILAMENT, OF_PRINT
+    from cfgmigrate.sheet.reader import read_sheet
     from cfgmigrate.sheet.starter import measured_starter as write
     from cfgmigrate.workflow.lane import chosen, known_names
 
     configuration, found = read_machine(paths, names, dialects, machine, certain=True)
+    known = known_names(configuration.site, found)
     lane = chosen(
         found,
-        known_names(configuration.site, found),
+        known,
+        sheets=(read_sheet(Path(swap), known) if swap is not None else None,),
         feeder=feeder,
         filament=filament,
         print_profile=print_profile,

@@ -48,6 +48,8 @@ LENGTHS = {430.0: PATH, 5.5: RETRACTION, 400.0: "nearer"}
         ("filament", "quibble speed", "5.5", "", ""),
         ("filament", "quibble", "5.5 A", "", ""),
         ("bed", "quibble", "5.5", "", ""),
+        ("feeder wren", "channel", "5", "", ""),
+        ("feeder wren", "channel stretch", "5", "", RETRACTION),
     ],
 )
 def test_a_length_of_the_feed_path_is_near_one_that_matters_within_a_quarter_of_it(

@@ -107,3 +107,5 @@ def test_a_value_of_one_feeder_is_told_as_a_line_below_its_name(tmp_path: Path) 
     plan = api.work_out(tmp_path / "a.yaml", tmp_path / "swap.yaml").plan
     (item,) = [each for each in plan.by_hand if each.rule == "feeder.full_steps"]
     assert item.steps[0].startswith("Write `full steps: 400` below [feeders.wren] in a.yaml, before line 9,")
+    starter = api.measured_starter(tmp_path / "a.yaml", "swap.yaml", swap=tmp_path / "swap.yaml")
+    assert "feeder: 2" in starter, "the one that the sheet is about"
