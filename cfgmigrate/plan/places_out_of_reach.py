@@ -171,8 +171,16 @@ def _not_read(machine: Machine) -> Iterator[tuple[Place, Setting]]:
     yield from (
         (each.place, each.setting)
         for each in machine.readings
-        if each.quantity.startswith(PROTECTED) and each.setting.value.strip() == each.text.strip()
+        if each.quantity.startswith(PROTECTED)
+        and each.setting.value.strip() == each.text.strip()
+        and not _is_a_state(each.setting)
     )
+
+
+def _is_a_state(setting: Setting) -> bool:
+    """Whether a setting says how a switch stands and not where: a nought or a one under a name that says no place."""
+    pieces = (*split(setting.section), *split(setting.key))
+    return setting.value.strip() in ("0", "1") and _PLACES.isdisjoint(pieces)
 
 
 def _places(value: str, axes: Collection[str], words: Collection[str]) -> dict[str, list[float]]:

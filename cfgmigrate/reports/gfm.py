@@ -27,6 +27,8 @@ _ACTIVE = pattern(r"[\\`*\[\]|~$]|_(?:(?<!\w_)|(?!\w))|<(?=[A-Za-z/!?])|&(?=#|\w
 _BLOCK_START = pattern(r"^(#{1,6}(?=\s|$)|>|[-+](?=\s|$)|={2,}|-{2,}|\d{1,9}(?=[.)](?:\s|$)))")
 _LINK = pattern(r"(?i)\b(https?|ftp|mailto|xmpp)(?=:)|\b(www)(?=\.)")
 _MENTION = pattern(r"\S*@\S*|(?<![\w&])#\d+\b")
+#: what a person types into a file as it stands: `"[feeder] turns": ignore`, `decimals: {"*.txt": comma}`
+_ANSWER = pattern(r'(?:\b\w{1,20}: \{)?"[^"\n]{1,200}": (?:\{[^{}\n]{1,200}\}|[\w.@]{1,80})\}?')
 _FENCE = pattern(r"\s*(`{3,})")
 #: what is not longer is kept once it was escaped: the same sentences stand in many places, and in many machines' pages
 _SHORT_PROSE = 400
@@ -49,6 +51,17 @@ def escaped(value: object) -> str:
 @lru_cache(maxsize=8192)
 def _escaped(prose: str) -> str:
     text = inert(prose, PROSE_LIMIT).strip()
+    pieces: list[str] = []
+    position = 0
+    for answer in _ANSWER.finditer(text) if '": ' in text else ():
+        if _ACTIVE.search(answer[0]):
+            pieces += [_but_for_mentions(text[position : answer.start()]), code_in_table(answer[0])]
+            position = answer.end()
+    return "".join([*pieces, _but_for_mentions(text[position:])])
+
+
+def _but_for_mentions(text: str) -> str:
+    """Prose in which what would mention a person or an issue is code."""
     pieces: list[str] = []
     position = 0
     for mention in _MENTION.finditer(text) if "@" in text or "#" in text else ():

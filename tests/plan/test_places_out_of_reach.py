@@ -120,3 +120,9 @@ def test_a_height_is_a_place_of_z_but_for_that_of_a_layer_or_a_picture(tmp_path:
     assert set(
         told(tmp_path, lines, frame, "new: {drive: on the carriage}\nclearance: {highest_z: 238 mm}\n")
     ) == {1, 2, 6}
+
+
+@pytest.mark.parametrize(("line", "places"), [("x switch rest = 1", 0), ("x switch rest = 2", 1)])
+def test_how_a_switch_stands_is_no_place(tmp_path: Path, line: str, places: int) -> None:
+    low = "new: {drive: on the carriage}\ncarriage: {nozzle_shift: {x: 2.5 mm, y: 0 mm}}\n"
+    assert len(told(tmp_path, f"[end switches]\n{line}\n", sheet=low)) == places

@@ -159,3 +159,15 @@ def test_what_is_only_tried_at_the_first_print_is_not_told_as_what_to_set() -> N
     text = render_markdown(found.plan, found.before, found.after, "0" * 64)
     (row,) = [line for line in text.splitlines() if line.startswith("|") and "lag averaging of" in line]
     assert "| stays; try 0.014 s" in row
+
+
+@pytest.mark.parametrize(
+    "answer",
+    [
+        '"[feeder] grip_screw": retraction.length',
+        'decimals: {"reels/*.txt": comma}',
+        '"[axis @] top": {quantity: axis.@.max}',
+    ],
+)
+def test_an_answer_to_type_stands_in_code_marks_just_as_it_is_typed(answer: str) -> None:
+    assert f"`{answer}`" in gfm.escaped(f"say so in *cfgmigrate.yaml*: {answer}, or change it by hand")
