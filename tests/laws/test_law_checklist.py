@@ -86,7 +86,7 @@ RARER = {
     "a probe that may hang lower than the tip": "carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 1.0 mm}, probe_shift: {z: 0 mm}}\n",
     "another hot end, not measured": "carriage: {hot_end_changed: yes}\n",
     "another motor alone": "new: {motor: {rated_current: 1 A, recommended_current: 0.4 A, step_angle: 0.9 deg}, microsteps: 16}\n",
-    "a screw": "new: {motor: {rated_current: 1 A, recommended_current: 0.4 A}, driver: {part: A4988, set_by: screw, sense_resistor: 0.1 ohm}}\n",
+    "a screw": "new: {motor: {rated_current: 1 A, recommended_current: 0.4 A}, driver: {part: A4988, set_by: screw, sense_resistor: 0.11 ohm}}\n",
     "a mount that gives way": "new: {drive: on the carriage, motor: {rated_current: 1.5 A, winding_resistance: 2.4 ohm}, mount: {material: PLA}}\nsurroundings: {air: 50 degC}\n",
     "a screw, not known": "new: {motor: {rated_current: 1 A}, driver: {set_by: screw}}\n",
     "a lower nozzle, and nobody says what stops z": "carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: -1.0 mm}}\n",
