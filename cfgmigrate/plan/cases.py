@@ -220,6 +220,13 @@ def _open(machine: Machine, holder: str, feeder: int, stands: Mapping[str, Stand
         seen = _whole(str(each.holder)) == holder or (each.holder == MACHINE and feeder in each.serves)
         if seen and each.quantity not in stands:
             found.setdefault(each.quantity, []).append(f"{each.text} ({each.place.file}:{each.place.line})")
+    files = {each.place.file for each in machine.found_profiles if str(each.holder) == holder}
+    files -= {each.place.file for each in machine.every_reading if _whole(str(each.holder)) != holder}
+    for doubt in machine.doubts if files else ():
+        # a profile's own line that could not be read, such as `machine's + 0.4`, holds there and stays as it is
+        if doubt.place.file in files and doubt.about and doubt.about not in stands:
+            said = f"{doubt.text} ({doubt.place.file}:{doubt.place.line})"
+            found.setdefault(doubt.about, []).append(said)
     return {name: " or ".join(places) for name, places in found.items()}
 
 

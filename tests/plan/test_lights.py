@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from cfgmigrate import api
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.knowledge.lights import Wanted, light_kinds
 from cfgmigrate.plan.lights import BY_HAND, SET, UNAFFECTED, UNKNOWN, Case, Stand, lights
@@ -377,3 +378,20 @@ def test_a_light_tells_a_value_as_it_is_and_as_it_will_be_with_its_unit(tmp_path
     assert told["feed"] == "feeder steps per mm: 96 → 426.7 per mm (hen.conf:2)"
     assert "feeder run current stays 0.8 A (hen.conf:4)" in told["current"]
     assert "retraction length stays 5 mm (hen.conf:5)" in told["retraction"]
+
+
+def test_a_profile_whose_own_retraction_could_not_be_read_has_an_unknown_light(tmp_path: Path) -> None:
+    machine = (
+        "[axis x]\nmax = 230\n[axis y]\nmax = 220\n[feeder]\nsteps per mm = 97\n[retraction]\nlength = 4.7\n"
+    )
+    (tmp_path / "printer" / "filaments").mkdir(parents=True)
+    (tmp_path / "printer" / "main.conf").write_text(machine)
+    for name, length in (("grey", "5.1"), ("blue", "printer + 0.4")):
+        text = f"name = {name}\nmaterial = PLA\nretraction length = {length}\nlag = 0.5 s\n"
+        (tmp_path / "printer" / "filaments" / f"{name}.conf").write_text(text)
+    (tmp_path / "swap.yaml").write_text(
+        "old: {drive: tube-fed, path_length: 600 mm}\nnew: {drive: on the carriage, path_length: 60 mm}\n"
+    )
+    plan = api.prepare(tmp_path / "printer", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    states = {each.holder: each.state for each in plan.lights if each.light == "retraction"}
+    assert states["filament blue"] == "unknown" and states["filament grey"] == "set"
