@@ -44,7 +44,7 @@ NOT_THAT = pattern(
 _DOTTED_RMS = pattern(r"\br\. ?m\. ?s\b\.?", re.I)
 #: the trade's other word for rms, where it is not about a gear or a length
 _EFFECTIVE = pattern(
-    r"\beffective\b(?![ \t]+(?:diameter|radius|length|way|travel|gear|steps?|from|since|until|date))"
+    r"\b(?:effective\b|eff(?:\.|\b(?!\.)))(?![ \t]*(?:diameter|radius|length|way|travel|gear|steps?|from|since|until|date))"
 )
 #: the trade's other words for peak, where they are of a current
 _AMPLITUDE = pattern(

@@ -25,6 +25,8 @@ from cfgmigrate.machine.remarks import (
         ("mA rms", "mA", "rms", "mA rms"),
         ("mA, peak", "mA", "peak", "mA peak"),
         ("A, effective", "A", "rms", "A effective"),
+        ("mA eff. by the sheet", "mA", "rms", "mA eff by the sheet"),
+        ("eff. diameter of the gear", "", "", "eff"),
         ("A r.m.s.", "", "rms", "A r.m.s"),
         ("winding current A rms", "A", "rms", "winding current A rms"),
         ("winding A rms of feeder A peak", "", "rms or peak", "winding A rms of feeder A peak"),
