@@ -32,6 +32,7 @@ from cfgmigrate.machine.context import Spoken
 from cfgmigrate.machine.half_understood import ask_about
 from cfgmigrate.machine.heat_or_not import HOTEND_MOST, goes_from_to, is_no_heat, of_feeding, sensor_named
 from cfgmigrate.machine.list_matching import list_fits
+from cfgmigrate.machine.list_orders import UNSURE
 from cfgmigrate.machine.lists import list_said, range_said, ranges_listed
 from cfgmigrate.machine.lone_names import says_too_little
 from cfgmigrate.machine.matching import Fit, best_fits, fits
@@ -66,6 +67,8 @@ _LOADED = "feeder.load_length"
 _LOADED_WAYS = frozenset({_LOADED, "feeder.unload_length", "feeder.path_length", "feeder.tube_length"})
 _GIVEN_BACK = frozenset({"retraction.return_speed"})
 _VERBS = frozenset({"push", "pushing", "pushed", "pushes"})
+_AXES = frozenset("xyz")
+_MOST_AXES = 3
 
 
 def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spoken) -> None:
@@ -208,7 +211,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
             return
         found.unread.append(Unread(spot.place(), line_of(setting), setting))
         return
-    if best and says_too_little(name, best[0]):
+    if best and (says_too_little(name, best[0]) or _for_each_axis(spot, spoken, name, best[0])):
         ask_about(found, spot, best[0])
         return
     if best:
@@ -293,6 +296,16 @@ def _of_whom_by_a_verb(name: Name, fit: Fit) -> bool:
     if not (fit.bare and of_feeder(fit.quantity) and name.section) or names_owner(name.section):
         return False
     return fit.quantity.startswith("feeder.max_") and not _VERBS.isdisjoint(name.key)
+
+
+def _for_each_axis(spot: Spot, spoken: Spoken, name: Name, fit: Fit) -> bool:
+    """Whether a list of what a feeder has is as long as the file's order of the axes, or as the axes and the feeder are many
+    where a verb alone makes it the feeder's: `PUSH_MAX { 4200, 2600, 90, 3000 }` is no machine's with four feeders."""
+    value = read_value(spot.setting.value)
+    count = len(value.items) if of_feeder(fit.quantity) and isinstance(value, Items) else 0
+    letters = spoken.order.removesuffix(UNSURE)
+    by_order = count == len(letters) and len(_AXES.intersection(letters)) > 1
+    return count > 2 and (by_order or (count > _MOST_AXES and not _VERBS.isdisjoint(name.key)))
 
 
 def _strange_said(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...]) -> None:

@@ -28,6 +28,8 @@ MOST_MEANINGS = 4
 _LONG = 6
 #: nouns that look like the stem of another word: a siding is no side
 _NO_VERBS = frozenset({"side", "spec", "here", "mm"})
+#: words of everyday that begin one of the trade's: what somebody plans has no planetary gear
+_EVERYDAY = frozenset({"plan", "plans", "plane"})
 _SINGLE = frozenset("exyz")
 #: shorthand of several words has more letters than this with the axis's before it
 _SHORTEST_OF_SEVERAL = 3
@@ -40,8 +42,8 @@ def ways_of(piece: str) -> tuple[tuple[str, ...], ...]:
     """A run of letters as known words: itself, its singular, the fewest known words it is made of, or what it
     may abbreviate. Itself where it is none of these."""
     written = _written(piece)
-    if written:
-        return (written,)
+    if written or piece in _EVERYDAY:
+        return (written or (piece,),)
     found = _not_of_ours(abbreviated(piece))
     return tuple((word,) for word in found) if 0 < len(found) <= MOST_MEANINGS else ((piece,),)
 

@@ -244,7 +244,7 @@ class Votes:
         pairs = [
             (place, own if place is reading else write_same(same, place))
             for place in places
-            if place.setting.state is State.ACTIVE
+            if place.setting.state is State.ACTIVE and (place is reading or place.editable)
         ]
         return [
             (place, text)

@@ -139,3 +139,15 @@ def test_a_list_of_pairs_is_the_least_and_the_most_of_each_axis(order: str, low:
     found = {each.quantity: each.value for each in machine.readings}
     assert [found[f"axis.{letter}.min"] for letter in "xyz"] == low
     assert found["axis.z.max"] == 180
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "/* rows: X, Y, Z, feeder */\\n#define FEEDER_RAMPS { 4200, 2600, 90, 3000 } /* mm/s2 */\\n",
+        "#define PUSH_MAX { 4200, 2600, 90, 3000 } /* mm/s2 */\\n",
+    ],
+)
+def test_a_row_with_a_number_for_each_axis_makes_no_machine_of_four_feeders(text: str) -> None:
+    found = recognise([read("a.h", text.encode(), "header")])
+    assert found.feeders == (1,)

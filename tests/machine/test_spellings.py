@@ -575,3 +575,9 @@ def test_a_run_of_letters_is_a_word_its_plural_words_joined_or_short_for_one(pie
 )
 def test_what_is_known_only_as_a_part_of_a_word_is_cut_short(piece: str, cut: bool) -> None:
     assert is_cut_short(piece) is cut
+
+
+@pytest.mark.parametrize("piece", ["plan", "plans", "plane"])
+def test_a_word_of_everyday_is_short_for_none_of_the_trade_s(piece: str) -> None:
+    assert ways_of(piece) == ((piece,),)
+    assert not is_cut_short(piece)
