@@ -29,6 +29,7 @@ from cfgmigrate.plan.model import ByHand
 from cfgmigrate.sheet.model import Entries
 
 HEIGHT_RULE, LAG_RULE, LAG = "probe.height_unread", "lag.to_measure", "lag.coefficient"
+SHIFT_RULE = "axis.nozzle_shift"
 RUNOUT_RULE, RUNOUT = "runout.to_measure", "runout.distance"
 #: how a step begins that names a line which may be the one
 MAY_BE = "It may be "
@@ -75,6 +76,13 @@ _NO_PLACE = pattern(
     r"tube|pull|feed|filament|melt|retract|temp|heat|warm|watt|fan|speed|accel|curr|net|mesh|probe|flow|after|time",
     re.IGNORECASE,
 )
+#: how high the nozzle stands where z is homed: of a nozzle's or tip's height, and of no heat, lift, width or move
+_NOZZLE = pattern(r"(?<![a-z])(?:nozzles?|tips?|hot ?ends?)(?![a-z])", re.IGNORECASE)
+_HIGH = pattern(r"height|high(?!er speed)|above|(?<![a-z])(?:z|level|homed?|zero)(?![a-z])", re.IGNORECASE)
+_NO_HEIGHT = pattern(
+    r"temp|heat|warm|hot(?! ?end)|speed|accel|lift|hop|park|purge|wip|prime|clean|diameter|size|bore|width|layer|fan|pin|watt|second|melt|limit|curr",
+    re.IGNORECASE,
+)
 _SHAKING = pattern(r"accel|shak|sway|resonan|frequen|vibrat", re.IGNORECASE)
 _OF_PROBE = pattern(r"probe|sensor.{0,20}offset|offset.{0,20}sensor", re.IGNORECASE)
 _LIMIT_RULES = ("axis.x.unread", "axis.y.unread", "axis.z.unread")
@@ -119,6 +127,8 @@ def with_lines(
             return (*_end_stops(machine, item.rule[-1]), *_stands_in(machine, item))
         if item.rule == RUNOUT_RULE:
             return tuple(_stands_in(machine, item, swapped))
+        if item.rule == SHIFT_RULE:
+            return tuple(_nozzle_heights(machine))
         if item.rule.startswith("tips."):
             return tuple(_tips(machine, item))
         if item.rule == "machine.acceleration_unread":
@@ -140,6 +150,25 @@ def with_lines(
         return tuple(_not_taken(in_doubt, item.rule))
 
     return [replace(item, steps=(*found, *item.steps)) if (found := steps(item)) else item for item in items]
+
+
+def _nozzle_heights(machine: Machine) -> Iterator[str]:
+    """The lines that may say how high the nozzle stands where z is homed: wrong once its tip has moved, whatever else they are."""
+    found = [
+        f"{document.path}:{each.line} ({each.name} = {each.value})"
+        for document in machine.documents
+        for each in document.settings
+        if each.state is State.ACTIVE
+        and _NUMBER.match(each.value)
+        and _NOZZLE.search(each.key)
+        and _HIGH.search(each.key)
+        and not _NO_HEIGHT.search(each.key)
+    ]
+    if found:
+        yield (
+            f"These may say how high the nozzle stands where z is homed: {', '.join(found[:MOST_UNREAD_LINES])}. They are left as they "
+            "are; once the tip has moved, the old number can drive it into the bed. Measure it anew before the first homing."
+        )
 
 
 def _stands_in(machine: Machine, item: ByHand, swapped: Collection[int] = ()) -> Iterator[str]:

@@ -10,7 +10,7 @@ from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.plan.lines_by_hand import _end_stops
+from cfgmigrate.plan.lines_by_hand import _end_stops, _nozzle_heights
 
 FILE = """\
 [axis x]
@@ -223,3 +223,13 @@ def test_the_limits_are_named_too_where_nothing_says_where_the_end_stop_stands(t
     plan = api.prepare([tmp_path / "config"], tmp_path / "swap.yaml", out=tmp_path / "packet").plan
     (item,) = [each for each in plan.by_hand if each.rule == "protected.end_stop_x"]
     assert item.steps[0].startswith("The limits of x: a.conf:2") and "a.conf:3" in item.steps[0]
+
+
+def test_the_lines_of_how_high_the_nozzle_stands_are_named_where_its_shift_is_asked_for() -> None:
+    text = (
+        b"[frame]\ntip above bed = 207.5\nnozzle level at home = 206.9\nhot end temperature = 240\n"
+        b"nozzle wipe height = 8\nnozzle layer height = 0.3\nnozzle height = switch\n"
+    )
+    (step,) = _nozzle_heights(recognise([read("ladle.conf", text, "sectioned")]))
+    assert [f":{line} " in step for line in range(2, 8)] == [True, True, False, False, False, False]
+    assert not list(_nozzle_heights(recognise([read("ladle.conf", text[:8], "sectioned")])))
