@@ -91,7 +91,7 @@ def listed_values(
 
 def _said_to_win(path: str, documents: Iterable[Document]) -> bool:
     """Whether a line of a file in force says of a file by its name that it counts in the end."""
-    name = path.rpartition("/")[2].encode()
+    name = path.rpartition("/")[2].encode("utf-8", "surrogateescape")
     if not name:
         return False
     says = pattern(rb"(?<![\w.-])" + re.escape(name) + rb"\b[^\r\n]{0,60}(?:" + _WINS + rb")", re.IGNORECASE)

@@ -1,7 +1,7 @@
 """Writing the site file: commented when it is new, and with every comment kept when it is written again.
 
 It is written only on request, in one step, and never over a change that was made since it was read. What a file
-says already stays; only what was asked and answered since is added.
+says already stays; only what was asked and answered since is added. What it would say is read again before.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any
 
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.files.site import SITE_VERSION, Site
+from cfgmigrate.files.site import SITE_VERSION, Site, parse_site
 from cfgmigrate.files.site_lines import with_entries
 from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.findings import BadInput, Place, Refused
@@ -177,8 +177,9 @@ def joined_text(source: bytes, shared: bytes) -> bytes:
 
 def write_site(root: Path, site: Site, text: str) -> Path:
     """Writes the site file of a root in one step; behind a link the file that it leads to. Raises Refused where it was
-    changed since it was read, or can't be written; then nothing was."""
+    changed since it was read, or can't be written, and BadInput where it couldn't be read again; then nothing was written."""
     path = root / SITE
+    parse_site(text.encode(), SITE)
     with one_at_a_time(path.resolve().parent):
         present = path.read_bytes() if path.is_file() else b""
         if present != site.source:
@@ -215,8 +216,13 @@ def _dumped(yaml: Any, data: Any) -> str:
 
 def _quoted(text: str) -> str:
     plain = all(sign.isalnum() or sign in "._-/" for sign in text) and text[:1].isalpha()
-    return text if plain else '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return text if plain else '"' + _escaped(text.replace("\\", "\\\\").replace('"', '\\"')) + '"'
 
 
 def _comment(text: str) -> str:
-    return " ".join(text.split())
+    return _escaped(" ".join(text.split()))
+
+
+def _escaped(text: str) -> str:
+    """The text with what can't stand in YAML, or would end a line of it, as YAML writes it in quotes."""
+    return "".join(sign if sign.isprintable() else f"\\U{ord(sign):08x}" for sign in text)

@@ -51,9 +51,19 @@ def test_a_read_only_site_file_is_left_alone(linked: Path, tmp_path: Path) -> No
     shared.write_text(SAID)
     shared.chmod(0o444)
     with pytest.raises(Refused, match="read-only"):
-        write_site(linked, site_at(linked), SAID + "counts_from: 0\n")
+        write_site(linked, site_at(linked), SAID + "roles: {}\n")
     assert shared.read_text() == SAID
     assert not list(tmp_path.rglob("*.new"))
+
+
+NAMES = ("part\nlist.txt", "a\x07b.txt", "c\x1b[2Jd.txt", "e\x85f.txt", 'g"h.txt', "k\u2028l.txt")
+
+
+def test_a_site_file_that_names_strange_files_can_be_read_again(linked: Path) -> None:
+    for name in NAMES:
+        (linked / name).write_text("bed width = 3\n")
+    api.write_site(linked)
+    assert set(NAMES) <= {role.pattern for role in site_at(linked).roles}
 
 
 KEPT_BY_HAND = (
