@@ -63,6 +63,7 @@ def desk_app(house: House) -> App:
         "after/trial": after_room.write_trial,
         "after/measured": after_room.measure,
         "after/tune": after_room.tune,
+        "finish": standing_room.finish,
         "end": _end,
     }
     return Guard(_app(house, read, sent), house.entry)

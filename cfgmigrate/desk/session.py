@@ -80,12 +80,27 @@ class Desk(Struct):
                 self._now = None
 
     def fingerprint(self) -> object:
-        """Changes whenever a file of the configuration does."""
+        """Changes whenever a file of the configuration does, or the one that its site file extends."""
         from cfgmigrate.files.found import SITE, each_once
+        from cfgmigrate.files.site import extended_at
 
         root = self.config.resolve()
-        paths = [root / SITE, *(found.path for found in each_once([root], root).values() if not found.reason)]
+        shared = extended_at(root)
+        paths = [
+            root / SITE,
+            *([shared] if shared else ()),
+            *(found.path for found in each_once([root], root).values() if not found.reason),
+        ]
         return tuple((str(path), *_state(path)) for path in paths)
+
+    def unfinished(self) -> bool:
+        """Whether an install or a revert was interrupted here and waits to be finished or undone."""
+        from cfgmigrate.store.keeping import Store
+
+        try:
+            return Store(self.config.resolve()).pending
+        except Refused:
+            return False
 
     def look(self) -> tuple[Configuration, Machine]:
         """The files as they are, and what is recognised in them. Raises BadInput where they can't be read."""

@@ -1,7 +1,7 @@
 """Where the machine stands, beside the fourth room: what is in force, what is ticked off by hand, the history and the record.
 
 All of it is about the machine and none about one packet. Nothing is written but a tick, and that only where the button
-said what there is to be ticked.
+said what there is to be ticked, and what was interrupted in the midst of being written.
 """
 
 from __future__ import annotations
@@ -48,7 +48,16 @@ def history(visit: Visit) -> Response:
         found=found,
         entries=list(reversed(found.entries))[:MOST_ENTRIES],
         config=visit.desk.word,
+        unfinished=visit.desk.unfinished(),
     )
+
+
+def finish(visit: Visit) -> Response:
+    """Finish or undo an install or revert that was interrupted, as every command at the terminal does first."""
+    from cfgmigrate import api
+
+    recovered = api.recover([visit.desk.config])
+    return visit.go("history", str(recovered or "Nothing is interrupted here any more."))
 
 
 def machine_record(visit: Visit) -> Response:

@@ -177,7 +177,8 @@ def answered(handler: Handler, visit: Visit, apart: bool = False) -> Response:
     except FilesUnclear as error:
         return visit.page("told.html", 409, title="First the files", error=error, unclear=True)
     except CfgError as error:
-        return visit.page("told.html", 422, title="That can't be done", error=error)
+        unfinished = visit.desk.unfinished()
+        return visit.page("told.html", 422, title="That can't be done", error=error, unfinished=unfinished)
     except Exception as error:
         found = CfgError(visit.house.defect(error), remedy="Nothing else is lost: what was kept is on disk.")
         return visit.page("told.html", 500, title="A defect of this program", error=found)

@@ -245,6 +245,16 @@ def site_at(root: Path) -> Site:
     return parse_site(source, SITE, root)
 
 
+def extended_at(root: Path) -> Path | None:
+    """The file that a root's site file extends, None where it extends none or can't be read."""
+    try:
+        source = read_given(root / SITE, "the site file", LONGEST_YAML)
+        node = read_marked(source, SITE).get("extends") if b"extends" in source else None
+    except BadInput:
+        return None
+    return root / node.text if node is not None and node.text else None
+
+
 def parse_site(source: bytes, shown: str, root: Path | None = None) -> Site:
     """The site file in these bytes; `shown` is its name in errors. What it extends is looked for below `root`, and
     passed over without one."""

@@ -13,6 +13,9 @@ from cfgmigrate import api
 from cfgmigrate.desk.session import Desk
 from cfgmigrate.files.site import site_at
 from cfgmigrate.sheet.reader import read_sheet
+from cfgmigrate.store import transaction
+from cfgmigrate.store.keeping import Store
+from cfgmigrate.store.transaction import FileReplacement
 
 NAMES = sorted(path.name for path in SAMPLES.iterdir() if path.is_dir() and path.name != "sheets")
 
@@ -107,6 +110,17 @@ def test_a_meaning_goes_to_the_line_that_was_shown(tmp_path: Path) -> None:
     found = browser.post("understood/meaning", said)
     assert found.status == 409 and "somebody changed this" in found.main
     assert not (tmp_path / "wren" / "cfgmigrate.yaml").exists()
+
+
+def test_a_change_of_the_file_that_the_site_file_extends_is_noticed(tmp_path: Path) -> None:
+    (tmp_path / "tern").mkdir()
+    (tmp_path / "tern" / "cfgmigrate.yaml").write_text("site: 1\nextends: ../workshop.yaml\n")
+    (tmp_path / "workshop.yaml").write_text("site: 1\n")
+    desk = Desk(tmp_path / "tern", tmp_path)
+    before = desk.fingerprint()
+    assert desk.fingerprint() == before
+    (tmp_path / "workshop.yaml").write_text("site: 1\nmeanings: {gears: ignore}\n")
+    assert desk.fingerprint() != before
 
 
 def test_a_role_is_said_of_what_the_files_were_shown_to_be(tmp_path: Path) -> None:
@@ -375,6 +389,22 @@ def test_the_history_lists_each_step_with_what_it_wrote(tmp_path: Path) -> None:
     assert page.status == 200
     for word in ("1. install", "2. by hand", "3. revert", made.plan.changes[0].edits[0].new, "--to start"):
         assert word in page.main, word
+
+
+def test_what_was_interrupted_is_told_with_the_button_that_finishes_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "tern").mkdir()
+    before = b"[feeder]\nsteps per mm = 96\n"
+    (tmp_path / "tern" / "feed.conf").write_bytes(before)
+    monkeypatch.setattr(transaction, "remove", lambda path: None)  # killed just before
+    with (store := Store(tmp_path / "tern")).locked():
+        transaction.carry_out(store, "install", [FileReplacement("feed.conf", before, b"[feeder]\n")])
+    browser = browser_of(Desk(tmp_path / "tern", tmp_path))
+    for room in ("machine", "history"):
+        assert f'action="{browser.entry.place}/finish"' in browser.get(room).text, room
+    assert "An interrupted install was found and finished: feed.conf" in browser.post("finish").said
+    assert "/finish" not in browser.get("history").text and not store.pending
 
 
 def test_what_is_done_by_hand_is_ticked_and_comes_back_on_revert(tmp_path: Path) -> None:
