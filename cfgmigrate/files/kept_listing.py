@@ -43,7 +43,8 @@ MAY_BE_KEPT = "is this what the board keeps"
 #: the text says that a machine keeps it
 _SAYS_KEPT = pattern(
     rb"\b(?:kept|keeps?|stored|stores|saved|saves)\b[^\r\n]{0,40}\b(?:memory|board|controller|until)\b"
-    rb"|\b(?:memory|board|controller)\b[^\r\n]{0,40}\b(?:kept|keeps?|stored|stores|saved|saves|prefers)\b",
+    rb"|\b(?:memory|board|controller)\b[^\r\n]{0,40}\b(?:kept|keeps?|stored|stores|saved|saves|prefers)\b"
+    rb"|\b(?:beats?|wins? over|overrides?|goes? over|counts? more than)\b[^\r\n]{0,12}\b(?:build|built|files?|headers?|card|settings|configuration)\b",
     re.IGNORECASE,
 )
 #: it is what counts in the end
@@ -60,7 +61,7 @@ _UNITS_AT_THE_END = frozenset(
 )
 _LINE_END = pattern(rb"\r\n?|\n")
 _LAST_NUMBER = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?=[ \t]{0,3}[A-Za-z/%°²^]{0,8}[ \t;,]{0,3}$)")
-_NUMBERS = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?![\w.])")
+_NUMBERS = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?=f?(?![\w.]))")
 
 
 def listed_values(
@@ -79,7 +80,7 @@ def listed_values(
         if is_row_of_axes(text):
             rows.append(ListedValue(number, " ".join(text.split()), ""))
             continue
-        last = _LAST_NUMBER.search(text) if len(text) <= LONGEST_LISTED_LINE else None
+        last = _number_of(text, kept) if len(text) <= LONGEST_LISTED_LINE else None
         of = _settings_named(text[: last.start()], known) if last else ()
         named.update(name for name, _ in of[:1])
         theirs = {float(each) for _, value in of for each in _NUMBERS.findall(value)}
@@ -87,6 +88,11 @@ def listed_values(
             found += [ListedValue(number, " ".join(text.split()), name) for name, _ in of]
     found = [*(found if len(named) >= (1 if wins else FEWEST_NAMED) else ()), *rows[:MOST_LISTED_ROWS]]
     return tuple(sorted(found, key=lambda each: each.line))
+
+
+def _number_of(text: str, kept: bool) -> re.Match[str] | None:
+    """The number that a line ends with; in what a board keeps also the first one, with words such as a date behind it."""
+    return _LAST_NUMBER.search(text) or (_NUMBERS.search(text) if kept else None)
 
 
 def _said_to_win(path: str, documents: Iterable[Document]) -> bool:
@@ -161,7 +167,8 @@ def _without_units(words: tuple[str, ...]) -> tuple[str, ...]:
 def _settings_named(
     text: str, known: Mapping[tuple[str, ...], tuple[tuple[str, str], ...]]
 ) -> tuple[tuple[str, str], ...]:
-    """The settings that a line names: by all its words, else by the longest run of them."""
+    """The settings that a line names: by all its words, else by the longest run of them, else by all in another order, as
+    `steps feeder`."""
     words = words_of(text)
     if not 1 < len(words) <= MOST_LISTED_WORDS:
         return ()
@@ -169,4 +176,4 @@ def _settings_named(
         for start in range(len(words) - length + 1):
             if there := known.get(words[start : start + length]):
                 return there
-    return ()
+    return next((there for name, there in known.items() if sorted(name) == sorted(words)), ())

@@ -177,3 +177,17 @@ def test_a_long_text_is_looked_at_up_to_a_line(tmp_path: Path) -> None:
     documents = opened(tmp_path).documents
     assert listed_values(TALK.encode(), documents)
     assert not listed_values(b"\n" * MOST_LISTED_LINES + TALK.encode(), documents)
+
+
+BEATS = """wick? tell all
+   (b) from the build   (w) written here, beats the build
+filament pulses per mm   97.35   w  4 Mar
+retract                   5.5    b
+least across             -2.0    b
+"""
+
+
+def test_a_listing_may_say_things_in_another_order_and_when_each_was_written(tmp_path: Path) -> None:
+    text = BEATS.replace("filament pulses per mm", "coil_ma filament 930  w  4 Mar\nretract mm")
+    held = opened(tmp_path, text).roles["talk.txt"].holds
+    assert {each.of for each in held} == {"COIL_MA_FILAMENT", "RETRACT_MM", "ACROSS_LEAST"}
