@@ -58,7 +58,7 @@ SWAPS: dict[str, tuple[Mapping[str, str], Mapping[str, str], set[str], set[str]]
         {"new.driver.max_current": "0.6 A"}, FILES, {"motor.run_current", "motor.hold_current"}, set(),
     ),
     "only a driver set by its screw": (
-        {"new.driver.part": "DRV8825", "new.driver.set_by": "screw", "new.driver.sense_resistor": "0.1 ohm"},
+        {"new.driver.part": "DRV8825", "new.driver.set_by": "screw", "new.driver.sense_resistor": "0.11 ohm"},
         FILES, set(), {"motor.reference_voltage"},
     ),
     "only a shorter tube": (

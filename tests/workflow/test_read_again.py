@@ -9,7 +9,7 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.ground.findings import Refused
 
-HEADER = "#define RESTS {{ 60, 60, 80, 50 }}{}\n#define COIL_MA {{ 700, 700, 800, 900 }}\n"
+HEADER = "#define RESTS {{ 95, 95, 100, 95 }}{}\n#define COIL_MA {{ 700, 700, 800, 900 }}\n"
 SITE = "site: 1\nmeanings:\n  RESTS: [axis.x.hold_current, axis.y.hold_current, axis.z.hold_current, motor.hold_current]\n"
 SHEET = """\
 old: {drive: tube-fed, tube: {length: 450 mm}}
