@@ -304,14 +304,18 @@ def _counts_a_feeder(text: str) -> bool:
 
 def _axes_named(objects: Mapping[str, Mapping[str, Setting]]) -> dict[str, tuple[str, str]]:
     """The sections and objects beside each other of which a line names the axis, each another, by the axis and the line's key; and
-    those of which the same line names something else, by that."""
+    those of which the same line names something else, by that. Where an axis has a section or object by its own letter, what
+    another one moves along it is no axis: `[brush] moves = x` beside `[x]`."""
     found: dict[tuple[str, str], dict[str, str]] = defaultdict(dict)
     for path, members in objects.items():
         for key in _NAMES_AXIS.intersection(members) if not _parent(path) else ():
             found[path.rpartition(".")[0], key][path] = _text(members[key]).strip().lower()
     named: dict[str, tuple[str, str]] = {}
+    own = {_AXIS.sub("", path.rpartition(".")[2].strip().lower()) for path in objects} & _AXES
     for (_, key), texts in found.items():
         axes = {path: axis for path, text in texts.items() if (axis := _AXIS.sub("", text)) in _AXES}
+        if not own.isdisjoint(axes.values()):
+            continue
         if len(axes) > 1 and len(set(axes.values())) == len(axes):
             others = {path: text for path, text in texts.items() if path not in axes and key not in _PROPER}
             named.update({path: (text, key) for path, text in (others | axes).items()})

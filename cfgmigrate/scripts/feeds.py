@@ -359,7 +359,7 @@ def _back_again(scripts: Sequence[Script], pulled: Mapping[float, str]) -> Itera
     has the place of each. What loads filament or takes it out pushes for reasons of its own."""
     for script, move, feed, length in (*feeds_alone(scripts), *uncounted_feeds(scripts)):
         pull = min(pulled, key=lambda each: abs(each - length), default=0.0)
-        place = pulled[pull] if abs(pull - length) <= KEPT_BACK * pull else None
+        place = pulled.get(pull) if abs(pull - length) <= KEPT_BACK * pull else None
         own = (move.occasion or script.reading.quantity).startswith(("script.load", "script.unload"))
         if place is not None and not _backwards(feed) and not own:
             as_much = "just as much" if pull == length else "nearly as much"

@@ -63,8 +63,10 @@ def feeders_by_letter(told: Mapping[str, str], names: Mapping[str, int]) -> dict
     """The feeder that each word for the filament moves, where there are several and each is the first letter of one
     feeder's name and of no other's: `W` and `D` of a window and a door. {} where that isn't so of all of them."""
     found: dict[str, int] = {}
+    if FILAMENT_OUT in told.values():
+        return found  # a letter for in and one for out are of one feeder, or of nobody knows which
     for word, meaning in told.items():
-        if meaning in (FILAMENT_IN, FILAMENT_OUT):
+        if meaning == FILAMENT_IN:
             theirs = {number for name, number in names.items() if name.startswith(word.casefold())}
             if len(word) != 1 or len(theirs) != 1:
                 return {}

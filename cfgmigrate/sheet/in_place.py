@@ -80,7 +80,7 @@ def _with(yaml: Any, text: str, group: Any, parts: Sequence[Any], value: Any) ->
         return f"{text[:at]}, {entry}{text[at:]}"
     column = group.value[0][0].start_mark.column
     lines = text.splitlines(keepends=True)
-    at = _last_line(last) + 1 if column else len(lines)
+    at = min(_last_line(last) + 1, len(lines)) if column else len(lines)
     while at < len(lines) and column and lines[at].lstrip().startswith("#") and _indent(lines[at]) >= column:
         at += 1  # a remark that stands in the group goes on being about what it stands below
     return _put(yaml, lines, at, column, parts, value)

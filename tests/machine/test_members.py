@@ -163,3 +163,10 @@ def test_what_an_axis_has_beside_its_motor_is_no_axis_by_a_line_that_names_it(na
         f"[{name} {n}]\naxis = {axis}\nmax = 160\n" for n, axis in (("here", "x"), ("yonder", "y"))
     )
     assert machine(lines, "sectioned").readings == machine(bare, "sectioned").readings == ()
+
+
+@pytest.mark.parametrize("own", ["x", "x axis"])
+def test_what_moves_along_an_axis_that_has_a_section_of_its_own_is_not_that_axis(own: str) -> None:
+    text = f"[{own}]\nmax = 300\n[y]\nmax = 200\n[brush]\nmoves = x\nlow = 5\nmin = 5\n[knife]\nmoves = y\nmin = 7\n"
+    found = machine(text, "sectioned")
+    assert read_as(found) == {"axis.x.max": 300, "axis.y.max": 200}

@@ -17,7 +17,7 @@ from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.scripts.number_change import scripts_of
-from cfgmigrate.scripts.own_moves import read_own_script
+from cfgmigrate.scripts.own_moves import feeders_by_letter, read_own_script
 
 FRAME = (
     "[axis z]\nhighest spot = 210\n[feeder]\nturn length = 22.9 mm\n[retraction]\nretraction length = 5.2\n"
@@ -177,3 +177,28 @@ def test_a_letter_that_one_feeders_name_begins_with_moves_that_one(
         int(line) for each in told for line in re.findall(r"\d+", each.why.partition("likewise line")[2])
     }
     assert sorted(places) == lines
+
+
+@pytest.mark.parametrize(
+    ("told", "of"),
+    [
+        ({"W": "filament in", "D": "filament in"}, {"w": 1, "d": 2}),
+        ({"W": "filament in", "D": "filament out"}, {}),
+        ({"W": "filament in"}, {}),
+    ],
+)
+def test_letters_move_the_feeders_that_begin_with_them_where_each_of_them_feeds(
+    told: dict[str, str], of: dict[str, int]
+) -> None:
+    assert feeders_by_letter(told, {"window": 1, "door": 2}) == of
+
+
+def test_a_move_that_feeds_nothing_pushes_no_pull_back(tmp_path: Path) -> None:
+    script = "[script.start]\ntext =\n  M83\n  G92 E0\n  G1 E0 F1800\n  G1 E5 F1800\n"
+    (tmp_path / "a.ini").write_text(FRAME + script)
+    (tmp_path / "swap.yaml").write_text(SWAP)
+    assert not [
+        each
+        for each in api.work_out(tmp_path / "a.ini", tmp_path / "swap.yaml").plan.doubts
+        if "pulls back" in each.why
+    ]

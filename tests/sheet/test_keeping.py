@@ -88,6 +88,13 @@ def test_a_field_is_put_in_or_taken_back_and_every_other_byte_stays(
     assert body == REMARKED.replace(before, after) and (path in kept.sheet.entries) == bool(text)
 
 
+def test_a_sheet_that_ends_in_a_group_of_remarks_alone_takes_an_answer(place: Path) -> None:
+    place.write_text("new:\n  motor:\n    # rated_current: 2 A\n")
+    answered(open_kept(place), "new.gears_as_before", "yes")
+    assert read_sheet(place).entries["new.gears_as_before"].word == "yes"
+    assert "    # rated_current: 2 A\n" in place.read_text()
+
+
 def test_an_answer_of_a_feeder_goes_to_that_feeder(place: Path) -> None:
     place.write_text("feeders:\n  2:\n    new: {drive: on the carriage}\n")
     answered(open_kept(place), "new.tube.length", "41 mm")
