@@ -10,6 +10,7 @@ Such a reading is only editable where remark or file state its unit, or where it
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import PurePosixPath
@@ -56,6 +57,7 @@ from cfgmigrate.machine.remarks_above import alone_on_its_line, remarks_above, t
 from cfgmigrate.machine.words import Name, names_of, split
 
 #: why what is read of a line is not edited
+_AXES_ALONE = frozenset("XYZ")
 _NO_LENGTH = "the file does not say that this is a length"
 _UNKNOWN_HEADING = "what stands above the line has words that nothing explains"
 _IN_BRACKETS = pattern(r"\(([A-Za-z][^()=]{2,40})(?:\)|$)")
@@ -191,11 +193,18 @@ class ToldCodes:
         return explaining
 
     def _without_what_tells_apart(self, run: list[int], words: Mapping[int, list[Setting]]) -> None:
-        """Leaves out, on lines beside each other of axes, the one other letter that has another whole number on each."""
+        """Leaves out, on lines beside each other of axes, the one other letter that counts them from 0 or 1 on and that the
+        remark above does not name."""
+        if not all(set(self.letters[line]) & _AXES_ALONE for line in run):
+            return
         others = [[each for each in words[line] if each.key.upper() not in LETTERS_OF_AXES] for line in run]
         alone = [each[0] for each in others if len(each) == 1 and each[0].value.isdigit()]
         if len(alone) == len(run) == len({each.value for each in alone}) and len({a.key for a in alone}) == 1:
             apart = alone[0].key.upper()
+            counted = sorted(int(each.value) for each in alone)
+            named = any(re.search(rf"\b{apart}\b", self.above.get(line, "")) for line in run)
+            if named or counted[0] > 1 or counted != list(range(counted[0], counted[0] + len(run))):
+                return
             for line in run:
                 self.letters[line] = tuple(each for each in self.letters[line] if each != apart)
                 self.written[line] = tuple(each for each in self.written[line] if each != apart)

@@ -422,3 +422,18 @@ def test_a_code_that_numbers_a_place_anew_sets_nothing_whatever_stands_beside() 
     assert {each.quantity for each in recognise([read("end.cmd", lines, "command")]).readings} == {
         "script.end"
     }
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "; retraction length S: outer walls, then inner walls\nQ52 S6\nQ52 S5\n",
+        "; retraction length mm and S speed: printing, then travelling\nQ52 E6 S40\nQ52 E5 S30\n",
+    ],
+)
+def test_a_letter_that_the_remark_names_or_that_counts_no_lines_is_not_what_tells_them_apart(
+    text: str,
+) -> None:
+    """Else a retraction would stay old in silence."""
+    found = recognise([read("a.g", text.encode(), "command")])
+    assert found.doubts or any(each.quantity == "retraction.length" for each in found.every_reading)
