@@ -50,6 +50,8 @@ from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Counted, Name, names_of, read_name, split
 
+_REMARK = pattern(r"[;#(]|//")
+
 
 def told_in_other_files(documents: Iterable[Document], least: int = 2) -> dict[str, str]:
     """What the legends of word-address files explain of codes, and remarks behind lines of one letter, where there are so many
@@ -66,11 +68,13 @@ def told_in_other_files(documents: Iterable[Document], least: int = 2) -> dict[s
 
 def _told_behind(files: Iterable[Document]) -> dict[str, str]:
     """What remarks behind lines of one letter that is no axis's say of their code, where all that say a quantity say one and no
-    line of it has another letter."""
+    line of it has another letter, nor a remark right above it that may say something else."""
     said: dict[str, dict[str, str]] = defaultdict(dict)
+    otherwise: set[str] = set()
     letters: dict[str, set[str]] = defaultdict(set)
     for document in files:
         remarks, lines = remarks_of(document), defaultdict(list)
+        written = document.data.decode("latin-1").splitlines()
         for setting in document.settings:
             lines[setting.line].append(setting)
         for first, *rest in lines.values():
@@ -80,6 +84,10 @@ def _told_behind(files: Iterable[Document]) -> dict[str, str]:
             found = {each.key.upper() for each in words}
             letters[coded(code)] |= found
             text = remarks.of_line(first) if len(words) == 1 else ""
+            if not remarks.of_line(first) and _REMARK.search(
+                written[first.line - 2] if first.line > 1 else ""
+            ):
+                otherwise.add(coded(code))
             if not text or first.state is not State.ACTIVE or not LETTERS_OF_AXES.isdisjoint(found):
                 continue
             pieces = tuple(split(text.partition(",")[0]))
@@ -87,7 +95,9 @@ def _told_behind(files: Iterable[Document]) -> dict[str, str]:
             if fit and not only_occasion(fit):
                 said[coded(code)].setdefault(fit.quantity, text)
     return {
-        code: next(iter(each.values())) for code, each in said.items() if len(each) == len(letters[code]) == 1
+        code: next(iter(each.values()))
+        for code, each in said.items()
+        if len(each) == len(letters[code]) == 1 and code not in otherwise
     }
 
 

@@ -61,7 +61,7 @@ def by_their_sections(
                 group = groups.setdefault((document.dialect, before), {})
                 group.setdefault(name, []).append(((document.path, setting.at), parts))
     found: dict[SettingAt, tuple[str, tuple[str, str]]] = {}
-    for group in groups.values():
+    for (_, before), group in groups.items():
         keys = {name: {parts for _, parts in several} for name, several in group.items()}
         if len(group) >= MOST_FEEDERS or any(not _AXES.isdisjoint(split(name)) for name in group):
             continue  # `drives: {x: …, y: …}` are those of the axes

@@ -29,10 +29,12 @@ _TO_AND_FRO = pattern(r"\b(?:to and fro|back and forth|up and down|left and righ
 _PARTED = pattern(r",[ \t]*(?:and[ \t]+)?|[ \t]+and[ \t]+|;")
 #: between what a remark says of one line and of the next
 _THEN = pattern(
-    r"[ \t,;]+(?:and[ \t]+)?(?:then|afterwards|followed by|below that|next)[ \t,:]+(?:the[ \t]+)?", re.I
+    r"[ \t,;]+(?:and[ \t]+)?(?:then|afterwards|followed by|below that)[ \t,:]+(?:the[ \t]+)?", re.I
 )
 #: words alone before a colon that ends the line, behind what a console puts before its lines
 _TITLE = pattern(r"[ \t]*(?:[A-Za-z]+[ \t]*[:>|][ \t]*|[<>:|=~]+[ \t]*)?([A-Za-z][A-Za-z /()²0-9-]*):[ \t]*")
+#: so many words say which of several lines one is
+_SHORT = 2
 _LONGEST_TITLE = 100
 #: what a script is for, and no description of its first line
 _ROLE = pattern(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*:", re.I)
@@ -124,9 +126,9 @@ def _begins_with(remark: str, title: str) -> bool:
 
 def _one_then_another(subject: str, listed: str) -> tuple[str, ...]:
     """What a remark says of the lines of one code below it, of the first and then of the next: `ends of travel: low, then
-    high`. () where it does not say so."""
+    high`. () where it does not say so: what stands behind a `then` may be of something else."""
     parts = [part.strip(" ,;") for part in _THEN.split(listed)]
-    if len(parts) < 2 or not all(parts):
+    if len(parts) < 2 or not all(0 < len(part.split()) <= _SHORT for part in parts):
         return ()
     return tuple(f"{subject}: {part}".removeprefix(": ") for part in parts)
 

@@ -193,7 +193,7 @@ class ToldCodes:
         return explaining
 
     def _without_what_tells_apart(self, run: list[int], words: Mapping[int, list[Setting]]) -> None:
-        """Leaves out, on lines beside each other of axes, the one other letter that counts them from 0 or 1 on and that the
+        """Leaves out, on lines beside each other of axes, the one other letter that counts them on and that the
         remark above does not name."""
         if not all(set(self.letters[line]) & _AXES_ALONE for line in run):
             return
@@ -203,7 +203,7 @@ class ToldCodes:
             apart = alone[0].key.upper()
             counted = sorted(int(each.value) for each in alone)
             named = any(re.search(rf"\b{apart}\b", self.above.get(line, "")) for line in run)
-            if named or counted[0] > 1 or counted != list(range(counted[0], counted[0] + len(run))):
+            if named or counted != list(range(counted[0], counted[0] + len(run))):
                 return
             for line in run:
                 self.letters[line] = tuple(each for each in self.letters[line] if each != apart)

@@ -4,7 +4,7 @@ Such a line says a unit and no number. Where it stands decides how far it reache
 about the file or the machine as a whole (`[general]`, `[units]`), it is of the whole file; in a section that is about one
 thing it is of that section; and where its key names a thing (`retraction unit`) it is of the settings that name it too.
 
-What can't be taken so is asked: a unit of lengths that is no unit (`0.1 mm`, `quarters of a mm`), two lines that state
+What can't be taken so is asked: a unit of lengths that is no unit (`0.1 mm`, `tenths of a mm`), two lines that state
 different ones, and one in a section of which nobody knows what it is about. Then no length below it is taken whose own
 line states no unit, as where a head in words leaves it open (`head_lengths.py`).
 

@@ -23,12 +23,12 @@ def line_of_its_own(machine: Machine, reading: Reading, number: int, text: str) 
         return ""
     document = machine.document(reading.place.file)
     own = _beside(machine, document, reading.setting.section, number)
-    if own is None:
+    if own is None or _in_braces(document, own):
         return ""
     line = _line(document, reading, text)
     there = next((each for each in document.settings if _same_key(each, own, reading)), None)
     if there is not None:
-        return f"{document.path}:{there.line} seems to be that one's own: set it to {text}."
+        return f"{document.path}:{there.line} seems to be that one's own: write the new value there, in its unit."
     return (
         f"Write `{line}` below [{own.section}] in {document.path}, before line {own.line}, if the machine takes a feeder's own "
         "line before the one for all; then prepare again."
@@ -47,15 +47,26 @@ def _beside(machine: Machine, document: Document, section: str, number: int) -> 
     return None
 
 
+def _in_braces(document: Document, setting: Setting) -> bool:
+    """Whether a group stands on one line with its name, so that no line can be put into it."""
+    start = document.data.rfind(b"\n", 0, setting.start) + 1
+    return b"{" in document.data[start : setting.start]
+
+
 def _same_key(setting: Setting, own: Setting, reading: Reading) -> bool:
     active = setting.state is State.ACTIVE
     return active and setting.section == own.section and setting.key == reading.setting.key
 
 
 def _line(document: Document, reading: Reading, text: str) -> str:
-    """The shared line with another value, or what it says where several settings share the line."""
-    data = document.data
+    """The shared line with another value and what stands behind its number, such as a unit, or what it says where several
+    settings share the line."""
+    data, setting = document.data, reading.setting
     start = max(data.rfind(b"\n", 0, reading.start), data.rfind(b"\r", 0, reading.start)) + 1
     before = data[start : reading.start].decode("utf-8", "replace").strip()
     alone = before.startswith(reading.setting.key) and not {"{", ";", ","} & set(before)
-    return f"{before} {text}" if alone else f"{reading.setting.key} with {text}"
+    if alone and setting.start <= reading.start and reading.end <= setting.end:
+        before = data[start : setting.start].decode("utf-8", "replace").strip()
+        within = data[setting.start : reading.start] + text.encode() + data[reading.end : setting.end]
+        return f"{before} {within.decode('utf-8', 'replace')}"
+    return f"{before} {text}" if alone else f"{setting.key} with {text}"

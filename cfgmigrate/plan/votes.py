@@ -100,7 +100,7 @@ class Votes:
         lane = votes[number][0]
         whose = Whose(str(reading.holder), self.naming.cause(result, lane))
         named = self.naming.named(result, lane)
-        why = _never(named, reading)
+        why = self._why_not(named, reading)
         pairs = [] if why else self._written(named, reading, lane)
         already = not named.unsettled and ((not why and not pairs) or _stands_already(named, reading))
         if already:
@@ -144,10 +144,12 @@ class Votes:
         """A value that feeders want for themselves, where others want another: by hand, or what stands there already."""
         named = self.naming.named(result, lane)
         whose = Whose(self.naming.holder(result.rule, lane), self.naming.cause(result, lane))
-        why = _never(named, reading)
+        why = self._why_not(named, reading)
         if why or not self._written(named, reading, lane):
             why = why or f"already {reading.text} at {self._everywhere(reading)}"
-            self.found.left.append(LeftAlone(reading.quantity, why, whose.holder, not _never(named, reading)))
+            self.found.left.append(
+                LeftAlone(reading.quantity, why, whose.holder, not self._why_not(named, reading))
+            )
             self.found.find(finding_of(named, whose))
             return
         item = _own_value(named, self.book.rule(result.rule), reading, whose, numbers)
@@ -226,7 +228,8 @@ class Votes:
         """Whether every feeder wants the same text there."""
         texts = [(place.start, written.text) for place, written in pairs]
         for lane, result in votes.values():
-            own = [] if result is None or _never(result, reading) else self._written(result, reading, lane)
+            never = result is None or self._why_not(result, reading)
+            own = [] if result is None or never else self._written(result, reading, lane)
             if [(place.start, written.text) for place, written in own] != texts:
                 return False
         return True
@@ -252,6 +255,18 @@ class Votes:
             # a count of teeth may stay where the ratio does not
             if not means_the_same(result, place, text) and not (place.form.teeth and place.text == text.text)
         ]
+
+    def _why_not(self, result: Result, reading: Reading) -> str:
+        """Why a reading is not written, "" where it may be: also because another line has it too and must not be edited, for
+        half of what moves together is not written."""
+        if why := _never(result, reading):
+            return why
+        for each in self.machine.followers(reading):
+            stays = each.setting.state is State.ACTIVE and not each.editable and not is_listed(each)
+            if stays and _differs(result, each):
+                at = f"{each.place.file}:{each.place.line}"
+                return f"{at} sets it too and can't be written: {each.why_not}{_comes_to(result)}"
+        return ""
 
     def _sharing(self, reading: Reading, result: Result, lane: Lane) -> Iterator[str]:
         """A word on profiles with another material that have no value of their own, as far as is known: one whose own

@@ -47,8 +47,6 @@ from cfgmigrate.machine.remarks import (
         ("steps per mm", "1/mm", "", "steps per mm"),
         ("a b c d e f g h i", "", "", "a b c d e f g h i"),
         ("a b c d e f g h i j", "", "", ""),
-        ("tenths of a mm", "mm/10", "", "tenths of a mm"),
-        ("unit 1/10 mm", "mm/10", "", "unit 1/10 mm"),
         ("measured to 1/100 mm", "mm", "", "measured to 1/100 mm"),
         ("mm, the length", "mm", "", "mm the length"),
         ("mm, the length of the tube", "mm", "", "mm"),

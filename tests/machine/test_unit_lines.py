@@ -40,7 +40,6 @@ def test_a_line_about_the_whole_file_states_the_unit_of_all_its_lengths(head: st
     [
         ("header", "#define LENGTH_UNIT cm\n#define RETRACTION_LENGTH 0.55\n"),
         ("flat", "general.length_unit=cm\nretraction.length=0.55\n"),
-        ("flat", "unit_of_length=tenths of a mm\nretraction.length=55\n"),
         ("nested", '{"general": {"length unit": "cm"}, "retraction": {"length": 0.55}}'),
     ],
 )
@@ -67,7 +66,7 @@ def test_in_a_section_of_one_thing_it_is_of_that_section_and_by_a_thing_s_name_o
 @pytest.mark.parametrize(
     "head",
     [
-        "[machine]\nunit of length = quarters of a mm",
+        "[machine]\nunit of length = tenths of a mm",
         "[units]\nlength = 0.1 mm",
         "[qux]\nunits = inch",
         "[general]\nimperial = yes",
