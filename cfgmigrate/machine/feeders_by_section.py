@@ -33,6 +33,9 @@ _AXES = frozenset("xyz")
 #: a value of more words names no feeder
 _MOST_WORDS = 4
 
+#: what a feeder feeds, before its word: `filament drive front`
+_FED = frozenset(("filament", "wire", "strand", "thread", "cord", "plastic"))
+
 
 def by_their_sections(
     documents: Iterable[Document], told: Sequence[Feeder]
@@ -136,7 +139,10 @@ def head_of(section: str, key: str, known: set[str]) -> tuple[Words, str, tuple[
         elif len(words) > 1 and is_feeder_word(words[0]):
             name, rest = " ".join(words[1:]), levels[at + 1 :]
         elif len(words) > 1 and is_feeder_word(words[-1]):
-            name, rest = " ".join(words[:-1]), levels[at + 1 :]
+            fed = len(words) > 2 and words[-2].casefold() in _FED  # `front filament drive`
+            name, rest = " ".join(words[: -2 if fed else -1]), levels[at + 1 :]
+        elif len(words) > 2 and words[0].casefold() in _FED and is_feeder_word(words[1]):
+            name, rest = " ".join(words[2:]), levels[at + 1 :]
         else:
             continue
         name = name.casefold()

@@ -17,6 +17,8 @@ from cfgmigrate.machine.recognise import recognise
          "sectioned"),
         ("[wren feeder]\nsteps per mm = 96\nretraction length = 5\n[heron feeder]\nsteps per mm = 96\nretraction length = 5\n",
          "sectioned"),
+        ("[filament drive wren]\nsteps per mm = 96\nretraction length = 5\n[heron filament drive]\nsteps per mm = 96\nretraction length = 5\n",
+         "sectioned"),
         ("[feeder. .wren]\nsteps per mm = 96\nretraction length = 5\n[/feeder/heron]\nsteps per mm = 96\nretraction length = 5\n",
          "sectioned"),
         ('{"feeders": {"wren": {"steps per mm": 96, "retraction": {"length": 5}},'
