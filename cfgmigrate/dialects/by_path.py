@@ -3,8 +3,8 @@
 A machine that writes what it keeps to the end of a file has one place for it, and says before each key whose it is.
 Such a line is a setting of the section that it names, as written by the machine. It is one only where a section of that name
 stands in the file, two such lines at least name keys that their sections have, and a word of the section that holds these
-lines, or of the remarks right below it, says that they are kept or that they win. `[speed] x.max` is a speed, and what was
-before a rebuild is past.
+lines, or of the lines right above the first of them that set nothing, says that they are kept, that the machine writes them or that
+they win. `[speed] x.max` is a speed, and what was before a rebuild is past.
 
 This module knows no word of the trade, but for those that say that something is kept.
 """
@@ -22,15 +22,23 @@ if TYPE_CHECKING:
 #: what may stand between a section's name and a key of it
 _SIGNS = ("/", ">", "|", ".", ":", "->", "\N{SINGLE RIGHT-POINTING ANGLE QUOTATION MARK}")
 _KEPT = pattern(
-    r"(?i)\b(?:sav(?:ed|es)|stor(?:ed|es)|kept|keeps|remembers|remembered|learned|learnt|overrides|wins)\b"
+    r"(?i)\b(?:sav(?:ed|es)|stor(?:ed|es)|kept|keeps|remembers|remembered|learned|learnt|overrides|wins|beats"
+    r"|(?:counts?|weighs?) more|goes? (?:over|before|first)|comes? first"
+    r"|(?:written|noted|put) (?:here |down |in )?by (?:it|[^.,;!\r\n]{0,30}\bitself|(?:the )?(?:machine|printer|board|card|controller))"
+    r"|(?:it|machine|printer|board|card|controller) (?:itself )?writes)\b"
 )
 #: one of these stands in whatever says so, and in few files
-_STEMS = ("sav", "stor", "kept", "keeps", "remember", "learn", "overrides", "wins")
-_NOT_KEPT = pattern(
-    r"(?i)\b(?:nothing|never|not|no)\b[^.!\r\n]{0,30}\b(?:sav|stor|kept|keep|rememb|learn|overrid|win)"
+_STEMS = (
+    *("sav", "stor", "kept", "keeps", "remember", "learn", "overrides", "wins", "beats"),
+    *(" more", " over", " before", " first", " by ", "writes"),
 )
-_REMARK = pattern(r"[ \t]*(?:#|;|//|--)")
+_NOT_KEPT = pattern(
+    r"(?i)\b(?:nothing|never|not|no)\b[^.,;!\r\n]{0,30}\b(?:sav|stor|kept|keep|rememb|learn|overrid|win|beat|count|goe?s?\b|written|writes)"
+)
 _PAST = pattern(r"(?i)\b(?:before|until|old|older|former|formerly|previous|earlier|was|were|ago|last)\b")
+_PAST_THERE = pattern(r"(?i)\b(?:until|old|older|former|formerly|previous|ago|before (?:the|that|my|our|it))\b")
+#: what a head says in brackets behind its name
+_ASIDE = pattern(r"[ \t]*\([^()]*\)$")
 #: so many lines name keys that their sections have
 FEWEST_BY_PATH = 2
 
@@ -45,13 +53,14 @@ def by_their_paths(source: Source) -> None:
     for section, key in zip(source.sections, source.keys, strict=True):
         keys[section.casefold()].add(key.casefold())
         names.setdefault(section.casefold(), section)
+        names.setdefault(_ASIDE.sub("", section).casefold(), section)
     found: dict[str, list[tuple[int, str, str]]] = defaultdict(list)
     known: dict[str, int] = defaultdict(int)
     for number, (section, path) in enumerate(zip(source.sections, source.keys, strict=True)):
         named, key = _parted(path, names)
-        if named and named != section.casefold():
-            found[section].append((number, names[named], key))
-            known[section] += key.casefold() in keys[named]
+        if named and named != section:
+            found[section].append((number, named, key))
+            known[section] += key.casefold() in keys[named.casefold()]
     for section, several in found.items():
         if known[section] < FEWEST_BY_PATH:
             continue
@@ -63,20 +72,19 @@ def by_their_paths(source: Source) -> None:
 
 
 def _parted(path: str, names: dict[str, str]) -> tuple[str, str]:
-    """The section, in small letters, and the key that a path names; `("", "")` where it is none."""
+    """The section and the key that a path names; `("", "")` where it is none."""
     for sign in _SIGNS:
         named, found, key = path.partition(sign)
-        if found and key.strip() and named.strip().casefold() in names:
-            return named.strip().casefold(), key.strip()
+        if found and key.strip() and (section := names.get(named.strip().casefold())):
+            return section, key.strip()
     return "", ""
 
 
 def _says_kept(source: Source, number: int) -> bool:
-    """Whether the remarks right above a setting, below the head of its section, say that what follows is kept."""
-    remarks: list[str] = []
-    for line in reversed(source.text[: source.starts[number]].splitlines()[:-1]):
-        if line.strip() and not _REMARK.match(line):
-            break
-        remarks.append(line)
-    said = "\n".join(remarks)
-    return bool(_KEPT.search(said)) and not _NOT_KEPT.search(said)
+    """Whether the lines right above a setting that set nothing, its section's head among them, say that what follows is kept."""
+    signs = [sign for sign in _SIGNS if sign in source.keys[number]]
+    while number and any(sign in source.keys[number - 1] for sign in signs):
+        number -= 1  # a path that names no section stands among those that do
+    before = source.ends[number - 1] if number else source.base
+    said = "\n".join(source.text[before : source.starts[number]].splitlines()[1:-1])
+    return bool(_KEPT.search(said)) and not _NOT_KEPT.search(said) and not _PAST_THERE.search(said)

@@ -48,3 +48,38 @@ def test_one_such_line_alone_or_one_of_an_unknown_section_is_left_where_it_stand
 def test_such_lines_below_words_that_say_nothing_of_keeping_or_are_of_the_past_stay(below: str) -> None:
     found = read("m.cfg", text("flat", "wire drive / lag = 0.4", "pump / speed = 2", below=below))
     assert [(each.section, each.saved) for each in found.settings[4:]] == [(below, False)] * 2
+
+
+@pytest.mark.parametrize(
+    "announced",
+    [
+        "===== written by the lathe itself, do not write here, counts more than above =====\n= saved 3 May",
+        "; from here on the board writes; these go over what stands above",
+        "# the machine itself writes what follows",
+    ],
+)
+def test_a_block_may_begin_under_the_last_section_behind_lines_that_announce_it(announced: str) -> None:
+    body = _BODY.format("--- ", " (the left) ---", "--- ", " ---")
+    below = f"\n{announced}\nmill . tilt = 3\nwire drive . steps per mm = 97\nwire drive . lag = 0.4\n"
+    found = read("m.cfg", (body + below).encode(), "flat")
+    assert [(each.section, each.key, each.saved) for each in found.settings[3:]] == [
+        ("pump", "speed", False),
+        ("pump", "mill . tilt", False),
+        ("wire drive (the left)", "steps per mm", True),
+        ("wire drive (the left)", "lag", True),
+    ]
+
+
+@pytest.mark.parametrize(
+    "announced",
+    [
+        "# written down before the rebuild by the machine itself",
+        "# nothing counts more than what stands above",
+        "# of the old drive, kept",
+        "# to be tried",
+    ],
+)
+def test_lines_that_are_announced_as_old_or_not_as_kept_stay_where_they_stand(announced: str) -> None:
+    below = f"\n{announced}\nwire drive . steps per mm = 97\nwire drive . lag = 0.4\n"
+    found = read("m.cfg", (_BODY.format("--- ", " ---", "--- ", " ---") + below).encode(), "flat")
+    assert {each.section for each in found.settings[3:]} == {"pump"}

@@ -415,20 +415,20 @@ def test_the_case_for_a_change_is_one_touch_away_and_its_formula_is_not_cut_off(
 def test_rows_are_gone_through_and_judged_with_single_keys(browse: Open, wren: SimpleNamespace) -> None:
     page = browse(rendered(wren))
     key = page.keyboard.press
-    key("j")
+    key("n")
     assert page.evaluate("document.activeElement.id") == "C1"
     key("a")
-    key("j")
+    key("n")
     key("h")
-    key("j")
-    key("k")
-    key("o")
+    key("n")
+    key("p")
+    key("d")
     assert page.evaluate("document.activeElement.id") == "C2"
     assert page.locator("#C2 .result").is_visible()
     assert page.locator("#C1").get_by_label("accepted").is_checked()
     assert page.locator("#C2").get_by_label("held").is_checked()
-    page.locator("#C2 textarea").fill("ah, jo")
-    assert page.locator("#C2 textarea").input_value() == "ah, jo"
+    page.locator("#C2 textarea").fill("and hop")
+    assert page.locator("#C2 textarea").input_value() == "and hop"
     assert page.locator("#C2").get_by_label("held").is_checked()
 
 

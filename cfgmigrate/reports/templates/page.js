@@ -232,17 +232,17 @@
     go(cards.find((one) => !choice(one)));
   }
 
-  // One key each, where no field takes it: j next, k previous, o open, a accepted, h held, q questioned, w withdraw.
+  // One key each, where no field takes it: n next, p previous, d details, a accepted, h held, q questioned, w withdraw.
   function key_down(event) {
     if (event.ctrlKey || event.metaKey || event.altKey || event.target.matches("input[type=text], textarea, input[type=file]")) return;
     const rows = cards.filter((card) => !card.hidden);
     const here = document.activeElement.closest("[data-item]");
     const at = rows.indexOf(here);
-    if (event.key === "j") go(rows[at + 1]);
-    else if (event.key === "k") go(rows[Math.max(at - 1, 0)]);
+    if (event.key === "n") go(rows[at + 1]);
+    else if (event.key === "p") go(rows[Math.max(at - 1, 0)]);
     else if (!here) return;
     else if (event.key === "w") withdraw(here);
-    else if (event.key === "o") here.querySelector("details").toggleAttribute("open");
+    else if (event.key === "d") here.querySelector("details").toggleAttribute("open");
     else {
       const radio = [...here.querySelectorAll("input[type=radio]")].find((one) => one.value[0] === event.key);
       if (!radio) return;
