@@ -36,7 +36,9 @@ _NOT_KEPT = pattern(
     r"(?i)\b(?:nothing|never|not|no)\b[^.,;!\r\n]{0,30}\b(?:sav|stor|kept|keep|rememb|learn|overrid|win|beat|count|goe?s?\b|written|writes)"
 )
 _PAST = pattern(r"(?i)\b(?:before|until|old|older|former|formerly|previous|earlier|was|were|ago|last)\b")
-_PAST_THERE = pattern(r"(?i)\b(?:until|old|older|former|formerly|previous|ago|before (?:the|that|my|our|it))\b")
+_PAST_THERE = pattern(
+    r"(?i)\b(?:until|old|older|former|formerly|previous|ago|before (?:the|that|my|our|it))\b"
+)
 #: what a head says in brackets behind its name
 _ASIDE = pattern(r"[ \t]*\([^()]*\)$")
 #: so many lines name keys that their sections have
