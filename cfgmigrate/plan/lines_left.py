@@ -31,8 +31,8 @@ from cfgmigrate.plan.lines_beside import Beside, settings_beside
 from cfgmigrate.plan.lines_of_a_tip import places_of_a_tip
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbers
-from cfgmigrate.scripts.feeds import MUCH
 from cfgmigrate.scripts.number_change import scripts_of
+from cfgmigrate.scripts.pulls import MUCH
 
 #: so many lines are told in words; of the rest only where they stand
 MOST_STEPS_SHOWN = 36

@@ -21,8 +21,9 @@ from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
-from cfgmigrate.scripts.feeds import MUCH, THROUGH, Path
+from cfgmigrate.scripts.feeds import THROUGH, Path
 from cfgmigrate.scripts.number_change import explained_by_owner
+from cfgmigrate.scripts.pulls import MUCH
 
 _LINE = pattern(r"\\r\\n|\\n|(?:(?!\\r\\n|\\n|\")[^\r\n])+")
 _MOVE = pattern(r"\s*(?:[Nn]\d+\s+)?[A-Za-z]-?\d")

@@ -2,7 +2,7 @@
 
 A number in a script is changed only where there is nothing to guess; what may go wrong but can't be settled
 from the text is a doubt with its place; moves within the limits are left alone. How scripts are read is in
-`reading.py`, what is certain and what is not in `limits.py`, `feeds.py` and `feed_limits.py`.
+`reading.py`, what is certain and what is not in `limits.py`, `feeds.py`, `pulls.py` and `feed_limits.py`.
 
 Limits and lengths come in as they will stand in the files, rounded as they are written there. This module edits
 nothing: its changes carry results and readings as every other quantity does.
@@ -27,18 +27,11 @@ from cfgmigrate.scripts.feed_limits import (
     fast_feed_doubts,
     longest_feed_doubts,
 )
-from cfgmigrate.scripts.feeds import (
-    FeedWay,
-    FeedWayAt,
-    feed_changes,
-    long_pull_doubts,
-    path_of,
-    retraction_doubts,
-    stretches,
-)
+from cfgmigrate.scripts.feeds import FeedWay, FeedWayAt, feed_changes, path_of, stretches
 from cfgmigrate.scripts.letters_unexplained import letter_doubts
 from cfgmigrate.scripts.limits import Limit, limit_changes, limits_of
 from cfgmigrate.scripts.number_change import Script, ScriptChange, scripts_of
+from cfgmigrate.scripts.pulls import long_pull_doubts, retraction_doubts
 from cfgmigrate.scripts.reading import Move
 from cfgmigrate.scripts.tools import first_tool
 from cfgmigrate.scripts.tube_moves import NO_LONGER_NEEDED

@@ -1,14 +1,14 @@
-"""Feeds of scripts that are as long as the old filament path, or as the old retraction.
+"""Feeds of scripts that are as long as the old filament path.
 
-In a script that loads, unloads or changes filament, a single feed-only move about as long as the old path
-(`ALIKE`) was made to bring filament through it or to take it out again. Where the new path is shorter, it becomes
-shorter by as much, and whatever had been added to the path stays. Feeds in several parts or of unknown length,
-a path that has become longer, and retractions by the old length are doubts.
+In a script that loads, unloads or changes filament, a single feed-only move about as long as the old path (`MADE_FOR` in
+`tube_moves.py`) was made to bring filament through it or to take it out again. Where the new path is shorter, it becomes
+shorter by as much, and whatever had been added to the path stays. Feeds in several parts or of unknown length, and a path that
+has become longer, are doubts. What is pulled back by about a retraction's length is the matter of `pulls.py`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby, pairwise
 
@@ -23,19 +23,12 @@ from cfgmigrate.scripts.reading import Feed, Move
 from cfgmigrate.scripts.tube_moves import MADE_FOR, FeedPlace, comes_to, made_for_a_path, what_is_left
 from cfgmigrate.sheet.model import Sheet
 
-#: a pull within this factor of the old retraction is about as long; this many new ones are far longer
-MUCH = 2.0
 #: mm; what is shorter is no other path
 SAME_PATH = 1.0
-#: mm; what is shorter is no long pull in any path (common practice, no source)
-SHORT_PULL = 2.0
-#: so much of a pull may be kept back where it is brought back, for what oozed (common practice, no source)
-KEPT_BACK = 0.05
-_PULL = "If it was made for the old path, shorten it, and what brings the filament back, in the same measure."
-THROUGH = ("script.load", "script.unload", "script.change")
+#: the occasion on which a script takes filament out and brings other filament in
+_BOTH_WAYS = "script.change"
+THROUGH = ("script.load", "script.unload", _BOTH_WAYS)
 _HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from turning gears."
-
-
 _FOLLOWS = (
     " G91 (incremental, ISO 6983-1) is taken to hold for the feed too, as on most machines (common practice, no source): no M82 "
     "stands in these files."
@@ -151,10 +144,6 @@ def _one_way_each(run: list[_Part], path: Path) -> list[list[_Part]]:
     if min(ways) < MADE_FOR[0] * path.old:
         return [run]
     return [list(there) for _, there in groupby(run, key=lambda part: (part.feed.length or 0.0) > 0)]
-
-
-#: the occasion of which a script takes filament out and brings other filament in
-_BOTH_WAYS = "script.change"
 
 
 def _other_feeders(doubt: Doubt) -> Doubt:
@@ -317,86 +306,8 @@ def feeds_alone(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed,
                 yield script, move, move.feed, abs(move.feed.length)
 
 
-def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float]) -> Iterator[Doubt]:
-    """Pulls and pushes by just an old retraction length that becomes another one; and pulls about as long, where it
-    becomes far shorter. `becomes` has the new length for each old one, in mm, whoever's it is.
-
-    A pull is what counts backwards by itself, also where nothing says how the script counts."""
-    uncounted = (
-        (script, move, feed, n) for script, move, feed, n in uncounted_feeds(scripts) if _backwards(feed)
-    )
-    pulled: dict[float, str] = {}
-    for script, move, feed, length in (*feeds_alone(scripts), *uncounted):
-        old = min(becomes, key=lambda each: abs(each - length), default=0.0)
-        if not old:
-            return
-        new = becomes[old]
-        if abs(length - old) <= 1e-6 * old:
-            why = (
-                f"this feeds by just the old retraction length; the new one is {new:g} mm, and whether"
-                " this move is meant by it the script does not say"
-            )
-            remedy = "If it is a retraction, write the new length here and where the filament comes back."
-            yield script.doubt(move, feed.word, why, remedy)
-        elif (
-            script.reading.quantity not in THROUGH
-            and _backwards(feed)
-            and 1 / MUCH < length / old < MUCH
-            and new * MUCH < length
-        ):
-            why = (
-                f"this pulls back about as far as the old retraction of {old:g} mm; the new one is"
-                f" {new:g} mm, and in the short path so long a pull may draw soft filament into the cold part"
-            )
-            doubt = script.doubt(move, feed.word, why, _PULL)
-            pulled.setdefault(length, f"{doubt.place.file}:{doubt.place.line}")
-            yield doubt
-    yield from _back_again(scripts, pulled)
-
-
-def _back_again(scripts: Sequence[Script], pulled: Mapping[float, str]) -> Iterator[Doubt]:
-    """Pushes, in whatever script, by as much as a pull that may have to become shorter, but for what was kept back; `pulled`
-    has the place of each. What loads filament or takes it out pushes for reasons of its own."""
-    for script, move, feed, length in (*feeds_alone(scripts), *uncounted_feeds(scripts)):
-        pull = min(pulled, key=lambda each: abs(each - length), default=0.0)
-        place = pulled.get(pull) if abs(pull - length) <= KEPT_BACK * pull else None
-        own = (move.occasion or script.reading.quantity).startswith(("script.load", "script.unload"))
-        if place is not None and not _backwards(feed) and not own:
-            as_much = "just as much" if pull == length else "nearly as much"
-            why = f"this pushes by {as_much} as {place} pulls back, which is in doubt for the short path"
-            remedy = "Whatever the pull becomes, bring the filament back by the same length."
-            yield script.doubt(move, feed.word, why, remedy)
-
-
 def open_feed_doubts(scripts: Sequence[Script], path: Path) -> Iterator[Doubt]:
     """Feeds that are still as long as the old path."""
     for script in scripts:
         for run in _runs(script):
             yield from _doubts(script, run, path)
-
-
-def long_pull_doubts(
-    scripts: Sequence[Script], path: Path, retractions: Sequence[float], are: str = "in force"
-) -> Iterator[Doubt]:
-    """Pulls that are far longer than any of the `retractions`, which `are` in force or wanted, and longer than a short path stands, in scripts that are
-    not there to take the filament out."""
-    if not retractions:
-        return
-    most = max(retractions)
-    pulled: dict[float, str] = {}
-    for script, move, feed, length in (*feeds_alone(scripts), *uncounted_feeds(scripts)):
-        through = script.reading.quantity in THROUGH or (move.occasion or "") in THROUGH
-        if through or not _backwards(feed) or not max(MUCH * most, SHORT_PULL) < length < path.new:
-            continue
-        why = (
-            f"this pulls back {length:g} mm; the longest retraction {are} is {most:g} mm, and in the short path so long a"
-            " pull may draw soft filament into the cold part"
-        )
-        doubt = script.doubt(move, feed.word, why, _PULL)
-        pulled.setdefault(length, f"{doubt.place.file}:{doubt.place.line}")
-        yield doubt
-    yield from _back_again(scripts, pulled)
-
-
-def _backwards(feed: Feed) -> bool:
-    return (feed.length if feed.length is not None else feed.value or 0.0) < 0

@@ -15,9 +15,10 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.scripts.calls import call_doubts
-from cfgmigrate.scripts.feeds import long_pull_doubts, open_feed_doubts, path_of
+from cfgmigrate.scripts.feeds import open_feed_doubts, path_of
 from cfgmigrate.scripts.limits import Limit, limit_changes
 from cfgmigrate.scripts.number_change import Script, scripts_of
+from cfgmigrate.scripts.pulls import long_pull_doubts
 from cfgmigrate.sheet.model import Sheet
 
 

@@ -25,8 +25,8 @@ from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.lanes import one_lane
 from cfgmigrate.rules.result import Derivation, Input, Result, Status
 from cfgmigrate.scripts.feed_letter import feed_letter
-from cfgmigrate.scripts.feeds import retraction_doubts
 from cfgmigrate.scripts.number_change import scripts_of
+from cfgmigrate.scripts.pulls import retraction_doubts
 from cfgmigrate.scripts.reading import read_script
 from cfgmigrate.sheet.reader import parse_sheet
 
