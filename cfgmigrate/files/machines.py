@@ -3,7 +3,8 @@
 A unit is a file that nothing takes in, with all that it takes in. Two units that set the same thing of two axes
 or more are two machines; what both take in belongs to either. Axes may go by any word, so two are also two machines
 that set much the same in several sections, if they give the machine different names, or if one is a folder with a
-root file and parts of its own, or a file that lies alone in a folder below the other's. Where no two units do that, folders are compared: a machine may have a file for
+root file and parts of its own, or a file that lies alone in a folder below the other's, or each lies alone in a folder
+beside the other's, and the folders are not the sides or the numbers of one machine's feeders. Where no two units do that, folders are compared: a machine may have a file for
 each axis.
 """
 
@@ -18,7 +19,7 @@ from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.board_kept import SAVED_WORDS
 from cfgmigrate.files.content import AxisSetting, Content
 from cfgmigrate.files.heads import says_another
-from cfgmigrate.files.marks import are_sides, marks_of, somebody_elses, words_of
+from cfgmigrate.files.marks import are_numbered, are_sides, marks_of, somebody_elses, words_of
 
 #: so many settings in so many sections, and that part of the smaller unit's, make two units much the same
 MUCH_SETTINGS, MUCH_SECTIONS, MUCH_PART = 5, 3, 0.5
@@ -152,7 +153,7 @@ def _much_the_same(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> 
     if one.names and other.names:
         if one.names & other.names:
             return False
-    elif not (_apart(one.tree, other.tree) or _alone_below(one.tree, other.tree)):
+    elif not any(apart(one.tree, other.tree) for apart in (_apart, _alone_below, _alone_beside)):
         return False
     first, second = one.tree.files, other.tree.files
     mine, theirs = _keys(first - second, content), _keys(second - first, content)
@@ -184,6 +185,16 @@ def _alone_below(one: IncludeTree, other: IncludeTree) -> bool:
         and not kept
         and f"{below}/".startswith(f"{above}/" if above else "")
     )
+
+
+def _alone_beside(one: IncludeTree, other: IncludeTree) -> bool:
+    """Whether two units are a single file each, in two folders of one place that go by names of their own."""
+    first, second = one.root.rpartition("/")[0], other.root.rpartition("/")[0]
+    if not first or not second or first.rpartition("/")[0] != second.rpartition("/")[0] or first == second:
+        return False
+    if are_sides(first, second) or are_numbered(first, second):
+        return False
+    return len(one.files) == len(other.files) == 1 and not {*words_of(first), *words_of(second)} & SAVED_WORDS
 
 
 def _keys(files: frozenset[str], content: Mapping[str, Content]) -> frozenset[str]:

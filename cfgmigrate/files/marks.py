@@ -42,6 +42,8 @@ _NUMBERED = pattern(
 )
 #: letters of a name whose words are kept
 _SHORT_NAME = 200
+#: words that count things of a kind
+_COUNTS = frozenset(("one", "two", "three", "four", "first", "second", "third", "fourth"))
 _SIDES = LEFT_AND_RIGHT | {"x", "y", "z", "e", "front", "rear"}
 
 
@@ -149,6 +151,17 @@ def are_sides(one: str, other: str) -> bool:
         return False
     apart = {(a, b) for a, b in zip(first, second, strict=True) if a != b}
     return bool(apart) and all({*pair} <= _SIDES for pair in apart)
+
+
+def are_numbered(one: str, other: str) -> bool:
+    """Whether two names differ only in a count or a letter: drive1 and drive2, feed a and feed b, first reel and second reel."""
+    first, second = words_of(one), words_of(other)
+    if len(first) != len(second):
+        return False
+    apart = [{a, b} for a, b in zip(first, second, strict=True) if a != b]
+    return bool(apart) and all(
+        len(word) == 1 or word.isdigit() or word in _COUNTS for pair in apart for word in pair
+    )
 
 
 def folder_of(path: str) -> str:

@@ -42,7 +42,12 @@ def test_two_machines_whose_lists_name_no_axis_are_asked_about(tmp_path: Path) -
 
 
 @pytest.mark.parametrize(
-    "head", ["Dosing rig. NOT the printer of room 6", "for somebody else's machine, kept here"]
+    "head",
+    [
+        "Dosing rig. NOT the printer of room 6",
+        "for somebody else's machine, kept here",
+        "on loan from the choir",
+    ],
 )
 def test_a_file_that_says_it_is_not_the_printers_is_another_machine(tmp_path: Path, head: str) -> None:
     files = {
@@ -98,7 +103,12 @@ def test_of_two_alike_the_one_that_says_it_is_superseded_is_a_copy(tmp_path: Pat
 
 @pytest.mark.parametrize(
     "said",
-    ["the printer of room 6, with the big one's bed", "belt replaced by hand", "last layer: see below"],
+    [
+        "the printer of room 6, with the big one's bed",
+        "belt replaced by hand",
+        "last layer: see below",
+        "a new nozzle is lent to anybody who asks",
+    ],
 )
 def test_a_head_that_speaks_of_something_else_says_nothing(said: str) -> None:
     document = read("rook.conf", f"# {said}\n{FLAT}".encode(), "flat")

@@ -654,6 +654,26 @@ def test_a_file_alone_in_a_folder_that_sets_much_the_same_otherwise_is_asked_abo
     }
 
 
+@pytest.mark.parametrize(
+    ("one", "other", "machines"),
+    [
+        ("loft/loft.txt", "shed/shed.txt", ["machine"]),
+        ("house/loft/m.txt", "house/shed/n.txt", ["machine"]),
+        ("left/loft.txt", "right/shed.txt", []),
+        ("pusher 1/a.txt", "pusher 2/b.txt", []),
+        ("first pusher/a.txt", "second pusher/b.txt", []),
+        ("loft/loft.txt", "saved/shed.txt", []),
+    ],
+)
+def test_files_alone_in_folders_side_by_side_that_set_much_the_same_are_two_machines_but_not_of_two_feeders(
+    tmp_path: Path, one: str, other: str, machines: list[str]
+) -> None:
+    found = laid(
+        tmp_path, {one: MAIN, other: MAIN.replace("80", "90").replace("16", "8").replace("95", "411")}
+    )
+    assert [each.kind for each in found.roles.questions if each.kind == "machine"] == machines
+
+
 def test_what_the_board_saved_in_a_folder_of_its_own_is_no_machine(tmp_path: Path) -> None:
     other = MAIN.replace("80", "90").replace("95", "96").replace("60", "44").replace("16", "8")
     found = laid(tmp_path, {"main.txt": MAIN, "saved/values.txt": other})
