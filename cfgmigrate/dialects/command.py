@@ -203,17 +203,24 @@ def _tell(source: Source, messages: int, first_messages: Sequence[CodeLine]) -> 
 
 #: on so many lines one letter with a whole number stands first where a maker has codes of its own
 OWN_CODES = 5
+#: an order in a maker's own words, all of them capitals: `TABLE USE`, `HEAT NOZZLE 0`, `ASK NEW SPOOL IN?`
+_ORDER = pattern(r"[A-Z]{2,20}(?:[ _-][A-Z]{2,20}){0,5}(?:[ \t]+-?\d{1,5}(?:\.\d{1,5})?)?[ \t]*[?!.]?")
+#: a straight move or one in a hurry with a letter of an axis or of the feeder, as in ISO 6983
+_MOVE = pattern(r"^[ \t]*G0?[01][ \t]+(?:[A-Z]-?\d[\d.]*[ \t]+){0,3}?[XYZE]-?\.?\d", re.MULTILINE)
+#: so many moves, and own orders are no strangers beside them
+FEWEST_MOVES = 2
 #: what a console answers behind its prompt
 _ANSWER = pattern(r"[A-Za-z]{1,8}[.!]?")
 
 
 def likelihood(text: str) -> float:
     """How much of a text reads as word-address lines, 0 to 1. Without a single code it is not; a letter of a maker's
-    own may be one, where most lines begin with it."""
+    own may be one, where most lines begin with it; orders in capitals, where straight moves stand among them."""
     commands = codes = strangers = 0.0
     asked = False
     first: Counter[str] = Counter()
     named = _has_own_commands(text)
+    moves = len(list(islice(_MOVE.finditer(text), FEWEST_MOVES))) == FEWEST_MOVES
     for line, _, _ in lines_of(text):
         if line.text and names_a_path(text[line.start : line.end]):
             continue
@@ -221,7 +228,8 @@ def likelihood(text: str) -> float:
             commands += 1
         elif line.text:
             talk = line.prompt or (asked and _ANSWER.fullmatch(line.text))
-            strangers += 0.25 if talk or (line.code and len(line.words) == 1) else 1
+            mild = talk or (line.code and len(line.words) == 1) or (moves and _ORDER.fullmatch(line.text))
+            strangers += 0.25 if mild else 1
         elif line.words:
             commands += 1
             asked = asked or bool(line.prompt)

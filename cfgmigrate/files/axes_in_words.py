@@ -1,13 +1,12 @@
 """The axes of a file that calls them by words of its own.
 
 A machine may say `across`, `along` and `up`, where others say x, y and z. What shows it is that three things or more
-of one file are set in just the same words, among them what only a motor has. Which axis is which is not asked here;
-that they are axes is enough to tell a machine from a profile, and one machine from another.
+of one file are set in just the same words, among them what only a motor has; other things may have some of these words, too.
+Which axis is which is not asked here; that they are axes is enough to tell a machine from a profile, and one machine from
+another.
 """
 
 from __future__ import annotations
-
-from collections import Counter
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.marks import words_of
@@ -17,7 +16,7 @@ FEWEST_AXES, SAME_SETTINGS, OF_A_MOTOR = 3, 4, 2
 #: more things than this are no axes
 MOST_AXES = 5
 #: what only a motor that moves something has
-_MOTORS = frozenset(
+OF_MOTORS = frozenset(
     ("motor", "current", "amps", "step", "steps", "pulse", "pulses", "microstep", "microsteps", "driver")
 )
 
@@ -31,10 +30,11 @@ def axes_in_words(document: Document) -> frozenset[tuple[str, str]]:
         name = head if isinstance(head, str) else "".join(head)
         if name and tail:
             heads.setdefault(tail, set()).add(name)
-    alike = Counter(frozenset(names) for names in heads.values() if FEWEST_AXES <= len(names) <= MOST_AXES)
+    alike = {frozenset(names) for names in heads.values() if FEWEST_AXES <= len(names) <= MOST_AXES}
     found: set[tuple[str, str]] = set()
-    for names, count in alike.items():
-        tails = [tail for tail, those in heads.items() if those == names] if count >= SAME_SETTINGS else []
-        if sum(not _MOTORS.isdisjoint(tail) for tail in tails) >= OF_A_MOTOR:
+    for names in alike:
+        tails = [tail for tail, those in heads.items() if those >= names]
+        tails = tails if len(tails) >= SAME_SETTINGS else []
+        if sum(not OF_MOTORS.isdisjoint(tail) for tail in tails) >= OF_A_MOTOR:
             found |= {(name, " ".join(tail)) for name in names for tail in tails}
     return frozenset(found)

@@ -15,7 +15,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, Setting
-from cfgmigrate.files.axes_in_words import axes_in_words
+from cfgmigrate.files.axes_in_words import OF_MOTORS, axes_in_words
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import load
@@ -162,6 +162,7 @@ def _settings(document: Document) -> Content:
     if len(listed) > 1:
         axes.update((axis, concept) for axis in AXIS_LETTERS for concept in listed)
     axes.update(axes_in_words(document) if not axes else ())
+    names.update(_called_as_its_file(document) if not names else ())
     named = {word for step in document.path.split("/") for word in words_of(step)} & words.profiles
     if len({word.removesuffix("s") for word in printed}) > 1 or (printed and named):
         identities.append(" and ".join(sorted(printed)[:2]))
@@ -171,6 +172,25 @@ def _settings(document: Document) -> Content:
     )
 
 
+def _called_as_its_file(document: Document) -> Iterator[str]:
+    """The name that a file gives at its top, where it is the file's own name or its folder's, and the file sets motors: a
+    filament's file has none."""
+    named = {word for step in document.path.rsplit("/", 2)[-2:] for word in words_of(step)}
+    top = document.settings[:_TOP_SETTINGS]
+    for setting in top:
+        value = _bare(setting.value)
+        if (
+            setting.section == top[0].section
+            and _words(setting.key) == ("name",)
+            and named.issuperset(words_of(value) or ("",))
+            and len({s.section for s in document.settings if OF_MOTORS & {*_words(s.key)}})
+            >= _SECTIONS_OF_MOTORS
+        ):
+            yield value
+
+
+#: a file says its name in one of so many settings, and has motors in so many sections
+_TOP_SETTINGS, _SECTIONS_OF_MOTORS = 8, 2
 #: a name as one is given: one or two words that begin with a capital
 _PROPER = pattern(r"""["']?[A-Z][a-z]{2,20}(?: [A-Z][a-z]{0,20}| [0-9]{1,3})?["']?""")
 

@@ -27,7 +27,9 @@ _REMARK = pattern(r"[ \t]*(?:#+|;+|//+|/?\*+|\()[ \t]*(.+)")
 _MACHINE = r"(?:printer|machine|one)"
 _ANOTHER = pattern(
     rf"\b(?:not (?:(?:for|of) )?(?:the|this|my|our|that) {_MACHINE}\b|not (?:mine|ours)\b"
-    rf"|(?:somebody|someone) else'?s {_MACHINE}\b|(?:only|just) (?:lent|on loan|borrowed)\b|(?:lent to (?:us|me)|on loan from)\b)",
+    rf"|(?:somebody|someone) else'?s {_MACHINE}\b|(?:only|just) (?:lent|on loan|borrowed)\b|(?:lent to (?:us|me)|on loan from)\b"
+    r"|(?:only|just) to (?:look at|compare)\b|not to be used\b|(?:for|as a) comparison only\b"
+    r"|(?:gave|sent|lent) (?:me|us) (?:this|these|it|his|hers|theirs)\b)",
     re.I,
 )
 _PAST = pattern(

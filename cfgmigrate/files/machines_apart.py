@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Set
 
-from cfgmigrate.files.judging import MOST_COUNTED, Judging
+from cfgmigrate.files.content import shared
+from cfgmigrate.files.heads import says_another
+from cfgmigrate.files.judging import ALIKE, MOST_COUNTED, Judging
 from cfgmigrate.files.kept_copies import mark_of
-from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
-from cfgmigrate.files.marks import folder_of
+from cfgmigrate.files.machines import IncludeTree, MachineSet, conflicts, elses, not_elses, sets_of
+from cfgmigrate.files.marks import folder_of, words_of
 from cfgmigrate.files.own_scripts import in_own_codes
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
 
@@ -38,9 +40,42 @@ def tell_machines_apart(known: Judging, live: list[str]) -> None:
             for path in sorted(other.files - ours):
                 known.give(path, Role.OTHER, why)
             _give_beside(known, other.folder, ours, f"it lies with {other.label}, which is another machine")
+            _give_called_so(known, live, ours, other, rival)
+    _give_somebody_elses(known, roots)
     _go_with_said(known, set(live), ours)
     for path in live:
         known.give(path, Role.IN_FORCE, _why_live(known, path, present))
+
+
+def _give_called_so(
+    known: Judging, live: list[str], ours: set[str], other: MachineSet, rival: MachineSet
+) -> None:
+    """What bears the other machine's name in its own, and not ours, goes with it."""
+    theirs = {word for name in other.names for word in words_of(name)}
+    mine = {word for name in rival.names for word in words_of(name)}
+    for path in live:
+        called = {*words_of(path.rpartition("/")[2])}
+        if path not in ours and theirs - mine and theirs <= called and called.isdisjoint(mine):
+            known.give(
+                path, Role.OTHER, f"it is called after {other.label}, another machine than {rival.label}"
+            )
+
+
+def _give_somebody_elses(known: Judging, roots: list[str]) -> None:
+    """A file that says that it is somebody else's or only to look at, and whose settings a machine's file here has too."""
+    for path in (each for each in roots if each not in known.roles):
+        said = says_another(known.documents[path])
+        for other in (each for each in roots if said and not _is_of_another(known, each)):
+            part = shared(known.content[path], known.content[other])
+            if other != path and part >= ALIKE and not says_another(known.documents[other]):
+                why = f"it says {said!r}, and {part:.0%} of its settings are in {other} too"
+                known.give(path, Role.OTHER, why)
+                break
+
+
+def _is_of_another(known: Judging, path: str) -> bool:
+    role = known.roles.get(path)
+    return role is not None and role.role is Role.OTHER
 
 
 def _go_with_said(known: Judging, live: set[str], ours: set[str]) -> None:

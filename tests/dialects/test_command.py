@@ -126,6 +126,10 @@ def test_prose_is_not_made_of_words() -> None:
     assert likelihood("M92 E96\nG90\nM77 the net is up\n") > 0.8
     assert likelihood("This is a page\nof text. M92 is a code.\n") == 0
     assert likelihood("X5 Y6\n") == 0
+    orders = (
+        "HOME ALL\nG0 X5 F900\nWARM TIP 0\nG91\nG1 E-5.5 F2400\nG1 Z4 F600\nASK NEW REEL IN?\nMOTORS OFF\n"
+    )
+    assert likelihood(orders) > 0.75 > likelihood(orders.replace("G1", "Go to"))
 
 
 OWN = """; heron, settings
