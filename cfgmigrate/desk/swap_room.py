@@ -206,8 +206,8 @@ def _on(visit: Visit, name: str, note: str) -> Response:
 
 def live(now: Standpoint) -> dict[str, Any]:
     """The lights and the values as they are worked out now, each value with its picture."""
-    from cfgmigrate.ground.number_text import measure
     from cfgmigrate.reports import html
+    from cfgmigrate.reports.item_text import new_value, old_value, sureness
     from cfgmigrate.reports.ratio import ratio_picture
 
     values = [
@@ -215,10 +215,8 @@ def live(now: Standpoint) -> dict[str, Any]:
             "id": change.id,
             "label": change.label,
             "holder": change.holder,
-            "old": change.old.text if change.old else "",
-            "new": measure(change.new.value, change.new.uncertainty, change.unit)
-            if change.new.value is not None
-            else change.new.text,
+            "old": old_value(change),
+            "new": " ".join(filter(None, (new_value(change), sureness(change)))),
             "status": str(change.status),
             "picture": html.own(ratio_picture(change)),
         }

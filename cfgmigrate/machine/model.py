@@ -23,6 +23,10 @@ from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.files.gaps import Gap
 from cfgmigrate.files.roles import FileRole
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.units import listed
+
+#: units that are there so that numbers can be whole ones; nobody says them
+_IN_PARTS = frozenset({"mm/10", "mm/100"})
 
 
 class Quantity(Struct, frozen=True):
@@ -68,6 +72,13 @@ class Form(Struct, frozen=True):
 
     def to_written(self, value: float) -> float:
         return self.factor / value if self.reciprocal else value / self.factor
+
+    def told_in(self, unit: str) -> tuple[float, str]:
+        """The unit in which a person is told a value that the rules have in `unit`, and how many of `unit` one of it is: the
+        file's own, so that what is said and what is read there are one number; for a current with RMS or peak."""
+        bare = self.unit.removesuffix(" rms").removesuffix(" peak")
+        plain = bare not in _IN_PARTS and not (self.reciprocal or self.ratio or self.teeth)
+        return (self.factor, self.unit) if plain and listed(bare) and bare else (1.0, unit)
 
 
 #: between a profile's name and the feeder that it sets a value for

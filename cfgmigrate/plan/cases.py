@@ -353,17 +353,19 @@ def _stands(
             why = f"{quantity(name).label} is {why}"
         hand = reading.why_not == BY_HAND_ALONE
         by_itself = reading.value is not None and not reading.setting.behind and ":" not in reading.text
-        measured = measure(reading.value, name=quantity(name).unit) if by_itself else ""
+        factor, unit = reading.form.told_in(quantity(name).unit)
+        measured = measure((reading.value or 0.0) / factor, name=unit) if by_itself else ""
         done = alone is not None and alone.already
         yield name, Stand(done, why, "", text, where, hand, measured=measured)
 
 
 def _moved(reading: Reading, change: Change) -> str:
-    """A value as it is and as it will be, in the quantity's unit as everywhere: `131.2 → 571.4 per mm`."""
+    """A value as it is and as it will be, in the file's unit as everywhere: `131.2 → 571.4 per mm`."""
     new, name = change.new, quantity(reading.quantity)
     if reading.value is None or new.value is None or (":" in new.text and not reading.form.teeth):
         return f"{reading.text} → {new.text}"
-    return f"{number(reading.value)} → {measure(new.value, name=name.unit)}"
+    factor, unit = reading.form.told_in(name.unit)
+    return f"{number(reading.value / factor)} → {measure(new.value / factor, name=unit)}"
 
 
 def _is_about(left: LeftAlone, reading: Reading, machine: Machine, holder: str) -> bool:

@@ -68,6 +68,7 @@ def change_of(
         check_at=result.check_at,
         holder=whose.holder,
         cause=whose.cause,
+        form=reading.form,
     )
 
 
@@ -96,6 +97,7 @@ def hand_item(result: Result, rule: Rule, whose: Whose) -> ByHand:
         steps=result.steps,
         holder=whose.holder,
         cause=whose.cause,
+        form=result.form,
     )
 
 

@@ -22,6 +22,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.files.roles import ListedValue, OwnScript
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.model import Form
 from cfgmigrate.plan.basis import NO_BASIS, Basis, FileInput
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
 from cfgmigrate.rules.result import CrossCheck, Derivation, Status
@@ -92,6 +93,8 @@ class Change(Struct, frozen=True):
     holder: str = WHOLE_MACHINE
     cause: tuple[tuple[str, str], ...] = ()
     check_at: str = ""
+    #: the form in which the file has it: people are told it so
+    form: Form = Form()
 
     @property
     def id(self) -> str:
@@ -119,6 +122,7 @@ class ByHand(Struct, frozen=True):
     check_at: str = ""
     holder: str = WHOLE_MACHINE
     cause: tuple[tuple[str, str], ...] = ()
+    form: Form = Form()
 
     @property
     def id(self) -> str:

@@ -33,27 +33,29 @@ def _first_sentence(text: str) -> str:
 def old_value(change: Change) -> str:
     if change.old is None:
         return "not set"
-    return _as_written(change.old.value, change.old.text, change.unit)
+    return _as_written(change.old.value, change.old.text, change)
 
 
 def new_value(change: Change) -> str:
     """The value as it will be written, without its uncertainty."""
-    return _as_written(change.new.value, change.new.text, change.unit)
+    return _as_written(change.new.value, change.new.text, change)
 
 
-def _as_written(value: float | None, text: str, unit: str) -> str:
-    """A value with its unit; words and gear stages (`47:12`) as they stand in the file."""
+def _as_written(value: float | None, text: str, change: Change) -> str:
+    """A value with its unit, both as in the file; words and gear stages (`47:12`) as they stand there."""
     if value is None or ":" in text:
         return inert(text)
-    return number_text.measure(value, name=unit)
+    factor, unit = change.form.told_in(change.unit)
+    return number_text.measure(value / factor, name=unit)
 
 
 def sureness(change: Change) -> str:
     """`± 0.034 mm`, or nothing where no uncertainty is known."""
     if not change.new.uncertainty:
         return ""
-    amount = number_text.number(change.new.uncertainty, change.new.uncertainty)
-    return f"± {number_text.with_unit(amount, change.unit)}"
+    factor, unit = change.form.told_in(change.unit)
+    spread = change.new.uncertainty / abs(factor)
+    return f"± {number_text.with_unit(number_text.number(spread, spread), unit)}"
 
 
 def worked_out(change: Change) -> str:
@@ -70,9 +72,12 @@ def by_hand_value(item: ByHand) -> str:
     """The number to set, without its ±; "" where there is none or `what` says it already."""
     if item.value is None or (item.text and item.text in item.what):
         return ""
-    if f"about {number_text.with_unit(number_text.for_hand(item.value), item.unit)}" in item.what:
+    factor, unit = item.form.told_in(item.unit)
+    value, spread = item.value / factor, item.uncertainty / factor
+    about = f"about {number_text.with_unit(number_text.for_hand(value), unit)}"
+    if about in item.what or number_text.measure(value, spread, unit) in item.what:
         return ""
-    return number_text.alone(item.value, item.uncertainty, item.unit)
+    return number_text.alone(value, spread, unit)
 
 
 def by_hand_result(item: ByHand) -> str:
@@ -92,8 +97,14 @@ def try_range(change: Change) -> str:
     """For an estimate: what to try. `0.2 mm to 0.8 mm in steps of 0.1 mm`."""
     if change.low is None or change.high is None:
         return ""
-    low, high = (number_text.measure(value, name=change.unit) for value in (change.low, change.high))
-    step = f" in steps of {number_text.measure(change.step, name=change.unit)}" if change.step else ""
+    factor, unit = change.form.told_in(change.unit)
+    # what is round in RMS is not round in peak
+    digits = 2 if unit.endswith(" peak") else number_text.SIGNIFICANT
+    low, high, step = (
+        number_text.measure(value / factor, name=unit, digits=digits) if value is not None else ""
+        for value in (change.low, change.high, change.step)
+    )
+    step = f" in steps of {step}" if change.step else ""
     return f"{low} to {high}{step}"
 
 

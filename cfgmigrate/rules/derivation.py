@@ -124,7 +124,12 @@ def _given(name: str, scope: Scope, own: NamedValue | None) -> NamedValue | None
 def _told(given: NamedValue | None, for_a_hand: bool) -> str:
     if given is None:
         return "(not known)"
-    if for_a_hand and given.base is not None:
-        unit = dimensions.unit(given.unit)
-        return f"about {with_unit(for_hand(unit.from_base(nominal(given.base))), given.unit)}"
-    return quantity_text(given)
+    factor, name = given.form.told_in(given.unit)
+    if given.base is None or (not for_a_hand and name == given.unit):
+        return quantity_text(given)
+    unit = dimensions.unit(given.unit)
+    value = unit.from_base(nominal(given.base)) / factor
+    if for_a_hand:
+        return f"about {with_unit(for_hand(value), name)}"
+    spread = float(getattr(given.base, "std_dev", 0.0)) / unit.factor
+    return measure(value, spread / factor, name)

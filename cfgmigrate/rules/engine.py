@@ -26,7 +26,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt, Likeness
-from cfgmigrate.machine.model import FlatMachine
+from cfgmigrate.machine.model import FlatMachine, Form
 from cfgmigrate.rules import derivation, dimensions
 from cfgmigrate.rules.age import Age, Told
 from cfgmigrate.rules.book import Book
@@ -222,10 +222,18 @@ def _step(rule: Rule, run: Run) -> Step:
             place=stands,
             unsettled=open_,
         )
-    whole, more = _with_texts(rule, winner, result, given, scope)
+    told = replace(given, form=_form_of(rule, winner, scope))
+    whole, more = _with_texts(rule, winner, result, told, scope)
     if whole.unsettled != given.unsettled:
         given = replace(given, unsettled=whole.unsettled)
     return Step(whole, None, (*doubts, *more), given)
+
+
+def _form_of(rule: Rule, way: Way, scope: Scope) -> Form:
+    """The form of the file's value that a result takes the place of, or is worked out from: it is told in the same one."""
+    names = [f"was.{rule.sets}"] if rule.sets else way.needs
+    found = (scope.given(name) for name in names if name in rule.uses and name.startswith("was."))
+    return next((given.form for given in found if given is not None and given.unit == rule.unit), Form())
 
 
 def _can_be_worked_out(way: Way, scope: Scope) -> bool:
@@ -350,6 +358,7 @@ def _with_texts(
         steps=tuple(derivation.fill(step, scope, own) for step in rule.steps),
         verify=verify,
         check_at=rule.check_at,
+        form=own.form,
         cautions=tuple(derivation.fill(caution, scope, own, whole=True) for caution in rule.cautions),
         warnings=tuple(said),
         unsettled=held,

@@ -9,6 +9,8 @@ from enum import StrEnum
 
 from msgspec import Struct
 
+from cfgmigrate.machine.model import Form
+
 
 class Status(StrEnum):
     """How sure a value is."""
@@ -107,6 +109,8 @@ class Result(Struct, frozen=True):
     depends: tuple[str, ...] = ()
     check_at: str = ""
     unsettled: str = ""
+    #: the form in which a file has what it is about
+    form: Form = Form()
 
 
 class Silent(Struct, frozen=True):

@@ -24,7 +24,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Place
-from cfgmigrate.machine.model import FlatMachine, Reading
+from cfgmigrate.machine.model import FlatMachine, Form, Reading
 from cfgmigrate.machine.quantities import quantity as look_up
 from cfgmigrate.rules import dimensions
 from cfgmigrate.sheet.model import Sheet, SheetEntry
@@ -35,7 +35,8 @@ from cfgmigrate.sheet.schema import field_of
 class NamedValue(Struct, frozen=True):
     """A value under a name. `base` is in SI base units (a float, or one with uncertainty); None for a word.
 
-    `text` is how it was written, where that matters (gear stages); `unsettled` why it is a question."""
+    `text` is how it was written, where that matters (gear stages); `unsettled` why it is a question. `form` is that in
+    which a file has it, where one does: people are told it so."""
 
     name: str
     label: str
@@ -46,6 +47,7 @@ class NamedValue(Struct, frozen=True):
     text: str = ""
     place: Place | None = None
     unsettled: str = ""
+    form: Form = Form()
 
 
 class Scope(Struct):
@@ -203,7 +205,15 @@ def _read(name: str, reading: Reading) -> NamedValue:
     word = reading.text if base is None else ""
     label = f"{known.label}, as it was"
     return NamedValue(
-        name, label, known.unit, origin, base=base, word=word, text=reading.text, place=reading.place
+        name,
+        label,
+        known.unit,
+        origin,
+        base=base,
+        word=word,
+        text=reading.text,
+        place=reading.place,
+        form=reading.form if name.startswith("was.") else Form(),
     )
 
 

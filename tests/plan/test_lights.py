@@ -376,7 +376,7 @@ def test_a_light_tells_a_value_as_it_is_and_as_it_will_be_with_its_unit(tmp_path
     plan = work_out([tmp_path / "hen.conf"], tmp_path / "sheet.yaml").plan
     told = {light.light: light.why for light in plan.lights}
     assert told["feed"] == "feeder steps per mm: 96 → 426.7 per mm (hen.conf:2)"
-    assert "feeder run current stays 0.8 A (hen.conf:4)" in told["current"]
+    assert "feeder run current stays 800 mA RMS (hen.conf:4)" in told["current"]
     assert "retraction length stays 5 mm (hen.conf:5)" in told["retraction"]
 
 

@@ -346,3 +346,20 @@ def test_each_step_at_the_machine_has_a_place_for_what_was_found(wren: SimpleNam
         if line.startswith("    - Check: "):
             step = next(one for one in reversed(lines[:at]) if one.startswith("- [ ] "))
             assert line.endswith("found: ____") is ("in the sheet" not in step)
+
+
+def test_a_value_is_told_at_the_machine_in_the_unit_that_its_line_has(tmp_path: Path) -> None:
+    (tmp_path / "hen.conf").write_text(
+        "[feeder]\nrun current a peak = 1.10\nlag ms = 540\nlag averaging ms = 40\n"
+        "[machine]\ncorner speed mm/min = 540\nx max acceleration = 3000\n"
+    )
+    (tmp_path / "sheet.yaml").write_text(
+        "machine_kind: moving head\nold: {drive: tube-fed, tube: {length: 400 mm, bore: 2 mm}}\n"
+        "new: {drive: on the carriage, tube: {length: 30 mm, bore: 2 mm}, motor: {recommended_current: 0.5 A}}\n"
+        "filament: {material: PLA, diameter: 1.75 mm}\ncarriage: {old_mass: 300 g, new_mass: 450 g}\n"
+    )
+    text = render_checklist(api.work_out([tmp_path / "hen.conf"], tmp_path / "sheet.yaml").plan)
+    assert "Check **Feeder run current** (0.7 A peak)" in text
+    assert "The corner speed of 540 mm/min stays" in text and "try about 360 mm/min" in text
+    assert "The lag averaging of 40 ms stays" in text and "try 20 ms" in text
+    assert re.search(r"\*\*Lag coefficient\*\* \(starts at [\d.]+ ms, try \d+ ms to", text)
