@@ -73,9 +73,9 @@ def _listed(called: Sequence[str], documents: Iterable[Document]) -> list[str]:
 
 
 def _by_itself(name: str) -> int:
-    """Where a name that is a number or a side stands; all others keep their order, behind these."""
-    sides = holder_words().sides
-    return int(name) if name.isdecimal() and len(name) < 4 else sides.get(name, 1000)
+    """Where a name that is a number, a side or a word that counts stands; all others keep their order, behind these."""
+    standing = {**holder_words().sides, **holder_words().counts}
+    return int(name) if name.isdecimal() and len(name) < 4 else standing.get(name, 1000)
 
 
 def within(wanted: Sequence[str], words: Sequence[str]) -> bool:

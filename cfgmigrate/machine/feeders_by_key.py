@@ -24,7 +24,7 @@ FEWEST_PAIRS = 3
 _OF_THE_WAY = frozenset({"filament", "retraction", "retract", "tube", "reel", "spool"})
 #: words of place that say how much as well: `upper feeder speed`
 _BOUNDS = frozenset({"upper", "lower", "top", "bottom", "middle"})
-_MORE = frozenset({"first", "second", "third", "inside", "outside"})
+_MORE = frozenset({"inside", "outside"})
 
 
 def feeders_by_key(documents: Iterable[Document]) -> dict[Spot, tuple[str, tuple[str, str]]]:
@@ -48,7 +48,12 @@ def feeders_by_key(documents: Iterable[Document]) -> dict[Spot, tuple[str, tuple
 def _parts(key: str) -> tuple[str, str, str]:
     """The word of place before a word for a feeder, that word, and the rest; three times "" for any other key."""
     words = split(key)
-    if len(words) < 3 or words[0] not in {*holder_words().places, *_MORE, *LEFT_AND_RIGHT}:
+    if len(words) < 3 or words[0] not in {
+        *holder_words().places,
+        *holder_words().counts,
+        *_MORE,
+        *LEFT_AND_RIGHT,
+    }:
         return "", "", ""
     feeder = words[1].removesuffix("s")
     if feeder not in {*holder_words().for_feeder, "drive", "pusher"}:

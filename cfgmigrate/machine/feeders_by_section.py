@@ -32,6 +32,10 @@ Words = tuple[str, ...]
 _AXES = frozenset("xyz")
 #: a value of more words names no feeder
 _MOST_WORDS = 4
+_FEED = "feed"
+_OF_MOTORS = frozenset(
+    f"feeder.{what}" for what in ("steps_per_mm", "feed_per_turn", "full_steps", "microsteps", "gear_ratio")
+) | {"motor.run_current"}
 
 #: what a feeder feeds, before its word: `filament drive front`
 _FED = frozenset(("filament", "wire", "strand", "thread", "cord", "plastic"))
@@ -96,6 +100,19 @@ def _named_in(value: str) -> Iterator[str]:
             yield " ".join(words[:-1])
 
 
+def _words_of(level: str) -> list[str]:
+    """The words of a level as they are set apart: by blanks, or by other signs where a place or a count is joined to a feeder's
+    word: `near_feeder`, `second-feed`."""
+    joined = split(level) if not level.split()[1:] else []
+    counting = {*holder_words().places, *holder_words().counts}
+    return joined if len(joined) == 2 and joined[0] in counting else level.split()
+
+
+def _is_counted_feed(words: Sequence[str]) -> bool:
+    """Whether a level is a feed that is counted, `second feed`. Whether that is a drive or a part of a move is told by its keys."""
+    return len(words) == 2 and words[1].casefold() == _FEED and words[0].casefold() in holder_words().counts
+
+
 def _is_a_part(name: str, own: Set[tuple[str, str]]) -> bool:
     """Whether a name of the trade's words is one of a feeder's parts or doings: with it the lines say something, as
     `speed` below `feeders.pull` does. Of one that somebody calls a feeder by, `door`, they say it without it only."""
@@ -116,9 +133,19 @@ def _said_by(section: str, key: str) -> set[str]:
     return {fit.quantity for found in names for fit in found if not fit.strange and not fit.alone}
 
 
+def _of_a_motor(section: str, key: str) -> bool:
+    """Whether a line says what only a feeder with a motor of its own has: `[first feed] length` may be the first part of a move."""
+    return not _OF_MOTORS.isdisjoint(_said_by(section, key))
+
+
 def _by_place(keys: Mapping[str, Set[tuple[str, str]]]) -> bool:
-    """Whether two that go by words of place set enough of the same: `[feeder near]` and `[feeder far]`."""
-    placed = [keys[name] for name in keys if name in holder_words().places]
+    """Whether two that go by words of place, or are counted, set enough of the same: `[feeder near]` and `[feeder far]`."""
+    placed = [
+        own
+        for name, own in keys.items()
+        if name in holder_words().places
+        or (name in holder_words().counts and any(_of_a_motor(*each) for each in own))
+    ]
     return any(len(one & other) >= FEWEST_SHARED for one, other in combinations(placed, 2))
 
 
@@ -132,13 +159,13 @@ def head_of(section: str, key: str, known: set[str]) -> tuple[Words, str, tuple[
     """The levels before a feeder's name, the name, and section and key without it; None where there is no name."""
     levels = [level.strip() for level in LEVELS_OF_NAME.split(section) if level.strip()]
     for at, level in enumerate(levels):
-        words = level.split()
+        words = _words_of(level)
         before = tuple(each.casefold() for each in levels[:at])
         if is_feeder_word(level) and at + 1 < len(levels):
             name, rest = levels[at + 1], levels[at + 2 :]
         elif len(words) > 1 and is_feeder_word(words[0]):
             name, rest = " ".join(words[1:]), levels[at + 1 :]
-        elif len(words) > 1 and is_feeder_word(words[-1]):
+        elif len(words) > 1 and (is_feeder_word(words[-1]) or _is_counted_feed(words)):
             fed = len(words) > 2 and words[-2].casefold() in _FED  # `front filament drive`
             name, rest = " ".join(words[: -2 if fed else -1]), levels[at + 1 :]
         elif len(words) > 2 and words[0].casefold() in _FED and is_feeder_word(words[1]):

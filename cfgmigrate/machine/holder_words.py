@@ -15,7 +15,7 @@ from cfgmigrate.ground.data_file import load
 from cfgmigrate.ground.findings import BadInput, Place
 
 _FILE = "holders.yaml"
-_MAPPINGS = ("sides", "profiles", "materials", "identity")
+_MAPPINGS = ("sides", "counts", "profiles", "materials", "identity")
 _LISTS = ("tool", "counted", "named", "material", "for_feeder", "never", "called", "places")
 EITHER = "either"
 _KINDS = frozenset({"filament", "print"})
@@ -36,6 +36,7 @@ class HolderWords(Struct, frozen=True):
     never: frozenset[str]
     called: frozenset[str]
     places: frozenset[str]
+    counts: Mapping[str, int]
 
 
 @compiled
@@ -63,6 +64,7 @@ def holder_words() -> HolderWords:
         frozenset(data["never"]),
         frozenset(data["called"]),
         frozenset(data["places"]),
+        {word: int(number) for word, number in data["counts"].items()},
     )
 
 

@@ -33,6 +33,7 @@ from cfgmigrate.machine.feeders_by_file import by_their_files
 from cfgmigrate.machine.feeders_by_key import feeders_by_key
 from cfgmigrate.machine.feeders_by_section import by_their_sections, head_of, path_of_saved
 from cfgmigrate.machine.feeders_in_lists import objects_of_lists
+from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.quantities import MOST_FEEDERS
 from cfgmigrate.machine.words import split
 
@@ -99,7 +100,9 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
                     plain[document.path, setting.at] = head[2]
     sides = sides_told(in_force)
     machine_s = [each for each in documents if roles.role(each.path) in (Role.IN_FORCE, Role.SAVED)]
-    for spot, number, parts in (*of_named(machine_s, numbers), *of_sides(machine_s, sides)):
+    # what counts a feeder before its word may elsewhere count anything, or be of time
+    by_name = {name: number for name, number in numbers.items() if name not in holder_words().counts}
+    for spot, number, parts in (*of_named(machine_s, by_name), *of_sides(machine_s, sides)):
         if spot not in of:
             of[spot], plain[spot] = number, parts
     asked = tuple(sides_open(machine_s, {*numbers, *sides}))

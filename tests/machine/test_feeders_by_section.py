@@ -93,6 +93,37 @@ def test_a_name_stands_below_before_or_behind_a_word_for_a_feeder(
     assert feeders_by_section.head_of(section, "k", {"2", "left", "all"}) == (known or head)
 
 
+@pytest.mark.parametrize(
+    ("one", "two", "keys", "feeders"),
+    [
+        ("first drive", "second drive", "steps_per_mm microsteps lag", (1, 2)),
+        ("second-feed", "first-feed", "run_current microsteps lag", (1, 2)),
+        ("near_pusher", "far_pusher", "steps_per_mm microsteps lag", (1, 2)),
+        # the parts of one move, and what a mill feeds
+        ("first feed", "second feed", "length speed acceleration", (1,)),
+        ("first feeder", "second feeder", "steps_per_mm lag", (1,)),
+    ],
+)
+def test_a_count_before_the_word_tells_feeders_apart_where_three_lines_are_alike_and_one_is_a_motors(
+    one: str, two: str, keys: str, feeders: tuple[int, ...]
+) -> None:
+    text = "".join(
+        f"[{name}]\n" + "".join(f"{key} = {at}\n" for key in keys.split())
+        for at, name in enumerate((one, two), 41)
+    )
+    # a time, and a second tip, are of no feeder by that word
+    text += "[retraction]\nmm per second = 40\n[second layer]\nretraction length = 3\n"
+    found = recognise([read("f", text.encode(), "sectioned")])
+    assert found.feeders == feeders
+    if len(feeders) > 1:
+        whose = {
+            (reading.text, str(reading.holder)) for reading in found.readings if reading.text in ("41", "42")
+        }
+        first, second = ("42", "41") if one.startswith("second") else ("41", "42")
+        assert whose == {(first, "feeder 1"), (second, "feeder 2")}
+        assert {str(reading.holder) for reading in found.readings if reading.text == "40"} == {"machine"}
+
+
 def test_words_of_place_are_feeders_where_three_settings_are_the_same() -> None:
     three, two = {("", each) for each in "abc"}, {("", each) for each in "abx"}
     assert feeders_by_section._by_place({"near": three, "far": three}) and not feeders_by_section._by_place(
