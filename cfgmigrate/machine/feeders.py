@@ -7,6 +7,8 @@ there is only a 1, a setting beside it without a number is the first feeder's, a
 1 beside a value of two feeders (`E94.1:93.4`), since that has the first's already. Where there is none, either may be, and that
 is a question.
 
+A number behind a feeder's motor, `filament motor 2`, tells the feeder where there are several, from the first on.
+
 What has no number, beside a sibling of the same word that has one (`[feeder]`, `[feeder 2]`), is the first
 feeder's; without such a sibling it belongs to no feeder.
 
@@ -38,6 +40,8 @@ class Counting(Struct):
     unclear: set[str] = field(default_factory=set)
     #: by word and whether it stands in the key: the feeders that are numbered so
     siblings: dict[tuple[str, bool], set[int]] = field(default_factory=dict)
+    #: whether motors are counted as the feeders are
+    by_motors: bool = False
 
     def feeder_of(self, each: Collected) -> int | None:
         """The feeder, from 1 on, that a reading is of; None for none."""
@@ -46,9 +50,13 @@ class Counting(Struct):
             return None
         if reading.holder != MACHINE:
             return int(reading.holder.name)
-        if each.counted and not each.settled:
+        if each.counted and not each.settled and self.counts(each.counted):
             return self.feeder(each.counted)
         return 1 if self._beside_a_number(reading) else None
+
+    def counts(self, counted: Counted) -> bool:
+        """Whether a number tells the feeder: of one `filament motor 4` alone it is the motor's place on the board."""
+        return self.by_motors or not counted.carried
 
     def feeder(self, counted: Counted) -> int:
         """The feeder, from 1 on, that a number or a side means."""
@@ -103,13 +111,14 @@ def counting(
     for word, base in counts_from.items():
         told.setdefault(TOOL if word in holder_words().tool else OWN_NUMBER, base)
     counted = [each for each in readings if not each.settled and of_feeder(each.reading.quantity)]
-    found = Counting()
+    carried = {each.counted.number for each in counted if each.counted and each.counted.carried}
+    found = Counting(by_motors=len(carried) > 1 and not carried.isdisjoint((0, 1)))
     numbers: dict[str, set[int]] = {OWN_NUMBER: set(), TOOL: set(), PROFILE: set()}
     for said in of_profiles:
         if not said.side:
             numbers[family(said)].add(said.number)
     for each in counted:
-        if each.counted and not each.counted.side:
+        if each.counted and not each.counted.side and found.counts(each.counted):
             numbers[family(each.counted)].add(each.counted.number)
     for of, several in numbers.items():
         found.bases[of] = 0 if 0 in several else told.get(of, 1)
@@ -122,7 +131,7 @@ def counting(
         else:
             found.unclear.add(of)
     for each in counted:
-        if each.counted:
+        if each.counted and found.counts(each.counted):
             key = each.counted.word, each.counted.in_key
             found.siblings.setdefault(key, set()).add(found.feeder(each.counted))
     return found

@@ -16,7 +16,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 
 _FILE = "holders.yaml"
 _MAPPINGS = ("sides", "counts", "profiles", "materials", "identity")
-_LISTS = ("tool", "counted", "named", "material", "for_feeder", "never", "called", "places")
+_LISTS = ("tool", "counted", "carried", "named", "material", "for_feeder", "never", "called", "places")
 EITHER = "either"
 _KINDS = frozenset({"filament", "print"})
 
@@ -27,6 +27,7 @@ class HolderWords(Struct, frozen=True):
     sides: Mapping[str, int]
     tool: frozenset[str]
     counted: frozenset[str]
+    carried: frozenset[str]
     profiles: Mapping[str, str]
     materials: Mapping[str, str]
     named: tuple[str, ...]
@@ -55,6 +56,7 @@ def holder_words() -> HolderWords:
         {word: int(number) for word, number in data["sides"].items()},
         frozenset(data["tool"]),
         frozenset(data["counted"]),
+        frozenset(data["carried"]),
         _turned("profiles", data["profiles"]),
         _turned("materials", data["materials"]),
         tuple(data["named"]),

@@ -9,6 +9,7 @@ This module deliberately looks at names only: what becomes of the setting is the
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
 from pathlib import Path
 
 from msgspec import Struct
@@ -34,13 +35,15 @@ _TOP: Mapping[str, type] = {
 _SAID_BEFORE = frozenset(("retraction", "retract", "load", "loading", "unload", "unloading"))
 #: behind these stands when something is done: `haul back before travel`
 _MOMENTS = frozenset(("before", "after"))
-_KIND = frozenset(("quantities", "weak", "excused", "measured", "lengths", "unowned", "times"))
+_MOTORS = frozenset(("motor", "mot", "stepper"))
+_KIND = frozenset(("quantities", "weak", "excused", "measured", "lengths", "driven", "unowned", "times"))
 
 
 class _Kind(Struct, frozen=True):
     """What is asked of the names of a few quantities. `weak` has for each word the other halves of its names, `others` are
     the words of other parts, `elsewise` those of another measure; `measures` make up for one of `others`, `ways` for one of
-    those of another measure. A name that ends in one of `times` may be a time, where none of `spots` is in it."""
+    those of another measure; a motor is the feeder's behind one of `driven`. A name that ends in one of `times` may be a time, where
+    none of `spots` is in it."""
 
     weak: Mapping[str, frozenset[str]]
     others: frozenset[str]
@@ -48,6 +51,7 @@ class _Kind(Struct, frozen=True):
     elsewise: frozenset[str]
     ways: frozenset[str]
     feeders: frozenset[str]
+    driven: frozenset[str]
     unowned: bool
     times: frozenset[str]
     spots: frozenset[str]
@@ -66,6 +70,9 @@ def says_too_little(name: Name, fit: Fit) -> bool:
     others = kind.others & set(name.words)
     if name.counted:
         others -= {name.counted.word}
+    others -= {
+        word for part in (name.section, name.key) for before, word in pairwise(part) if before in kind.driven
+    } & _MOTORS
     return bool(others) and said.isdisjoint(kind.measures) and said.isdisjoint(kind.feeders)
 
 
@@ -110,6 +117,7 @@ def _kind(raw: Mapping[str, object], data: Mapping[str, str]) -> _Kind:
         frozenset(data["elsewise"].split()) if raw.get("lengths") else frozenset(),
         frozenset(data["ways"].split()),
         frozenset(data["feeders"].split()),
+        frozenset(str(raw.get("driven", "")).split()),
         bool(raw.get("unowned")),
         frozenset(str(raw.get("times", "")).split()),
         frozenset(data["spots"].split()),

@@ -152,6 +152,8 @@ def pushed_again(key: Pieces, beside: Set[str]) -> Pieces:
     if "push" not in key or not _PULLS.isdisjoint(key) or len(key) < 2:
         return key
     at = key.index("push")
+    if key[at + 1 : at + 2] == ("back",):
+        return key  # which says it already, whatever stands beside
     goes = at + 1 if key[at + 1 : at + 2] and key[at + 1] in _ONWARDS else 0
     forth = tuple("back" if place == goes else piece for place, piece in enumerate(key)) if goes else key
     names = {" ".join((*forth[:at], verb, *forth[at + 1 :])) for verb in _PULLS}

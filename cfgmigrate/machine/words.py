@@ -58,12 +58,14 @@ _FRACTIONS = tuple(
 
 class Counted(Struct, frozen=True):
     """Which feeder a name speaks of: the number behind the feed path's word `word` ("" for a number by itself), as
-    written, or what a side such as left stands for. It stands in the key, or else in the section."""
+    written, or what a side such as left stands for. It stands in the key, or else in the section. `carried` is true of
+    `filament motor 2`, where it may as well be the motor's place on the board."""
 
     number: int
     word: str
     side: bool = False
     in_key: bool = False
+    carried: bool = False
 
 
 class Name(Struct, frozen=True):
@@ -209,9 +211,28 @@ def _counted(pieces: list[str]) -> tuple[tuple[str, ...], Counted | None]:
             )  # what is counted is a drive, and no `feed rate`
         elif piece in words.sides and behind in counting:
             counted = Counted(words.sides[piece], behind, side=True)
+        elif not counted and (carried := _behind_what_carries(found, piece)):
+            counted = carried
+            found[-2] = "feeder" if found[-2] == "feed" else found[-2]
         else:
             if behind in words.sides and piece in counting:
                 found.pop()
                 counted = Counted(words.sides[behind], piece, side=True)
             found.append(piece)
     return tuple(found), counted
+
+
+#: a letter behind a motor may be its amperes
+_SHORTEST_SIDE = 4
+
+
+def _behind_what_carries(before: list[str], piece: str) -> Counted | None:
+    """The number or side that a piece is behind what carries out a feeder's word: `filament motor 2`, `feed unit left`."""
+    words = holder_words()
+    word, carrier = (before[-2], before[-1].removesuffix("s")) if len(before) > 1 else ("", "")
+    if word not in words.counted or word in words.tool or word == "drive" or carrier not in words.carried:
+        return None  # a `drive motor` may be an axis's
+    if piece.isdigit() and len(piece) <= 2:
+        return Counted(int(piece), word, carried=True)
+    side = words.sides.get(piece) if len(piece) >= _SHORTEST_SIDE else None
+    return Counted(side, word, side=True) if side else None

@@ -71,6 +71,34 @@ def test_each_feeders_retraction_is_its_own_in_every_dialect(text: str, dialect:
     }
 
 
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("wire motor 0", "wire motor 1"),
+        ("feedStepper1", "feedStepper2"),
+        ("cord unit left", "cord unit right"),
+    ],
+)
+def test_a_number_or_a_side_behind_what_carries_out_a_feeders_word_is_the_feeders(
+    one: str, other: str
+) -> None:
+    found = machine(
+        f"[{one}]\nsteps per mm = 96\npull back = 4\n[{other}]\nsteps per mm = 438\npull back = 2\n"
+    )
+    assert held(found) == {
+        ("feeder.steps_per_mm", "feeder 1"): 96,
+        ("feeder.steps_per_mm", "feeder 2"): 438,
+        ("retraction.length", "feeder 1"): 4,
+        ("retraction.length", "feeder 2"): 2,
+    }
+
+
+@pytest.mark.parametrize("section", ["wire motor 4", "drive motor 2"])
+def test_a_motors_place_on_the_board_is_no_feeder(section: str) -> None:
+    found = machine(f"[{section}]\nsteps per mm = 96\n")
+    assert {str(reading.holder) for reading in found.readings} <= {"machine"}
+
+
 @pytest.mark.parametrize("word", ["wire", "thread", "cord"])
 def test_a_letter_behind_a_word_for_the_filament_is_a_feeders_and_no_ampere(word: str) -> None:
     found = machine(f"steps.{word}.a = 96\nsteps.{word}.b = 438\n", "flat")

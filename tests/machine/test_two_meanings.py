@@ -178,6 +178,7 @@ def test_giving_back_is_a_return_and_back_alone_is_not() -> None:
     [
         ("pull back speed = 40 mm/s\npush along speed = 25 mm/s\n", "retraction.return_speed"),
         ("pull speed = 40 mm/s\npush speed = 25 mm/s\n", "retraction.return_speed"),
+        ("pull back speed = 40 mm/s\npush back speed = 25 mm/s\n", "retraction.return_speed"),
         ("push along speed = 25 mm/s\n", ""),
     ],
 )
