@@ -350,7 +350,7 @@ def _stands(
         alone = next((each for each in left if _is_about(each, reading, machine, holder)), None)
         why = alone.why if alone is not None else ""
         if why.startswith("already "):  # beside others of the light, which say what they are about
-            why = f"{quantity(name).label} is {why}"
+            why = f"{quantity(name).label} is {why}, and stays"
         hand = reading.why_not == BY_HAND_ALONE
         by_itself = reading.value is not None and not reading.setting.behind and ":" not in reading.text
         factor, unit = reading.form.told_in(quantity(name).unit)

@@ -33,6 +33,8 @@ _SAY_WHAT_MOVES = (
     "say in the site file, under moves, what these words mean (survey --write-site has the lines); or look through "
     "these lines, change by hand what is old, and accept this by name"
 )
+#: why a light has nothing to say of a holder that leaves the value to profiles, which have lights of their own
+BY_PROFILES = "each profile sets it for itself"
 SET, BY_HAND, UNAFFECTED, UNKNOWN = "set", "by hand", "unaffected", "unknown"
 #: from the worst to the best; the worst value is the light's
 STATES = (UNKNOWN, BY_HAND, SET, UNAFFECTED)
@@ -158,7 +160,7 @@ def _light(kind: LightKind, case: Case, known: Lights) -> Light:
         light=kind.name,
         holder=case.holder,
         state=worst,
-        why="; ".join(dict.fromkeys(each.why for each in telling)) or "each profile sets it for itself",
+        why="; ".join(dict.fromkeys(each.why for each in telling)) or BY_PROFILES,
         missing=tuple(dict.fromkeys(line for each in telling for line in each.missing)),
         rests_on=() if worst == UNKNOWN else _joined(each.rests_on for each in found),
     )
@@ -183,10 +185,7 @@ def _of_moves(kind: LightKind, case: Case, found: Sequence[_LightState]) -> list
     worst = min((each.state for each in found), key=STATES.index, default=SET)
     if not case.of or worst not in (SET, BY_HAND):
         return []
-    what = (
-        "; ".join(dict.fromkeys(each.why for each in found if each.state == worst))
-        or "each profile sets it for itself"
-    )
+    what = "; ".join(dict.fromkeys(each.why for each in found if each.state == worst)) or BY_PROFILES
     return [
         _LightState(UNKNOWN, f"{what}, but {case.moves[value.quantity]}", (_SAY_WHAT_MOVES,))
         for value in kind.values

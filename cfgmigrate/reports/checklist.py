@@ -60,11 +60,11 @@ MOST_OF_A_TITLE = 60
 PARTS_ALONE = "work.keep_parts"
 """The rule whose by-hand item says that the drive stays, and only parts of it come off."""
 DIRECTION = "feeder.direction"
-CURRENT_TO_SET = "motor.current_to_set"
-"""The rule whose by-hand item says that the driver's screw still stands for the old motor."""
+"""The rule whose by-hand item is a test of direction, so that the general one is not said again."""
+CURRENT_OPEN = ("motor.current_to_set", "motor.too_hot")
+"""The rules whose by-hand item says that the new motor's current is not to be set yet."""
 BY_ITS_SCREW = "motor.reference_voltage"
 """The rule whose by-hand item says what to turn the driver's screw to."""
-"""The rule whose by-hand item is a test of direction, so that the general one is not said again."""
 
 
 def render_checklist(plan: Plan) -> str:
@@ -121,7 +121,7 @@ def _feeders(plan: Plan) -> tuple[list[str], list[str]]:
 
 def _current_open(plan: Plan, cards: Cards) -> str:
     """Where it is told how to find out the motor's current, in brackets; "" where that is known."""
-    step = next((card.number for card in cards.by_hand if card.rule == CURRENT_TO_SET), "")
+    step = next((card.number for card in cards.by_hand if card.rule in CURRENT_OPEN), "")
     unknown = any(light.light == "current" and light.state == UNKNOWN for light in plan.lights)
     return f" ({step})" if step else " (see the light of the current in changes.md)" if unknown else ""
 

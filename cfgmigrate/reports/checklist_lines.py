@@ -87,7 +87,7 @@ def check_lines(checks: Iterable[tuple[str, Card, str, tuple[str, ...]]]) -> Ite
         about = (card.quantity or card.rule).rpartition(".")[2] if card.quantity else card.rule
         alike.setdefault((moment, about, card.check, cautions), []).append((card, what))
     for (moment, _, check, cautions), several in alike.items():
-        titles = ", ".join(_titled(card, what) for card, what in several)
+        titles = ", ".join(_titles(several))
         numbers = tuple(card.number for card, _ in several)
         first = several[0][0]
         yield DayLine(
@@ -99,10 +99,16 @@ def check_lines(checks: Iterable[tuple[str, Card, str, tuple[str, ...]]]) -> Ite
         )
 
 
-def _titled(card: Card, what: str) -> str:
-    """What a check is of: a step by hand was told in full where it is done, so here its label does."""
-    title = f"**{gfm.escaped(what.removesuffix('.'))}**"
-    return f"{title} ({gfm.escaped(card.new)})" if card.new else title
+def _titles(several: Sequence[tuple[Card, str]]) -> Iterator[str]:
+    """What a check is of, each thing once: with its value, and with whose that is where several have one. A step by hand was
+    told in full where it is done, so here its label does."""
+    by_title: dict[str, list[Card]] = {}
+    for card, what in several:
+        by_title.setdefault(what.removesuffix("."), []).append(card)
+    for title, cards in by_title.items():
+        values = [f"{card.holder}: {card.new}" if len(cards) > 1 and card.new else card.new for card in cards]
+        told = "; ".join(dict.fromkeys(filter(None, values)))
+        yield f"**{gfm.escaped(title)}**{f' ({gfm.escaped(told)})' if told else ''}"
 
 
 def hand_line(
@@ -118,7 +124,8 @@ def hand_line(
     numbers = tuple(each.number for each in alike)
     title = wording.stop(f"{card.title}: {card.new}" if card.new else card.title)
     unusual = "" if card.when in MOMENTS else f"(When: {card.when})"
-    whose = f"(For each of: {', '.join(holders)}.)" if len(holders) > 1 else ""
+    each = "each of: " if len(holders) > 1 else ""
+    whose = f"(For {each}{', '.join(holders)}.)" if holders and holders != [WHOLE_MACHINE] else ""
     reason = "" if card.instruction or card.steps or card.check else wording.sentence(card.says)
     said = " ".join(filter(None, [card.instruction, reason, whose, unusual]))
     below = [

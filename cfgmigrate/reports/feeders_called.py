@@ -16,6 +16,7 @@ from msgspec import Struct
 from msgspec.structs import asdict, replace
 
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.plan.lights import BY_PROFILES
 from cfgmigrate.plan.model import Light, Plan
 
 _FEEDER = pattern(r"(?<!@ )(?<![\[\"'`\w])([Ff]eeder ([1-9]\d?))(?![\w\]\"'`]|\.\w| \()")
@@ -47,6 +48,11 @@ def all_named(told: _Told, called: Mapping[str, str], stays: Collection[str]) ->
 
 
 def lights_named(plan: Plan) -> tuple[Light, ...]:
-    """A plan's lights as they are read."""
+    """A plan's lights as they are read: what each profile sets for itself is told there, and no other state beside it."""
     called = dict(plan.called)
-    return tuple(all_named(light, called, ("rests_on",)) for light in plan.lights)
+    return tuple(
+        all_named(
+            replace(light, state="by profile") if light.why == BY_PROFILES else light, called, ("rests_on",)
+        )
+        for light in plan.lights
+    )

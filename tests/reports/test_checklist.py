@@ -307,6 +307,10 @@ def test_checks_in_the_same_words_are_one_check_with_every_value(wren: SimpleNam
     text = render_checklist(replace(wren.plan, changes=(one, two)))
     (line,) = [line for line in text.splitlines() if "Go there slowly" in line]
     assert line.startswith("- [ ] C1, C2. Check ") and line.count("**") == 4
+    feeders = tuple(replace(one, holder=f"feeder {number}") for number in (1, 2))
+    text = render_checklist(replace(wren.plan, changes=feeders))
+    (line,) = [line for line in text.splitlines() if "Go there slowly" in line]
+    assert line.count("**") == 2 and "(feeder 1: " in line and "; feeder 2: " in line
 
 
 def test_values_that_are_tuned_in_the_same_words_are_one_line_with_where_each_begins(

@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
-from cfgmigrate.reports.feeders_called import named
+from cfgmigrate.plan.lights import BY_PROFILES, SET, UNAFFECTED
+from cfgmigrate.plan.model import Light, Plan
+from cfgmigrate.reports.feeders_called import lights_named, named
 from cfgmigrate.reports.outcome_screen import revert_screen
 from cfgmigrate.reports.status_text import status_lines
 from cfgmigrate.reports.terminal import screen
@@ -34,6 +36,16 @@ feeders: {right: {old: {drive: tube-fed, tube: {length: 450 mm}},
 def test_what_is_read_has_the_name_and_what_is_typed_has_not(text: str, read: str) -> None:
     assert named(text, SIDES) == (read or text)
     assert named(text, {}) == text
+
+
+def test_a_light_that_profiles_have_each_for_itself_is_told_by_no_other_state() -> None:
+    own = "filament pla"
+    lights = (
+        Light("retraction", "machine", UNAFFECTED, BY_PROFILES),
+        Light("retraction", own, SET, "5 → 0.5 mm"),
+    )
+    plan = Plan("", (), "", "", "", lights=lights)
+    assert [light.state for light in lights_named(plan)] == ["by profile", SET]
 
 
 def test_screen_page_and_lists_call_a_feeder_alike(tmp_path: Path) -> None:
