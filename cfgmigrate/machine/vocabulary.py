@@ -295,6 +295,8 @@ def _entries(name: str, raw: object, things: frozenset[str]) -> list[Entry]:
     letters = [letter for _, letter in _stands_for(name)] if "@" in name else None
     found = []
     for quantity, letter in expand(name, letters):
+        if not known(quantity):
+            raise BadInput(f"there is no quantity `{quantity}`", Place(_FILE))
         of = data.get("of", [])
         wanted = where.get(letter, [letter]) if of == "@" else ([of] if isinstance(of, str) else of)
         unknown = sorted({*wanted, *data.get("may", [])} - things)
@@ -364,10 +366,8 @@ def _ranges(name: str, raw: object) -> list[RangeEntry]:
 
 
 def _check(made: Vocabulary) -> None:
-    """Every quantity has words, and every quantity and unit that the words name exists."""
+    """Every quantity has words, and every unit, and every quantity of a list or a range, exists."""
     for entry in made.entries:
-        if not known(entry.quantity):
-            raise BadInput(f"there is no quantity `{entry.quantity}`", Place(_FILE))
         for phrase in entry.phrases:
             if phrase.unit and facts(entry.quantity).unit(phrase.unit) is None:
                 raise BadInput(f"`{entry.quantity}` can't be in `{phrase.unit}`", Place(_FILE))

@@ -177,26 +177,26 @@ class located:
 
 
 class Fields:
-    """One mapping of a rule file, its fields looked up with their lines."""
+    """One mapping of a rule file, or of another whose header says its `syntax`, its fields looked up with their lines."""
 
-    def __init__(self, node: Node, known: Mapping[str, str]) -> None:
-        self.place, self.known = node.place, known
+    def __init__(self, node: Node, known: Mapping[str, str], syntax: str = SYNTAX) -> None:
+        self.place, self.known, self.syntax = node.place, known, syntax
         if node.items is None:
-            raise BadInput("a mapping of fields is expected here", node.place, SYNTAX)
+            raise BadInput("a mapping of fields is expected here", node.place, syntax)
         self.fields = {item.key: item for item in node.items}
         for key, item in self.fields.items():
             if key not in known:
                 near = difflib.get_close_matches(key, known, n=1, cutoff=0.0)[0]
                 raise BadInput(f"there is no field {key!r}", item.place, f"Did you mean {near!r}?")
             if not item.node.empty and _kind(item.node) != known[key]:
-                raise BadInput(f"{key!r} must be a {known[key]}", item.node.place, SYNTAX)
+                raise BadInput(f"{key!r} must be a {known[key]}", item.node.place, syntax)
 
     def where(self, key: str) -> Place:
         item = self.fields.get(key)
         return Place(self.place.file, item.place.line if item else self.place.line)
 
     def error(self, what: str, key: str) -> BadInput:
-        return BadInput(what, self.where(key), SYNTAX)
+        return BadInput(what, self.where(key), self.syntax)
 
     def text(self, key: str) -> str:
         item = self.fields.get(key)
@@ -217,7 +217,7 @@ class Fields:
 
     def inner(self, key: str, known: Mapping[str, str]) -> Fields | None:
         item = self.fields.get(key)
-        return Fields(item.node, known) if item and not item.node.empty else None
+        return Fields(item.node, known, self.syntax) if item and not item.node.empty else None
 
     def truth(self, key: str) -> bool:
         found = self.text(key)

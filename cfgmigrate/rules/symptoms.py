@@ -32,6 +32,7 @@ from cfgmigrate.sheet.schema import measured_schema
 TABLE = Path(__file__).parents[1] / "knowledge" / "symptoms.yaml"
 #: the greatest effort and likelihood
 MOST_EFFORT, MOST_LIKELY = 5, 3
+_SYNTAX = "Mend the table; its syntax stands in its header."
 
 #: the part of a limit by which a value may lie below it and has reached it all the same
 _AS_GOOD_AS = 1e-3
@@ -252,7 +253,7 @@ def _shown(name: str, scope: Scope) -> str:
 
 
 def _symptom(node: Node) -> Symptom:
-    reader = Fields(node, _SYMPTOM_FIELDS)
+    reader = Fields(node, _SYMPTOM_FIELDS, _SYNTAX)
     return Symptom(
         reader.needed("seen"),
         reader.texts("also"),
@@ -263,7 +264,7 @@ def _symptom(node: Node) -> Symptom:
 
 
 def _look(node: Node) -> Look:
-    reader = Fields(node, _LOOK_FIELDS)
+    reader = Fields(node, _LOOK_FIELDS, _SYNTAX)
 
     def whole(name: str, most: int) -> int:
         text = reader.needed(name)
@@ -296,7 +297,7 @@ def _check(table: tuple[Symptom, ...], vocabulary: RuleNames) -> None:
     parts = {path.split(".")[1] for path in measured_schema().fields if path.startswith("measured.")}
     for one, look in [(of, look) for of in table for look in of.look]:
         for what in _faults(one, look, known, parts, vocabulary):
-            raise BadInput(what, look.place, "Mend the table; its syntax stands in its header.")
+            raise BadInput(what, look.place, _SYNTAX)
 
 
 def _faults(

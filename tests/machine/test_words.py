@@ -9,11 +9,12 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.list_matching import list_fits
 from cfgmigrate.machine.matching import fits
 from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.quantities import all_quantities, quantity
-from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.vocabulary import _entries, vocabulary
 from cfgmigrate.machine.words import Counted, Name, read_name, readings_of_name, split
 
 EXAMPLES = [(entry.quantity, text) for entry in vocabulary().entries for text in entry.examples]
@@ -52,12 +53,18 @@ def test_no_example_is_given_twice() -> None:
 
 @pytest.mark.parametrize(("name", "text"), EXAMPLES)
 def test_every_example_is_recognised_as_exactly_its_quantity(name: str, text: str) -> None:
-    assert meant(*parts(text)) == [name]
+    taken = {word: [name for _, name in vocabulary().by_word.get(word, ())] for word in split(text)}
+    assert meant(*parts(text)) == [name], f"what each word may be, by words.yaml: {taken}"
 
 
 @pytest.mark.parametrize(("name", "text"), NEVER)
 def test_no_counterexample_is_recognised_as_its_quantity(name: str, text: str) -> None:
     assert name not in meant(*parts(text))
+
+
+def test_words_for_a_quantity_that_there_is_not_are_refused() -> None:
+    with pytest.raises(BadInput, match="there is no quantity"):
+        _entries("feeder.lode_length", {"phrases": ["load length"]}, frozenset())
 
 
 @pytest.mark.parametrize(("measure", "text"), LISTS)

@@ -207,6 +207,7 @@ def test_any_other_effort_or_likelihood_is_refused_with_its_line(effort: str, li
     with pytest.raises(BadInput, match="is a whole number from 1 to") as raised:
         read_table(effort, likely)
     assert raised.value.place is not None and raised.value.place.line == 4
+    assert "header" in raised.value.remedy
 
 
 @pytest.mark.parametrize(
