@@ -65,7 +65,9 @@ def _all_taken(given: Mapping[str, str], book: Book) -> None:
         if name in sheet_schema().fields or name in library.tables():
             continue
         rule = book.rule(name)
-        assert rule is not None, f"a case can't give {name}: it is no field, reading, constant or rule"
+        assert rule is not None, (
+            f"a case can't give {name}: it is no field, reading (was.…, shared.…), constant or rule"
+        )
         # a given result is kept under the rule's own name, so what it sets would still be worked out as it was
         assert not rule.sets, f"a case can't give {name}: give what it follows from, or was.{name}"
 

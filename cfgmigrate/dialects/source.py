@@ -5,7 +5,9 @@ own that no grammar has to know. Lines end with LF, CRLF or a lone CR, mixed as 
 with nothing else: Python's own line splitting knows more line ends than configuration files do, and it
 would cut letters in two.
 
-This module deliberately knows no syntax but blanks, quotes and the two comment markers.
+This module deliberately knows no syntax but blanks, quotes, include lines and the usual marks of remarks. A dialect
+reads its own grammar's tokens in order and says `piece` of each, `setting` of each value, `doubt` of each line that it
+can't place, and gives `document` at the end.
 """
 
 from __future__ import annotations

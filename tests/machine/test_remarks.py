@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from cfgmigrate.dialects import read
+from cfgmigrate.dialects import DIALECTS, read
 from cfgmigrate.machine.list_orders import order_in
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.remarks import (
@@ -189,6 +189,26 @@ def test_a_remark_behind_a_value_has_neither_sign_nor_line_about_it(
     assert found.behind(found.document.settings[-1]) == behind
     if dialect != "header":
         assert {found.of_line(each) for each in found.document.settings} == {behind}
+
+
+#: a remark at the top and one behind a value, with the marks of each dialect
+TOP_AND_BEHIND = {
+    "sectioned": "# lengths in mm\na = 1 # mm/s\n",
+    "flat": "; lengths in mm\na = 1 ; mm/s\n",
+    "header": "// lengths in mm\n#define A 1 // mm/s\n",
+    "command": "; lengths in mm\nA9 C1 ; mm/s\n",
+    "nested": "# lengths in mm\na: 1 # mm/s\n",
+}
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_units_in_remarks_are_seen_in_every_dialect(dialect: str) -> None:
+    """Or a number in mm/min is taken for one in mm/s, and nothing says so."""
+    assert dialect in TOP_AND_BEHIND, "a dialect needs the marks of its remarks here, and in remarks.py"
+    found = remarks(TOP_AND_BEHIND[dialect], dialect)
+    assert set(found.units) == {"length"}
+    last = found.document.settings[-1]
+    assert found.behind(last) == found.of_line(last) == "mm/s"
 
 
 @pytest.mark.parametrize(
