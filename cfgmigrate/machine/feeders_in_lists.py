@@ -1,4 +1,4 @@
-"""Objects of one list of which a member of each says that it is of a feeder, and of which (`members.py`): two or more that have at
+"""Objects of one list of which a member of each says that it is of a feeder, and of which (`object_owners.py`): two or more that have at
 least half of their settings in common are feeders. Lists of other parts are left alone, and no value is read.
 """
 
@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.machine.feeder_names import SettingAt
 from cfgmigrate.machine.feeders_by_file import siblings
-from cfgmigrate.machine.members import Members
+from cfgmigrate.machine.object_owners import ObjectOwners, objects_of
 from cfgmigrate.machine.quantities import MOST_FEEDERS
 
 
@@ -17,7 +17,9 @@ def objects_of_lists(documents: Iterable[Document]) -> dict[SettingAt, str]:
     """The settings of objects of a list that are of a feeder each and set enough of the same: the feeder's name."""
     found: dict[SettingAt, str] = {}
     for document in documents:
-        feeders = Members(document).feeders if document.dialect == "nested" else {}
+        feeders = (
+            ObjectOwners(objects_of(document), nested=True).feeders if document.dialect == "nested" else {}
+        )
         feeders = feeders if len(feeders) <= MOST_FEEDERS else {}
         below: dict[str, list[Setting]] = {path: [] for path in feeders}
         for setting in document.settings if feeders else ():

@@ -24,12 +24,11 @@ from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
-from cfgmigrate.machine.members import VALUE_KEYS
+from cfgmigrate.machine.members import UNIT_KEYS, VALUE_KEYS
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
-_UNIT = frozenset({"unit", "units", "uom"})
 #: words of what is measured, by the measure that they say
 _MEASURED = {
     "length": ("length", "lengths", "distance", "distances", "dimension", "dimensions", "position", "positions"),
@@ -178,10 +177,10 @@ def _line(setting: Setting) -> UnitLine | None:
         return None  # most settings are numbers, and need no closer look
     key = split(setting.key)
     table = frozenset(split(setting.section.rpartition(".")[2]))
-    in_table = bool(_UNIT & table) and table <= _UNIT | _OF_ALL | _WHOLE | frozenset(_MEASURES)
+    in_table = bool(UNIT_KEYS & table) and table <= UNIT_KEYS | _OF_ALL | _WHOLE | frozenset(_MEASURES)
     # a number behind `drive unit length` is that length, and no unit
     ends = frozenset(key[-1:] if setting.value[:1] in "+-.0123456789" else (*key[:1], *key[-1:]))
-    says_unit = in_table or not _UNIT.isdisjoint(ends)
+    says_unit = in_table or not UNIT_KEYS.isdisjoint(ends)
     measure = next((_MEASURES[word] for word in key if word in _MEASURES), "")
     text = setting.value.strip(_QUOTES)
     units = _units_in(text)
@@ -206,13 +205,13 @@ def _reaching(setting: Setting, units: Mapping[str, Unit], asked: str) -> UnitLi
     """The line with what it reaches."""
     section = setting.section
     own = {word for level in section.split(".") for word in split(level)}
-    left = own - _WHOLE - _UNIT - _OF_ALL
-    if own & (_UNIT | _WHOLE) or not left <= frozenset(
+    left = own - _WHOLE - UNIT_KEYS - _OF_ALL
+    if own & (UNIT_KEYS | _WHOLE) or not left <= frozenset(
         _MEASURES
     ):  # `[speeds]` is a part, `[unit of speed]` a statement
         left -= frozenset(_MEASURES)
     known = vocabulary().known - vocabulary().fillers
-    things = _words(setting.key) - _UNIT - _OF_ALL - _WHOLE - frozenset(_MEASURES)
+    things = _words(setting.key) - UNIT_KEYS - _OF_ALL - _WHOLE - frozenset(_MEASURES)
     about = frozenset(word for word in left for word in ways_of(word)[0])
     if not things <= known or (left and not known & about):
         return _asked(setting.at, units, asked)
@@ -222,7 +221,7 @@ def _reaching(setting: Setting, units: Mapping[str, Unit], asked: str) -> UnitLi
 def _switched(key: Iterable[str], text: str) -> str:
     """What a switch says of all lengths: `inches = yes`, `metric = no`, `USE_INCHES`; "" for any other setting."""
     words = frozenset(key)
-    if words - _OF_ALL - _UNIT - set(_MEASURES) - _INCHES - {"use", "metric"}:
+    if words - _OF_ALL - UNIT_KEYS - set(_MEASURES) - _INCHES - {"use", "metric"}:
         return ""
     on, off = text.lower() in _YES, text.lower() in _NO
     return "inches" if (words & _INCHES and on) or ("metric" in words and off) else ""
