@@ -39,6 +39,9 @@ _MOTION = frozenset(
         "move",
         "moves",
         "moving",
+        "go",
+        "goes",
+        "runs",
         "kinematic",
         "kinematics",
         "planner",
@@ -108,7 +111,7 @@ def _is_the_most_of_motion(each: Collected) -> bool:
         or "mm" in (*words, *split(reading.setting.value))
     ):
         return False
-    return _of_motion(reading.setting.name) and words.isdisjoint(_travels() - _MOTION - _NO_PLACE)
+    return _of_motion(reading.setting.name) and words.isdisjoint((_travels() | {"far"}) - _MOTION - _NO_PLACE)
 
 
 def _of_motion(name: str) -> bool:

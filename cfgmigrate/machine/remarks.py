@@ -58,6 +58,20 @@ OF_A_SHARE = pattern(
     re.I,
 )
 _THOUSANDTHS = pattern(r"\bthousandths? of (?:an? |one )?(amperes?|amps?|seconds?)\b", re.I)
+#: behind a second that is no minute's: not the second of several
+_TIME_ENDS = r"(?=[ \t]*(?:[^\w \t]|$|(?:at|of|when|while|and)\b))"
+#: an acceleration as what is gained of a speed: `mm/s, gained in a second`
+_GAINED = pattern(
+    r"\bmm ?(?:/ ?|per |an? |in an? |each )s(?:ec(?:ond)?)?,?(?: (?:gained|added|more|faster|change|of change))?"
+    r" (?:per|in an?|in one|in each|in every|each|every|an?) s(?:ec(?:ond)?)?\b" + _TIME_ENDS,
+    re.I,
+)
+#: what people say for `per`: `mm in a second`, `steps for each mm`
+_FOR_EACH = pattern(
+    r"\b(?<!cubic )(?<!square )(mm|millimet(?:re|er)s?|(?:micro)?steps?|pulses?) (?:in (?:an?|one|each|every)|(?:for )?(?:each|every)|for (?:one|an?)|to (?:an?|the|one|each))"
+    rf" (?=(?:s|sec|second|min|minute)\b{_TIME_ENDS}|(?:mm|millimet(?:re|er))\b)",
+    re.I,
+)
 _BEHIND = pattern(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
 _WHOLE = pattern(r"[ \t]*(?:#+|;+|//+|--(?=[ \t])|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
 _BEFORE_REMARK = pattern(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")
@@ -255,12 +269,13 @@ def _is_indented(text: str) -> bool:
 
 def _readable(text: str) -> str:
     text = text.strip() if text.isascii() else text.encode("latin-1").decode("utf-8", "replace").strip()
-    return in_thousandths(text)
+    return in_units(text)
 
 
-def in_thousandths(text: str) -> str:
-    """A remark with `mA` for `thousandths of an ampere`, and `ms` for those of a second: the word alone would say 1000 times as
-    much."""
+def in_units(text: str) -> str:
+    """A remark with units for what people say of them: `mm per second` for mm in a second, `mm/s^2` for mm/s that are gained in one;
+    `mA` for thousandths of an ampere and `ms` for those of a second, since the word alone would say 1000 times as much."""
+    text = _FOR_EACH.sub(r"\1 per ", _GAINED.sub("mm/s^2", text))
     return _THOUSANDTHS.sub(lambda found: f"m{'A' if found[1][0] in 'aA' else 's'}", text)
 
 

@@ -129,7 +129,7 @@ def _most() -> frozenset[str]:
 def says_only_the_most(key: Pieces) -> bool:
     """Whether a key says of a feed that it has a most, as `feed_max`, and neither of its speed nor of its length."""
     said = [word for word in key if word not in vocabulary().fillers]
-    return any(word in _most() for word in said) and all(word in _most() | _FEEDS for word in said)
+    return any(word in _most() for word in key) and all(word in _most() | _FEEDS for word in said)
 
 
 def back_of_what(section: Pieces, key: Pieces) -> bool:

@@ -29,6 +29,7 @@ def ends(machine: Machine) -> dict[str, float | None]:
         "[axis x]\ntable high = 310\n",
         "motion.max.x = 310\n",
         "[movement]\nx limit = 310\n",
+        "x goes at most = 310\n",
         "[motion]\nmax = 310, 290, 240\n",
     ],
 )
@@ -54,6 +55,7 @@ def test_it_is_left_where_another_line_is_the_axis_s_end(text: str) -> None:
         "[motion]\nx min = 0\nx max = 306\n",
         "[motion]\nx max = 306\nx max speed = 200\n",
         "[motion]\nx max = 306 mm\n",
+        "x goes as far as at most = 306\n",
         "[motion x]\nrange = 0, 306\n",
     ],
 )

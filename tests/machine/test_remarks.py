@@ -11,7 +11,7 @@ from cfgmigrate.machine.remarks import (
     Remarks,
     counts_in_mm,
     file_units,
-    in_thousandths,
+    in_units,
     stated,
     states_anything,
 )
@@ -131,10 +131,18 @@ def test_an_order_names_three_letters_once_two_of_them_axes(text: str, order: st
         ("thousandth of one amp", "mA"),
         ("thousandths of amperes", "mA"),
         ("thousandths of an inch", "thousandths of an inch"),
+        ("mm in a second", "mm per second"),
+        ("steps for each mm", "steps per mm"),
+        ("mm to the minute", "mm per minute"),
+        ("mm/s, gained in a second", "mm/s^2"),
+        ("mm per second more every second", "mm/s^2"),
+        ("cubic mm in a second", "cubic mm in a second"),
+        ("from 5 mm in every direction", "from 5 mm in every direction"),
+        ("mm/s, in a second pass", "mm/s, in a second pass"),
     ],
 )
-def test_thousandths_of_a_unit_are_the_small_one(text: str, read_as: str) -> None:
-    assert in_thousandths(text) == read_as
+def test_units_in_words_are_those_units(text: str, read_as: str) -> None:
+    assert in_units(text) == read_as
 
 
 def remarks(text: str, dialect: str = "sectioned") -> Remarks:

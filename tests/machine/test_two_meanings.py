@@ -83,7 +83,7 @@ def test_a_word_of_the_unit_is_not_taken_for_one_that_stands_beside_the_names_la
     assert read_as(f"pressureLead = {value}\n", "flat") == {"lag.coefficient": 0.51}
 
 
-@pytest.mark.parametrize("line", ["feed_max 50", "max_feed 45"])
+@pytest.mark.parametrize("line", ["feed_max 50", "max_feed 45", "filament_goes_at_most 45"])
 def test_the_most_of_a_feed_may_be_its_speed_and_is_asked(line: str) -> None:
     machine = recognise([read("one.txt", f"feed_fine 16\nfeed_acc 3000\n{line}\n".encode(), "flat")])
     assert not {"feeder.max_feed_length", "feeder.max_speed"} & {each.quantity for each in machine.readings}
