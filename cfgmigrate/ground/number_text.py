@@ -46,6 +46,7 @@ def decimals_of(uncertainty: float) -> int:
     return decimals - 1 if round(uncertainty, decimals) >= 10.0 ** (exponent + 1) else decimals
 
 
+@lru_cache(maxsize=4096)
 def number(value: float, uncertainty: float = 0.0, digits: int = SIGNIFICANT) -> str:
     """`value` as a person writes it, with the digits its `uncertainty` allows; where none is known (0), with
     at most `digits` significant ones."""
@@ -58,6 +59,7 @@ def number(value: float, uncertainty: float = 0.0, digits: int = SIGNIFICANT) ->
     return _significant(value, digits)
 
 
+@lru_cache(maxsize=4096)
 def plus_minus(value: float, uncertainty: float = 0.0, digits: int = SIGNIFICANT) -> str:
     """`4.145 ± 0.034`, or the value alone where no uncertainty is known."""
     if uncertainty > 0 and math.isfinite(uncertainty):

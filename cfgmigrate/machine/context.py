@@ -259,6 +259,7 @@ def _names_of(key: str) -> frozenset[str]:
     return vocabulary().names_in(frozenset(word for piece in split(key) for word in ways_of(piece)[0]))
 
 
+@lru_cache(maxsize=4096)
 def _qualifier_in(section: str) -> str:
     """`rms` or `peak` where a section's name says one of them: `motor_current_ma_peak`."""
     found = [word for word in QUALIFIERS if word in split(section)]

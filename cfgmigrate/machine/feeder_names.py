@@ -8,6 +8,7 @@ order in which they were met. Where names stand is not looked for here.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.value import Items, Text, read_value
@@ -27,6 +28,7 @@ OF_ALL_FEEDERS = frozenset({"all", "both", "common", "shared", "general", "defau
                      "local", "override", "overrides", "custom", "user", "main", "printer", "machine"})  # fmt: skip
 
 
+@lru_cache(maxsize=4096)
 def is_feeder_word(text: str) -> bool:
     """Whether a text is one word for a feeder, or several such words' plural."""
     words = split(text)

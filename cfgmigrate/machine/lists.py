@@ -125,13 +125,15 @@ def ranges_listed(spot: Spot, name: Name, stated: str) -> Said | None:
     """What a list of pairs says, the least and the most of each axis: `[[0, 240], [-5, 210], [0, 250]]`; None where the setting is
     no such list. `stated` is the order of the axes where the file states it."""
     value = read_value(spot.setting.value)
-    pairs = (
-        [item.items for item in value.items if isinstance(item, Items)] if isinstance(value, Items) else []
-    )
+    if not isinstance(value, Items):
+        return None
+    pairs = [item.items for item in value.items if isinstance(item, Items)]
+    if len(pairs) < max(2, len(value.items)):
+        return None
     order = next(
         (each for each in (stated, "xyz") if len(each) == len(pairs) and set(each) <= set("xyz")), ""
     )
-    if not order or len(pairs) < 2 or not isinstance(value, Items) or len(pairs) < len(value.items):
+    if not order:
         return None
     said: list[Said] = []
     for letter, pair in zip(order, pairs, strict=True):

@@ -9,7 +9,6 @@ What is protected is never written, and stays as it is read. That a screw sets a
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from cfgmigrate.dialects.document import Document, Setting
@@ -22,15 +21,14 @@ from cfgmigrate.machine.spots import name_line
 
 _READS = r"(?:reads?|uses?|looks? at|obeys?|cares? (?:about|for)|takes? notice of|heeds?)"
 _THIS = r"(?:this|it|that|these|them|(?:the|this|that) (?:line|number|value|setting))"
-#: what a remark says of a line that nothing reads
+#: what a remark says of a line that nothing reads, in small letters
 _UNREAD = pattern(
     rb"(?:does not|doesn.?t|do not|don.?t|never|can ?not|can.?t|won.?t|will not) " + f"(?:even )?{_READS} {_THIS}".encode() + rb"\b(?! (?:as|if|when|while|until|before|after|for|on|with|in)\b)"
     rb"|\b(?:nothing|nobody|no one|no part|no board) (?:ever )?(?:reads|uses|looks at|obeys|heeds)\b"
     rb"|\b(?:it is |it's |this is )?(?:only|just|merely|purely) (?:as |meant as )?(?:a (?:note|reminder|memo)|for (?:me|my (?:notes|memory|records?)|the record|information|people))\b"
     rb"|\bso that (?:i|we) (?:can )?(?:remember|know|don.?t forget)\b"
     rb"|\b(?:(?:is|are|gets?) not|isn.?t|never|not) (?:even )?read (?:by|at all|from here)\b"
-    rb"|\b(?:has|with|have) no effect\b(?! (?:on|if|when|while|until|before|after|with|in)\b)|\bnote (?:to self|only)\b",
-    re.I,
+    rb"|\b(?:has|with|have) no effect\b(?! (?:on|if|when|while|until|before|after|with|in)\b)|\bnote (?:to self|only)\b"
 )  # fmt: skip
 #: one of these stands in all that says so
 _HINTS = (
@@ -68,11 +66,11 @@ def ask_of_notes(found: Collection, documents: Sequence[Document], names: Names 
 
 def _says_so(data: bytes) -> bool:
     small = data.lower()
-    return any(hint in small for hint in _HINTS) and _UNREAD.search(data) is not None
+    return any(hint in small for hint in _HINTS) and _UNREAD.search(small) is not None
 
 
 def _is_a_note(document: Document, setting: Setting) -> bool:
     behind = _REMARK.match(document.data, setting.end)
     line = document.data.rfind(b"\n", 0, setting.start) + 1
     above = _ABOVE.search(document.data[max(0, line - 300) : line])
-    return any(remark is not None and _UNREAD.search(remark[1]) for remark in (behind, above))
+    return any(remark is not None and _UNREAD.search(remark[1].lower()) for remark in (behind, above))

@@ -19,6 +19,7 @@ from msgspec import Struct
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.dialects.value import Items, Number, Value, read_value
 from cfgmigrate.files.site import CODE_WORD
+from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import line_of
 from cfgmigrate.machine.heights_again import highest_z_with, speaks_of_print_height
@@ -62,6 +63,7 @@ class Perhaps(Struct, frozen=True):
     beside: Reading | None = None
 
 
+@once
 def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
     """The lines in force that may be the highest z or the feeder's current, where no line was read for it, and those that say
     the highest z once more."""

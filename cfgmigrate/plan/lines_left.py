@@ -320,7 +320,7 @@ def _of_document(document: Document, olds: OldNumbers, known: Collection[int]) -
         line = readable(raw[:LONGEST_LINE])
         found = remarks.search(line)
         remark = found[1] if found else ""
-        why = olds.said_of(remark)
+        why = olds.said_of(remark) if remark else ""
         setting = settings.get(number)
         if not why and setting is not None and number not in known:
             unit = _UNITS.get(key_dimension(tuple(split(setting.key))), "")

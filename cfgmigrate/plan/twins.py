@@ -50,11 +50,13 @@ _FEEDS = frozenset(("feeder", "feed", "drive", "retraction", "filament", "motor"
 def twins(machine: Machine, changes: Sequence[Change]) -> Iterator[Beside]:
     """The lines with such numbers."""
     known = list(_old_values(machine, changes))
+    of_text: dict[str, list[tuple[Reading, str]]] = {}  # most numbers stand in a file several times
     for unread in machine.unread if known else ():
         if unread.setting.state is not State.INACTIVE:
             for text in _NUMBER.findall(unread.setting.value[:_LONGEST_TEXT])[:_MOST_VALUES]:
-                of_it = _with_number(text, known)
-                if why := next((why for reading, why in of_it if _may_be(unread, text, reading)), ""):
+                if text not in of_text:
+                    of_text[text] = _with_number(text, known)
+                if why := next((why for reading, why in of_text[text] if _may_be(unread, text, reading)), ""):
                     setting = unread.setting
                     yield unread.place.file, unread.place.line, f"{setting.name} = {setting.value}", why
                     break

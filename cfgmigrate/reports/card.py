@@ -108,7 +108,7 @@ class Cards(Struct, frozen=True, dict=True):
     @cached_property
     def legend(self) -> str:
         """What the mark of common practice means, where a card has it."""
-        return LEGEND if MARK in repr(self) else ""
+        return LEGEND if any(MARK in repr(card) for card in self.all) else ""
 
     @property
     def reviewed(self) -> tuple[Card, ...]:

@@ -72,6 +72,8 @@ class Outcome(Struct, frozen=True, dict=True):
 Shut = Mapping[tuple[str, str], Told]
 """Ways that are not to be used, each by its rule's and its own name, and why."""
 OPEN: Shut = {}
+Used = tuple[Mapping[str, Any], Mapping[str, str]]
+"""What a rule uses: the numbers by name, in base units, and the words."""
 
 
 class Step(Struct, frozen=True):
@@ -190,7 +192,7 @@ def _step(rule: Rule, run: Run) -> Step:
     scope = run.scope
     values, words = scope.bases(rule.uses), scope.words(rule.uses)
     if rule.applies is not None and not holds(rule.applies, values, words):
-        why = _otherwise(rule, scope) or "does not apply to this swap"
+        why = _otherwise(rule, scope, (values, words)) or "does not apply to this swap"
         return Step(silent=Silent(rule.name, rule.sets, why))
     open_ways = [way for way in rule.ways if way.when is None or holds(way.when, values, words)]
     usable = [way for way in open_ways if _can_be_worked_out(way, scope)]
@@ -198,7 +200,8 @@ def _step(rule: Rule, run: Run) -> Step:
     usable = [way for way in usable if way not in shut]
     winner = next((way for way in usable if not way.check_only), None)
     if winner is None:
-        return Step(silent=Silent(rule.name, rule.sets, _why_silent(rule, open_ways, shut, run)))
+        why = _why_silent(rule, open_ways, shut, run, (values, words))
+        return Step(silent=Silent(rule.name, rule.sets, why))
     stands = scope.first_place(winner.needs)
     doubts: list[Doubt] = []
     if winner.word:
@@ -223,7 +226,7 @@ def _step(rule: Rule, run: Run) -> Step:
             unsettled=open_,
         )
     told = replace(given, form=_form_of(rule, winner, scope))
-    whole, more = _with_texts(rule, winner, result, told, scope)
+    whole, more = _with_texts(rule, winner, result, told, scope, (values, words))
     if whole.unsettled != given.unsettled:
         given = replace(given, unsettled=whole.unsettled)
     return Step(whole, None, (*doubts, *more), given)
@@ -323,13 +326,13 @@ def _limit(expression: Expression | None, rule: Rule, base: Any, scope: Scope) -
 
 
 def _with_texts(
-    rule: Rule, way: Way, result: Result, own: NamedValue, scope: Scope
+    rule: Rule, way: Way, result: Result, own: NamedValue, scope: Scope, used: Used
 ) -> tuple[Result, list[Doubt]]:
     """The result with every text of its rule that holds, each filled now that the rule's `own` value is known; and
     what of it is a doubt."""
-    values, words = scope.bases(rule.uses), scope.words(rule.uses)
+    values, words = used
     if own.base is not None:
-        values[OWN] = own.base
+        values = {**values, OWN: own.base}
     doubts: list[Doubt] = []
     verify = derivation.fill(rule.verify, scope, own, whole=True)
     said, held = [], result.unsettled
@@ -366,14 +369,14 @@ def _with_texts(
     return whole, doubts
 
 
-def _otherwise(rule: Rule, scope: Scope) -> str:
+def _otherwise(rule: Rule, scope: Scope, used: Used) -> str:
     """Why a rule is silent: the first of its reasons that holds, else what it says in general."""
-    values, words = scope.bases(rule.uses), scope.words(rule.uses)
+    values, words = used
     reasons = (each.say for each in rule.because if holds(each.when, values, words))
     return derivation.fill(next(reasons, rule.otherwise), scope)
 
 
-def _why_silent(rule: Rule, open_ways: list[Way], shut: list[Way], run: Run) -> str:
+def _why_silent(rule: Rule, open_ways: list[Way], shut: list[Way], run: Run, used: Used) -> str:
     if shut:
         told = run.shut[rule.name, shut[0].name]
         if told.age is Age.UNKNOWN:
@@ -388,7 +391,7 @@ def _why_silent(rule: Rule, open_ways: list[Way], shut: list[Way], run: Run) -> 
         if not way.check_only
     ]
     if not lacking:
-        return _otherwise(rule, run.scope) or "no way of working it out fits this swap"
+        return _otherwise(rule, run.scope, used) or "no way of working it out fits this swap"
     least = min(len(names) for names in lacking)
     nearest = dict.fromkeys("; ".join(dict.fromkeys(names)) for names in lacking if len(names) == least)
     return "not known: " + "; or: ".join(list(nearest)[:MOST_REASONS])
