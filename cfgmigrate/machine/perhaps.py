@@ -3,7 +3,8 @@
 Where no line was understood to set the highest z or the motor's current, a person would be told to set it where the machine
 keeps it, and would look in vain for the line that stands in their own file in words that nobody knows. So a line that was
 not read is one that may be it where no known word of its name says something else, and its number, in its unit, is one
-that the value usually has. Names with a word for what is looked for come before those of unknown words alone. Beside a line that
+that the value usually has. A time in seconds, or a number of the filament's, whose name has a word that only comes near a lag may be
+the lag. Names with a word for what is looked for come before those of unknown words alone. Beside a line that
 is read as the highest z, one that says the same height once more may be it too.
 
 Nothing is read by this: such a line is named, offered and asked about.
@@ -22,6 +23,7 @@ from cfgmigrate.files.site import CODE_WORD
 from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import line_of
+from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.heights_again import highest_z_with, speaks_of_print_height
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.number_units import NOT_PLAUSIBLE
@@ -35,7 +37,7 @@ from cfgmigrate.machine.words import read_name, split
 FEWEST_ROWS = 6
 #: so many are told of one value at most
 MOST_PERHAPS = 3
-_HEIGHT, _CURRENT = "axis.z.max", "motor.run_current"
+_HEIGHT, _CURRENT, _LAG = "axis.z.max", "motor.run_current", "lag.coefficient"
 #: the senses that a word of the highest z may have, and those of them that speak for it by themselves
 _SENSES = frozenset(
     ("z", "height", "maximum", "limit", "bound", "length", "position", "lift", "last", "to", "tallest", "carriage",
@@ -49,6 +51,8 @@ _HEIGHTS = (80.0, 700.0)
 #: so many numbers in a list are those of the axes
 _AXES_IN_LIST = (3, 5)
 _AXES = frozenset(("x", "y", "z"))
+#: units of time at the end of a name
+_OF_TIME = frozenset(("s", "sec", "secs", "second", "seconds", "ms"))
 #: words that the feeder's current is called by, and those of another one
 _OF_FEEDING = frozenset(("feeder", "feed", "drive", "extruder", "motor"))
 _OTHER_CURRENT = frozenset(("hold", "limit", "sense", "bed", "heater", "fan"))
@@ -65,18 +69,43 @@ class Perhaps(Struct, frozen=True):
 
 @once
 def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
-    """The lines in force that may be the highest z or the feeder's current, where no line was read for it, and those that say
-    the highest z once more."""
+    """The lines in force that may be the highest z, the feeder's current or the lag, where no line was read for it, and those
+    that say the highest z once more."""
     read = {each.quantity for each in machine.every_reading}
     lines = [each for each in _not_read(machine) if each.setting.state is State.ACTIVE]
     found: list[Perhaps] = []
     if _CURRENT not in read:
         found += [Perhaps(_CURRENT, each) for each in lines if _names_a_current(each)]
+    if _LAG not in read:
+        found += [Perhaps(_LAG, each) for each in _lags(machine, lines)][:MOST_PERHAPS]
     if _HEIGHT not in read:
         found += [Perhaps(_HEIGHT, each) for each in _heights(machine, lines)]
     else:
         found += _heights_again(machine)
     return tuple(found)
+
+
+def _lags(machine: Machine, lines: Iterable[Unread]) -> Iterator[Unread]:
+    """The lines with a word that comes near a lag, and a number that is one in seconds, or in no unit where the name speaks of what
+    is fed."""
+    near = {word for word, meant in offered().near.items() if (_LAG,) in meant}
+    for each in lines:
+        setting = each.setting
+        pieces = (*split(setting.section), *split(setting.key))
+        number = read_value(setting.value)
+        if near.isdisjoint(pieces) or not isinstance(number, Number):
+            continue
+        remark = remarks_of(machine.document(each.place.file)).behind(setting)
+        told = stated(number.unit or remark).unit
+        unit = facts(_LAG).unit(told.name) if told else None
+        timed = ("time",) if pieces[-1] in _OF_TIME else key_dimension(tuple(split(setting.key)))
+        if (told and unit is None) or (timed and timed != ("time",)):
+            continue
+        named = vocabulary().names_in(frozenset(pieces))
+        fed = not named.isdisjoint(_OF_FEEDING | {"filament"})
+        value = unit.to_value(number.value) if unit else number.value * (0.001 if pieces[-1] == "ms" else 1.0)
+        if (unit or timed or fed) and offered().is_usual(_LAG, value):
+            yield each
 
 
 def _heights_again(machine: Machine) -> Iterator[Perhaps]:

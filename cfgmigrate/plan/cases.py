@@ -179,15 +179,21 @@ def _is_of_its_value(doubt: Doubt) -> bool:
     return doubt.why.startswith(f"{quantity(doubt.about).label}: ")
 
 
+#: of how many units a name may say what another says of one
+_SO_MANY = frozenset(("10", "100", "1000"))
+
+
 def _named_alike(machine: Machine) -> Iterator[tuple[str, Place]]:
-    """The lines that were not read and end in the whole name of one that was: `LET nip.far 5.2` beside `[nip] far`."""
+    """The lines that were not read and end in the whole name of one that was: `LET nip.far 5.2` beside `[nip] far`; also where
+    they say it of so many units, `nip steps_100mm` beside `[nip] steps_mm`."""
     whole = {
         tuple(split(f"{each.setting.section} {each.setting.key}")): each.quantity
         for each in machine.readings
         if each.setting.section and each.quantity in _VALUES
     }
     for unread in machine.unread:
-        pieces = tuple(split(f"{unread.setting.section} {unread.setting.key}"))
+        name = split(f"{unread.setting.section} {unread.setting.key}")
+        pieces = tuple(piece for piece in name if piece not in _SO_MANY)
         number = isinstance(read_value(unread.setting.value), Number)
         for length in range(2, len(pieces)) if unread.setting.state is State.ACTIVE and number else ():
             if (meant := whole.get(pieces[-length:])) is not None:

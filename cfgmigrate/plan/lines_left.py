@@ -29,6 +29,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.plan.lines_beside import Beside, settings_beside
 from cfgmigrate.plan.lines_of_a_tip import places_of_a_tip
+from cfgmigrate.plan.lines_of_the_drive import lines_of_the_drive
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbers
 from cfgmigrate.scripts.number_change import scripts_of
@@ -91,7 +92,7 @@ def lines_left(
     changes: Sequence[Change],
     doubts: Iterable[Doubt],
     swapped: Collection[int],
-    near: Iterable[Teachable],
+    near: Sequence[Teachable],
     notes: Iterable[Beside] = (),
 ) -> tuple[ByHand, ...]:
     """The step by hand that names these lines; none where there are none. `near` is what was not understood near an old
@@ -101,6 +102,7 @@ def lines_left(
     # of a line of codes one may be written and the next one only noted
     of_codes = {document.path for document in machine.documents if document.dialect == "command"}
     noted = (LeftLine(*each) for each in notes)
+    moved = any(change.quantity.startswith("feeder.") for change in changes)
     found: dict[tuple[str, int], LeftLine] = {
         (each.file, each.line): each
         for each in noted
@@ -115,6 +117,7 @@ def lines_left(
         *_said_twice(machine, changes),
         *_beside_told(machine, told, olds),
         *_by_number(machine, olds, swapped),
+        *(LeftLine(*each) for each in lines_of_the_drive(machine, swapped, near) if moved),
     ):
         if (left.file, left.line) not in told:
             found.setdefault((left.file, left.line), left)

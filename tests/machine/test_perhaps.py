@@ -88,3 +88,20 @@ def test_a_line_in_volts_is_set_with_a_screw_and_never_offered_as_a_current(key:
     (line,) = teachable(machine, {})
     assert line.meaning == f'"[feeder] motor driver {key}": {meant}'
     assert ("a screw sets it" in line.by_screw) is (meant == "ignore")
+
+
+@pytest.mark.parametrize(
+    ("line", "may"),
+    [
+        ("[lead]\nseconds = 0.55", True),
+        ("[feeder]\nsqueeze_ms = 510", True),
+        ("[strands]\nspring = 0.5 s", True),
+        ("[filament]\npressure = 0.58", True),
+        ("[door]\nspring = 0.5", False),
+        ("[lead]\nmm = 0.5", False),
+        ("[lead]\nseconds = 90", False),
+        ("[strands]\nspring = 0.5 mm", False),
+    ],
+)
+def test_a_time_with_a_word_that_comes_near_a_lag_may_be_the_lag(line: str, may: bool) -> None:
+    assert ("lag.coefficient" in [each for each, _ in found(REST + READ + line)]) == may
