@@ -133,8 +133,13 @@ def _parsed(text: str, start: str) -> Any:
         tree = grammar("formula").parse(text, start=start)
         return _node(tree)
     except UnexpectedInput as error:
-        column = getattr(error, "column", 0) or 0
-        raise FormulaError("is not a formula", column if column > 0 else 0) from None
+        column = max(getattr(error, "column", 0) or 0, 0)
+        ended = getattr(getattr(error, "token", None), "type", "") == "$END"
+        left = "" if ended or not column else text[column - 1 :]
+        kind = "formula" if start == "expression" else "condition"
+        raise FormulaError(
+            f"this is no {kind} from {left!r} on" if left else f"this {kind} ends too soon", column
+        ) from None
     except RecursionError:
         raise FormulaError("is nested too deeply") from None
 
