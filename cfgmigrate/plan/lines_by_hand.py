@@ -144,7 +144,7 @@ def with_lines(
         if item.rule == LAG_RULE:
             return tuple(_lags(machine, item.holder, said))
         if item.rule in _CHANGED_LATER:
-            return tuple(_own_lines(machine, item))
+            return tuple(_own_lines(machine, item, swapped))
         if item.rule in _SCREW_RULES:
             return tuple(_voltage(machine, said))
         return tuple(_not_taken(in_doubt, item.rule))
@@ -188,12 +188,14 @@ def _stands_in(machine: Machine, item: ByHand, swapped: Collection[int] = ()) ->
         yield f"The {what}: {', '.join(found[:MOST_UNREAD_LINES])}."
 
 
-def _own_lines(machine: Machine, item: ByHand) -> Iterator[str]:
-    """Where the value that such an item is about stands, everywhere."""
+def _own_lines(machine: Machine, item: ByHand, swapped: Collection[int]) -> Iterator[str]:
+    """Where the value that such an item is about stands, everywhere: of what is said once for all of them, each swapped
+    feeder's own."""
+    whose = {item.holder, *(f"feeder {number}" for number in swapped if item.holder == str(MACHINE))}
     found = [
         f"{each.place.file}:{each.place.line} ({each.setting.name} = {each.text})"
         for each in machine.every_reading
-        if each.quantity == item.rule and str(each.holder) == item.holder
+        if each.quantity == item.rule and str(each.holder) in whose
     ]
     if found:
         yield f"Where it stands: {', '.join(found[:MOST_UNREAD_LINES])}."

@@ -228,7 +228,7 @@ def by_hand_card(item: ByHand, number: str) -> Card:
         status=Status.BY_HAND.value,
         when=item.when,
         check_at=item.check_at,
-        amount="" if item.value is None else item_text.by_hand_result(item),
+        amount="" if item.value is None else item_text.by_hand_amount(item),
         says=marked(item.why),
         instruction=marked(item_text.instruction(item)),
         steps=_marked(item.steps),

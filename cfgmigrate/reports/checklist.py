@@ -176,6 +176,8 @@ def _hands(cards: Cards) -> Iterator[DayLine]:
         holders = [each.holder for each in alike]
         if holders == [WHOLE_MACHINE] and card.rule.startswith(OF_A_DRIVE):
             holders = list(feeders)
+        if holders == feeders and len(feeders) == 1:
+            holders = []  # the head of the list says which one it is about
         numbers = ", ".join(each.number for each in alike)
         stop = f"- [ ] **Stop here.** {STOP.format(number=numbers)}" if card.rule in _stops() else ""
         yield hand_line(alike, holders, _checked_later(card), stop, said_before)

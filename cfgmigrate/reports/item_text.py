@@ -87,6 +87,12 @@ def by_hand_result(item: ByHand) -> str:
     return number_text.measure(item.value, item.uncertainty, item.unit)
 
 
+def by_hand_amount(item: ByHand) -> str:
+    """The same number as a person is told it, in the unit of the line that it is for."""
+    factor, unit = item.form.told_in(item.unit)
+    return number_text.measure((item.value or 0.0) / factor, item.uncertainty / factor, unit)
+
+
 def finding_value(finding: Finding) -> str:
     if finding.value is None:
         return inert(finding.word)

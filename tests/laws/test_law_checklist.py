@@ -72,7 +72,10 @@ BEFORE = [
     ("A slip of paper just drags under it", "Stay beside the machine for the whole first print"),
     ("Home z, with", "A slip of paper just drags under it"),
     ("Compare the new run current", "Switch on. The machine shows"),
-    ("Weigh what comes off the carriage", "take the old drive off"),
+    ("take the old drive off", "Weigh what came off the carriage"),
+    ("Weigh what came off the carriage", "cfgmigrate install PACKET"),
+    ("pull the plug", "Find out whether the nozzle's tip has moved"),
+    ("Lay it out before you cut", "put the new drive on"),
     ("acceleration and corner speed stand at two thirds", "Switch on. The machine shows"),
     ("Move the gear of the old motor's shaft", "put the new parts on"),
     ("Read the checks of this part first", "the filament ends up where it should"),
@@ -227,7 +230,7 @@ def test_a_question_is_told_how_to_answer_yes_and_no_where_a_name_answers_it(
 
 def test_nobody_turns_motors_fast_or_lets_a_hot_nozzle_idle_with_filament(checklists: dict[str, str]) -> None:
     for text in checklists.values():
-        assert "Move the carriage slowly by hand" in text
+        assert "Move the carriage by hand" in text and "slowly: a motor that is turned" in text
         assert "hot and idle" not in text
 
 
@@ -243,3 +246,14 @@ def test_what_is_done_at_each_of_two_drives_says_so(checklists: dict[str, str]) 
         (line,) = [line for line in lines if step in line and line.startswith("- [ ] H")]
         assert "(For each of: feeder 1, feeder 2.)" in line
     assert not any("(For each of: feeder" in line for line in checklists["wren"].splitlines())
+
+
+def test_a_drive_that_leaves_the_carriage_has_the_texts_of_that_way(checklists: dict[str, str]) -> None:
+    away, onto = checklists["plover"], checklists["wren"]
+    for there, elsewhere in (
+        ("Cut the tube so long that it reaches", "Cut the guide tube a little long"),
+        ("Lay the motor's wires to its new place", "Make the motor's wires long enough for every corner"),
+    ):
+        assert there in away and elsewhere not in away
+        assert elsewhere in onto and there not in onto
+    assert "from the roll to the drive" in onto and "from the roll" not in away

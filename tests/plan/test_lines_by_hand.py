@@ -233,3 +233,13 @@ def test_the_lines_of_how_high_the_nozzle_stands_are_named_where_its_shift_is_as
     (step,) = _nozzle_heights(recognise([read("ladle.conf", text, "sectioned")]))
     assert [f":{line} " in step for line in range(2, 8)] == [True, True, False, False, False, False]
     assert not list(_nozzle_heights(recognise([read("ladle.conf", text[:8], "sectioned")])))
+
+
+def test_of_two_feeders_the_swapped_one_s_own_line_of_direction_is_named(tmp_path: Path) -> None:
+    config, sheet = tmp_path / "hen.conf", tmp_path / "sheet.yaml"
+    config.write_text(
+        "".join(f"[feeder {side}]\nsteps per mm = 96\nreversed = no\n" for side in ("left", "right"))
+    )
+    sheet.write_text("feeders: {right: {new: {drive: on the carriage}}}\n")
+    (item,) = [each for each in api.work_out([config], sheet).plan.by_hand if each.rule == "feeder.direction"]
+    assert item.steps == ("Where it stands: hen.conf:6 ([feeder right] reversed = no).",)
