@@ -5,7 +5,8 @@ Where one reading serves several feeders, all of them have a vote, and one that 
 there. Without agreement nothing is written, and a person is told to give the feeder a value of its own. What a machine
 has once, whatever its feeders (`of: machine`), is not voted on by those that were not swapped.
 
-A result that no reading takes is told by `loose.py`. This module computes no value.
+Why a value is never written, and what is said instead, is the matter of `never_written.py`; a result that no reading takes is told
+by `loose.py`. This module computes no value.
 """
 
 from __future__ import annotations
@@ -16,67 +17,28 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt, Likeness, Place, by_file
-from cfgmigrate.machine.by_words import BY_HAND_ALONE
-from cfgmigrate.machine.constants import BY_ALIAS, NUMBER_OF
-from cfgmigrate.machine.ends_in_doubt import is_of_a_table
-from cfgmigrate.machine.further_gears import SAID_NOTHING
-from cfgmigrate.machine.gear_order import UNTOLD
-from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.listings import is_listed
 from cfgmigrate.machine.model import Holder, Machine, Reading
-from cfgmigrate.machine.motor_turns import RATIO_UNSETTLED
 from cfgmigrate.machine.precedence import OVERRIDDEN
-from cfgmigrate.machine.quantities import known, of_feeder, quantity
+from cfgmigrate.machine.quantities import known, of_feeder
 from cfgmigrate.plan.at_console import console_value
 from cfgmigrate.plan.decided import Decided
-from cfgmigrate.plan.encoding import EncodedValue, counts_of_teeth, write, write_same
-from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, shown, to_write
+from cfgmigrate.plan.encoding import EncodedValue, write, write_same
+from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, to_write
 from cfgmigrate.plan.line_of_its_own import line_of_its_own
 from cfgmigrate.plan.model import ByHand, LeftAlone
 from cfgmigrate.plan.naming import Naming
+from cfgmigrate.plan.never_written import stands_already, told_instead, why_not_written
 from cfgmigrate.plan.within_limits import within_its_limits
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Lane, Worked, deciding
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.rule import Rule
 
-#: how a reason begins for which a worked-out value is dropped; that is told, and not only listed as left alone
-DROPPED = "it would be "
 #: what is asked of a value that several files set
 _SET_TWICE = "set in several files"
-NOT_WRITTEN = "The old value stays, and nothing says that it is right for the new drive. Mend the sheet, or set it by hand."
-SAY_WHAT_IT_IS = (
-    "Write {value} there by hand, or say in cfgmigrate.yaml what this setting is and prepare again."
-)
-BY_HAND_ONCE = "Write {value} there by hand. Once it stands there, this is not asked again."
 #: so many places of a value that stays are told
 MOST_PLACES_OF_ONE = 6
-TAKE_OUT = "Take the lines of its gears out of cfgmigrate.yaml, and prepare again."
-WRITE_OUT = (
-    "Write out in place of the alias what it stands for, so that each has a number of its own, here {value} for {name}; "
-    "then prepare again."
-)
-WHICH_FIRST = (
-    "Is it {one}:{two} or {two}:{one}? Say which gear's teeth come first: in a remark behind the value (# motor : wheel, or "
-    '# wheel : motor), or in cfgmigrate.yaml by meanings: {{"{name}": {{quantity: {what}, order: driving:driven}}}}, or '
-    "driven:driving; then prepare again."
-)
-RATIO_FIRST = (
-    "Settle that line first, and prepare again: {value} is right here only where no gear ratio counts."
-)
-OF_ITS_OWN = "Give each of the two a number of its own, {value} for {name}, and prepare again."
-#: the quantities that say how far prints may reach, which a table's own length may be given as
-_BUILDS = frozenset(("build.x", "build.y"))
-OF_A_TABLE = "by its name this is the length of the table itself, which stays"
-IF_LAID_OUT = (
-    "If prints are laid out by this number, write {} there by hand; else nothing has to be done here, and prints that reach "
-    "further are laid out anew."
-)
-BOTH_BY_HAND = (
-    "Write both numbers by hand, each in its own place: driven to driving it is {}. Note the two old ones first: no packet will "
-    "know them, and no revert writes them back. Then say values: old in the sheet, as the other values are still the old "
-    "drive's, and prepare again."
-)
 
 
 class Votes:
@@ -100,25 +62,19 @@ class Votes:
         lane = votes[number][0]
         whose = Whose(str(reading.holder), self.naming.cause(result, lane))
         named = self.naming.named(result, lane)
-        why = self._why_not(named, reading)
+        why = why_not_written(self.machine, named, reading)
         pairs = [] if why else self._written(named, reading, lane)
-        already = not named.unsettled and ((not why and not pairs) or _stands_already(named, reading))
+        already = not named.unsettled and ((not why and not pairs) or stands_already(named, reading))
         if already:
             why = f"already {reading.text} at {self._everywhere(reading)}"
-        agreed = self._agreed(reading, pairs, votes)
+        others = [vote for feeder, vote in votes.items() if feeder != number]
+        agreed = self._agreed(reading, pairs, others)
         if (why and (agreed or not already)) or agreed:
             if why:
                 self.found.left.append(LeftAlone(reading.quantity, why, whose.holder, already))
                 self.found.find(finding_of(named, whose))
-                if why.startswith(DROPPED):
-                    self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, NOT_WRITTEN))
-                elif not (already or named.unsettled) and _differs(named, reading):
-                    remedy = _remedy(named, reading)
-                    end = _comes_to(named)
-                    comes_to = end if why.endswith(end) else ""
-                    self.found.doubts.append(
-                        Doubt(reading.place, reading.setting.name, why, remedy, comes_to=comes_to)
-                    )
+                if not already and (doubt := told_instead(named, reading, why)) is not None:
+                    self.found.doubts.append(doubt)
                 return
             self._change(named, reading, pairs, whose, tuple(self._sharing(reading, result, lane)))
             return
@@ -144,12 +100,10 @@ class Votes:
         """A value that feeders want for themselves, where others want another: by hand, or what stands there already."""
         named = self.naming.named(result, lane)
         whose = Whose(self.naming.holder(result.rule, lane), self.naming.cause(result, lane))
-        why = self._why_not(named, reading)
-        if why or not self._written(named, reading, lane):
-            why = why or f"already {reading.text} at {self._everywhere(reading)}"
-            self.found.left.append(
-                LeftAlone(reading.quantity, why, whose.holder, not self._why_not(named, reading))
-            )
+        never = why_not_written(self.machine, named, reading)
+        if never or not self._written(named, reading, lane):
+            why = never or f"already {reading.text} at {self._everywhere(reading)}"
+            self.found.left.append(LeftAlone(reading.quantity, why, whose.holder, already=not never))
             self.found.find(finding_of(named, whose))
             return
         item = _own_value(named, self.book.rule(result.rule), reading, whose, numbers)
@@ -223,12 +177,12 @@ class Votes:
         self,
         reading: Reading,
         pairs: list[tuple[Reading, EncodedValue]],
-        votes: dict[int, tuple[Lane, Result | None]],
+        others: Iterable[tuple[Lane, Result | None]],
     ) -> bool:
-        """Whether every feeder wants the same text there."""
+        """Whether the other feeders want the same text there."""
         texts = [(place.start, written.text) for place, written in pairs]
-        for lane, result in votes.values():
-            never = result is None or self._why_not(result, reading)
+        for lane, result in others:
+            never = result is None or why_not_written(self.machine, result, reading)
             own = [] if result is None or never else self._written(result, reading, lane)
             if [(place.start, written.text) for place, written in own] != texts:
                 return False
@@ -255,18 +209,6 @@ class Votes:
             # a count of teeth may stay where the ratio does not
             if not means_the_same(result, place, text) and not (place.form.teeth and place.text == text.text)
         ]
-
-    def _why_not(self, result: Result, reading: Reading) -> str:
-        """Why a reading is not written, "" where it may be: also because another line has it too and must not be edited, for
-        half of what moves together is not written."""
-        if why := _never(result, reading):
-            return why
-        for each in self.machine.followers(reading):
-            stays = each.setting.state is State.ACTIVE and not each.editable and not is_listed(each)
-            if stays and _differs(result, each):
-                at = f"{each.place.file}:{each.place.line}"
-                return f"{at} sets it too and can't be written: {each.why_not}{_comes_to(result)}"
-        return ""
 
     def _sharing(self, reading: Reading, result: Result, lane: Lane) -> Iterator[str]:
         """A word on profiles with another material that have no value of their own, as far as is known: one whose own
@@ -316,54 +258,6 @@ def _maybe(machine: Machine) -> dict[tuple[str, str], Place]:
         for name in unread.nearest:
             found.setdefault((name, unread.place.file), unread.place)
     return found
-
-
-def _differs(result: Result, reading: Reading) -> bool:
-    """Whether what stands there is not what was worked out, as far as the uncertainty tells."""
-    if result.value is None or reading.value is None or quantity(reading.quantity).protected:
-        return False
-    return abs(result.value - reading.value) > result.uncertainty
-
-
-def _stands_already(result: Result, reading: Reading) -> bool:
-    """Whether what is never written is what is wanted as it stands, as a person has written it."""
-    if reading.editable or quantity(reading.quantity).protected or is_listed(reading):
-        return False
-    if (
-        result.value is None
-        or reading.value is None
-        or reading.why_not.startswith((SAID_NOTHING, BY_HAND_ALONE))
-    ):
-        return False
-    return means_the_same(result, reading, write(result, reading))
-
-
-def _comes_to(result: Result) -> str:
-    """The end of a reason for which a line is not written: what it would become."""
-    return f"; {DROPPED}{shown(result)}"
-
-
-def _never(result: Result, reading: Reading) -> str:
-    """Why a reading is not written whatever its new value, "" where it may be."""
-    if quantity(reading.quantity).protected:
-        return "protected: read and compared, never written"
-    if not reading.editable and not is_listed(reading):
-        return f"{reading.why_not}{_comes_to(result)}"
-    if result.unsettled:
-        return result.unsettled
-    if result.value is None or reading.value is None:
-        return "the file's value is no number that can be replaced"
-    if reading.form.teeth and reading.value != result.value and counts_of_teeth(result) is None:
-        return f"the teeth of two gears stand here, and the sheet tells no two counts{_comes_to(result)}"
-    if not quantity(reading.quantity).plausible(result.value):
-        return f"it would be {shown(result)}, which no machine has: check the sheet"
-    if reading.quantity in _BUILDS and is_of_a_table(reading.setting.name):
-        return OF_A_TABLE
-    low = quantity(reading.quantity).low
-    if low is not None and low >= 0 and 0 < abs(result.value) <= result.uncertainty:
-        # what may lie on either side of 0 can be near it; what can't is no result then
-        return f"it would be {shown(result)}, which is as unsure as it is large, and so no result"
-    return ""
 
 
 def _own_value(
@@ -428,24 +322,3 @@ def _doubled(result: Result, reading: Reading, machine: Machine) -> Iterable[Dou
             _SET_TWICE, of=", ".join(each.place.file for each in (*others, reading)), own=result.label
         ),
     )
-
-
-def _remedy(named: Result, reading: Reading) -> str:
-    """What to do where a number is worked out for a setting that is not edited."""
-    if reading.quantity in _BUILDS and is_of_a_table(reading.setting.name):
-        return IF_LAID_OUT.format(to_write(named))
-    if reading.form.note == TWO_COUNTS:
-        return BOTH_BY_HAND.format(named.text or to_write(named))
-    if reading.why_not.startswith(SAID_NOTHING):
-        return TAKE_OUT
-    if reading.why_not == UNTOLD and named.value is not None:
-        two, one = counts_of_teeth(named) or (to_write(named), "1")
-        return WHICH_FIRST.format(one=one, two=two, name=reading.setting.name, what=reading.quantity)
-    if reading.why_not.startswith(NUMBER_OF) and BY_ALIAS in reading.why_not:
-        return WRITE_OUT.format(value=to_write(named), name=reading.setting.key)
-    if reading.why_not.startswith(NUMBER_OF):
-        return OF_ITS_OWN.format(value=to_write(named), name=reading.setting.key)
-    if reading.why_not.startswith(RATIO_UNSETTLED):
-        return RATIO_FIRST.format(value=to_write(named))
-    by_hand = reading.why_not == BY_HAND_ALONE
-    return (BY_HAND_ONCE if by_hand else SAY_WHAT_IT_IS).format(value=to_write(named))
