@@ -41,6 +41,18 @@ _COUNTED = {
 }
 
 
+#: a share of the running current, as the remark behind it says, follows that by itself
+HOLD = "motor.hold_current"
+_OF_THE_CURRENT = pattern(
+    r"\bof (?:the |its |that |what )?(?:amps?|current|run(?:ning)?|moving|driving|full|above|it runs)\b", re.I
+)
+
+
+def _of_the_current(spot: Spot) -> bool:
+    remark = remarks_of(spot.document).behind(spot.setting)
+    return _OF_THE_CURRENT.search(f"{remark} {spot.setting.value}") is not None
+
+
 def _is_counted(quantity: str, unit: str) -> bool:
     """Whether what stands behind a count only says what is counted: `200 steps/turn`, `16 microsteps`."""
     words = _COUNTED.get(quantity.rpartition(".")[2])
@@ -65,6 +77,8 @@ def stated_unit(
                 return None, ()
             if number.unit == "%" and stated and in_parts(stated.unit):
                 return stated, ()
+            if number.unit == "%" and fit.quantity == HOLD and _of_the_current(spot):
+                return None, ()
             if number.unit == "%":
                 why = f"{found.quantity.label} is in %, and the file does not say of what"
                 of = f'unit: "% of 2 {found.quantity.unit}"'

@@ -207,3 +207,21 @@ def test_hundredths_of_a_millimetre_are_what_a_remark_calls_so(remark: str) -> N
     text = f"#define FEEDER_STEPS_PER_MM 96\n#define FEEDER_RETRACTION_LENGTH 580 /* {remark} */\n"
     held = {each.quantity: each for each in recognise([read("m.h", text.encode(), "header")]).readings}
     assert held["retraction.length"].value == pytest.approx(5.8) and held["retraction.length"].editable
+
+
+@pytest.mark.parametrize(
+    ("line", "asked"),
+    [
+        ("hold current = 60 %", True),
+        ("hold current = 60 % ; of amps, standing still", False),
+        ("hold current = 60 % ; of the running current", False),
+        ("hold current = 60 % ; of the board's most", True),
+    ],
+)
+def test_a_current_at_rest_that_is_a_share_of_the_running_one_follows_it_and_is_not_asked_about(
+    line: str, asked: bool
+) -> None:
+    text = f"[feeder]\nrun current = 0.9 A rms\n{line}\n"
+    machine = recognise([read("m.cfg", text.encode(), "sectioned")])
+    assert bool([each for each in machine.doubts if "in %" in each.why]) == asked
+    assert {each.quantity for each in machine.every_reading} == {"motor.run_current"}

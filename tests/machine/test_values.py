@@ -353,6 +353,9 @@ def test_where_something_sits_is_no_position_and_no_doubt(text: str) -> None:
     [
         ("[lag]\ncoefficient = board", "points elsewhere"),
         ("[retraction]\nlength = =machine", "points elsewhere"),
+        ("[retraction]\nlength = as barge", "points elsewhere"),
+        ("[retraction]\nlength = same as on the barge", "points elsewhere"),
+        ("[retraction]\nlength = as before", "must be a plain number"),
         ("[feeder]\nrun current = screw", "a screw on the driver sets it"),
         ("[axis x]\nrun current = screw", ""),
         ("[axis x]\ntravel per turn = +", ""),
