@@ -42,6 +42,8 @@ _EXPORT = pattern(r"export[ \t]+")
 _PLAIN_KEY = pattern(
     r"[A-Za-z_][\w.\-/\[\]]*(?:[ \t]+[\w.\-/\[\]]+){0,5}(?:[ \t]*\([^()\r\n=:]{1,40}\))?", re.ASCII
 )
+#: a thing and what is said of it, which prose and code have as well: `rear spool, width = 68 mm`
+_KEY_IN_PARTS = pattern(r"[A-Za-z_][\w.\-/]*(?:,?[ \t]+[A-Za-z_][\w.\-/]*)*", re.ASCII)
 #: a value that stands behind a bare blank as often in prose as in a file of settings
 _PLAIN_VALUE = pattern(r"""[^\s,;:{}()]+(?:[ \t]*,[ \t]*[^\s,;:{}()]+)*|"[^"]*"|'[^']*'|[-+.\d][-+.\d \t]*""")
 #: an order with its values: `motor of=x pulses=84`, `limit z speed=10 accel=90`
@@ -208,7 +210,8 @@ def _is_plain(kind: str, token: str, dashes: bool) -> bool:
     key, rest = _split(kind, token)
     value = token[rest : content_end(token, rest, len(token), dashes)].strip(BLANKS)
     if not _PLAIN_KEY.fullmatch(key):
-        return False
+        in_parts = kind == "EQUAL" and len(key.split()) <= MOST_KEY_WORDS and _KEY_IN_PARTS.fullmatch(key)
+        return bool(in_parts and _MEASURE.fullmatch(value))
     if kind == "EQUAL":
         return not value.endswith(("{", "(", ";", "=", "&&", "|"))
     return bool(_PLAIN_VALUE.fullmatch(value))

@@ -51,6 +51,10 @@ _AMPLITUDE = pattern(
     r"\b(currents?|ma|(?:milli)?amp(?:ere)?s?)\b((?:[ \t]+[a-z]+){0,2}[ \t]*[,:(]?[ \t]*)(?:amplitudes?|crests?)\b"
     r"|\b(a[ \t]+)amplitudes?\b"
 )
+#: the same in a head, where it is said of currents
+_OF_CURRENTS = pattern(
+    r"\b(currents?(?:[ \t,:(]+(?:in|as|are|is|all|the|ma|a|amps?|amperes?|milliamps?|given|stated|written))*)[ \t,(]+effective\b"
+)
 #: a remark that calls a number a share of something, which is no amount
 OF_A_SHARE = pattern(
     r"(?:in )?(?:per ?cent\b|%)|(?:as |in )?(?:an? )?(?:share|fraction|portion)s?(?=[ \t]*(?:[,;:.(]|$)|[ \t]+of\b"
@@ -142,9 +146,8 @@ class Remarks:
         self.text = self.document.data.decode("latin-1")
         self.opening = opening = self._opening()
         self.units = file_units(opening)
-        self.qualifier = _one_of(_AMPLITUDE.sub(r"\1\2\3peak", _UNLESS.sub("", opening.lower()))).replace(
-            UNCLEAR, ""
-        )
+        said = _OF_CURRENTS.sub(r"\1 rms", _UNLESS.sub("", opening.lower()))
+        self.qualifier = _one_of(_AMPLITUDE.sub(r"\1\2\3peak", said)).replace(UNCLEAR, "")
         self.order = order_said(opening)
         self.feeds = bool(_FEEDS.search(opening))
         self.in_lines = self.document.dialect != "nested" or _is_indented(self.text)

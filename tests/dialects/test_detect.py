@@ -135,3 +135,18 @@ def test_keys_that_say_their_kind_behind_a_comma_are_sectioned() -> None:
     text = "; distances in mm\n[front-back]\nramp, hardest : 900   ; was 800\nreach, near : 3 mm\n"
     found = detect(text.encode())
     assert found is not None and found.name == "sectioned"
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("# rear bench\nspool holder, width = 68 mm\ncord drive, pulses to the mm = 93\ncord drive, turned round = no\n", "flat"),
+        ("a, b = 1, 2\nc, d = swap(a, b)\n", ""),
+        ("Now, if all goes well, x = y.\n", ""),
+    ],
+)  # fmt: skip
+def test_a_part_and_what_is_said_of_it_behind_a_comma_are_flat_where_a_measure_follows(
+    text: str, name: str
+) -> None:
+    found = detect(text.encode())
+    assert (found.name if found else "") == name
