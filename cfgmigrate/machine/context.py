@@ -170,13 +170,14 @@ class Context:
         own = _own_path(setting)
         if is_past(section) or was_before(own, self.beside.keys):
             return ()
+        beside = self.beside.keys_of(own[0])
+        key = pushed_again(key, beside)  # as it is written, and below as it is spelled out
         section, key = self.explained.spelled(section, self.explained.corner(path, key))
         key = turned_round(without_occasion(key), setting.value)
         measured = unit_of(setting.value) or unit
         if self.remarks.feeds and (measured is None or measured.of == "speed"):
             key = rate_of_feed(key)
-        beside = self.beside.keys_of(own[0])
-        key = pushed_again(filled(key, self.beside.layered(own[0])), self.beside.keys_of(own[0]))
+        key = pushed_again(filled(key, self.beside.layered(own[0])), beside)
         key = to_and_fro(of_width(key, beside), beside, own[1])
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
         cut = stripped and unit is None and _says_little(section, key) and not _is_list(setting.value)

@@ -158,7 +158,8 @@ def _sides(paths: Iterable[Pieces]) -> dict[str, Pieces]:
             behind[path[0]].add(path[1:])
     stems = {piece[:-1] for piece in behind} & holder_words().counted
     both = {stem for stem in stems if len(behind[stem + "a"] & behind[stem + "b"]) >= _SAME}
-    return {stem + letter: (stem, letter) for stem in both for letter in "ab"}
+    # as a side: `a` by itself is an article too, and `feed a rev` no direction
+    return {stem + letter: (stem, side) for stem in both for letter, side in (("a", "left"), ("b", "right"))}
 
 
 def _initials(text: str, paths: Iterable[Pieces]) -> dict[Pieces, Pieces]:

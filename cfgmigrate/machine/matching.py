@@ -236,11 +236,15 @@ def _of_another_measure(use: Use, quantity: str) -> bool:
     return not section.isdisjoint(_spelled_in_one(*_OTHER_KINDS))
 
 
+#: which way an axis goes, and what a space that can be reached has along it
+_OF_A_SPACE = frozenset(("going", "breadth", "depth", "height", "build"))
+
+
 def _occasion(quantity: str) -> frozenset[str]:
     """What a section may say of when it is done, or which way: `when the nozzle hops over a gap` is about retraction, and
-    `forwards (y)` about an axis."""
+    `forwards (y)` or `usable depth y` about an axis."""
     if quantity.startswith("axis."):
-        return frozenset(("going",))
+        return _OF_A_SPACE
     return frozenset(("lift",)) if quantity.startswith("retraction.") else frozenset()
 
 
@@ -280,6 +284,8 @@ def _carrier(use: Use) -> frozenset[str]:
 
 
 def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
+    if phrase.below and all(position < use.key for position in use.used):
+        entry = replace(entry, may=entry.may | phrase.below)
     said = rest_said(use, entry.of, entry.may, entry.fillers, phrase, entry.quantity)
     if said is None or named_else(use, entry.of | entry.may, phrase.words):
         return None

@@ -54,11 +54,13 @@ Spelling = tuple[str, ...]
 
 class Phrase(Struct, frozen=True):
     """Names of words that together name a quantity; `unit` where the phrase says another than the usual. A `written`
-    phrase stands in key or section: a unit that says its word (`mm`: length) does not make it."""
+    phrase stands in key or section: a unit that says its word (`mm`: length) does not make it. `below` are things that the
+    section may name where the key says all of the phrase."""
 
     words: tuple[str, ...]
     unit: str = ""
     written: bool = False
+    below: frozenset[str] = frozenset()
 
 
 class Entry(Struct, frozen=True):
@@ -281,9 +283,10 @@ def _phrases(entry: str, raw: object) -> tuple[Phrase, ...]:
     found = []
     for item in raw if isinstance(raw, list) else []:
         fields = item if isinstance(item, dict) else {"words": item}
-        check_fields(_FILE, entry, fields, frozenset({"words", "unit", "written"}))
+        check_fields(_FILE, entry, fields, frozenset({"words", "unit", "written", "below"}))
         words = tuple(str(fields["words"]).split())
-        found.append(Phrase(words, fields.get("unit", ""), bool(fields.get("written"))))
+        below = frozenset(fields.get("below", ()))
+        found.append(Phrase(words, fields.get("unit", ""), bool(fields.get("written")), below))
     if not found:
         raise BadInput(f"`{entry}` has no phrases", Place(_FILE))
     return tuple(found)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.dialects.value import Number, Text, Truth, Value, read_value
 from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.machine.context import Spoken
 from cfgmigrate.machine.matching import Fit, next_fits
@@ -20,6 +20,7 @@ from cfgmigrate.machine.two_meanings import (
     says_only_the_most,
 )
 from cfgmigrate.machine.values import readings_of
+from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name
 
 #: what is asked of a line whose words fit several quantities
@@ -67,9 +68,17 @@ def by_value(spot: Spot, best: tuple[Fit, ...]) -> tuple[Fit, Said]:
     others = " or ".join(quantity(fit.quantity).label for fit in best if fit is not left[0])
     why = f"its words may also mean {others}"
     said = readings_of(spot, left[0])
+    if truths == left and _is_said(switch):
+        return left[0], said  # `reversed = n` says by itself that it is a truth
     kept = tuple(replace(reading, editable=False, why_not=why) for reading in said.readings)
     asked = (which_of(spot, best),) if kept and of_feeder(left[0].quantity) else ()
     return left[0], replace(said, readings=kept, doubts=(*said.doubts, *asked))
+
+
+def _is_said(value: Value) -> bool:
+    """Whether a value says in a word that it is a truth; 1 may be a number of anything."""
+    said = isinstance(value, Text) and value.text.strip("\"'").casefold() in vocabulary().opposites
+    return said or isinstance(value, Truth)
 
 
 def _can_be(spot: Spot, fit: Fit) -> bool:

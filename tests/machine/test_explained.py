@@ -177,4 +177,6 @@ def test_a_letter_joined_to_a_word_of_the_feed_path_is_a_feeder_s_where_three_na
     first: str, keys: str, both: bool
 ) -> None:
     paths = [("feeda",), *((one, key) for one in first.split() for key in keys.split())]
-    assert explained._sides(paths) == ({"feeda": ("feed", "a"), "feedb": ("feed", "b")} if both else {})
+    assert explained._sides(paths) == (
+        {"feeda": ("feed", "left"), "feedb": ("feed", "right")} if both else {}
+    )

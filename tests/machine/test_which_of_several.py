@@ -34,3 +34,20 @@ def test_a_number_that_both_can_be_is_asked_about_and_not_read() -> None:
     assert "the words fit maximum feed speed and longest single feed" in doubt.why and doubt.asks(
         WHICH_QUANTITY
     )
+
+
+@pytest.mark.parametrize(("said", "editable", "asked"), [("n", True, 0), ("true", True, 0), ("0", False, 1)])
+def test_a_truth_that_is_said_in_a_word_is_no_way_per_turn(said: str, editable: bool, asked: int) -> None:
+    found = machine(f"[feeder]|rev = {said}")
+    assert [(each.quantity, each.editable) for each in found.readings] == [("feeder.direction", editable)]
+    assert len(found.doubts) == asked
+
+
+def test_the_letter_of_one_of_two_feeders_is_no_article_and_a_push_is_told_by_the_pull_beside() -> None:
+    keys = ("ustp=16", "rev=y", "pull_mm=5", "pull_mm_s=40", "push_mm_s=30")
+    found = recognise(
+        [read("one.env", "".join(f"drive{i}_{k}\n" for i in "ab" for k in keys).encode(), "flat")]
+    )
+    of = {(each.quantity, str(each.holder)) for each in found.readings}
+    wanted = ("feeder.direction", "retraction.speed", "retraction.return_speed")
+    assert of >= {(quantity, f"feeder {number}") for quantity in wanted for number in (1, 2)}
