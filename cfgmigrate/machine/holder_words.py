@@ -16,7 +16,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 
 _FILE = "holders.yaml"
 _MAPPINGS = ("sides", "counts", "profiles", "materials", "identity")
-_LISTS = ("tool", "counted", "carried", "named", "material", "for_feeder", "never", "called", "places")
+_LISTS = ("tool", "counted", "carried", "named", "material", "for_feeder", "never", "called", "places", "made")
 EITHER = "either"
 _KINDS = frozenset({"filament", "print"})
 
@@ -38,6 +38,7 @@ class HolderWords(Struct, frozen=True):
     called: frozenset[str]
     places: frozenset[str]
     counts: Mapping[str, int]
+    made: frozenset[str]
 
 
 @compiled
@@ -67,6 +68,7 @@ def holder_words() -> HolderWords:
         frozenset(data["called"]),
         frozenset(data["places"]),
         {word: int(number) for word, number in data["counts"].items()},
+        frozenset(data["made"]),
     )
 
 

@@ -10,6 +10,7 @@ from functools import lru_cache
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.holder_words import EITHER, holder_words
 from cfgmigrate.machine.prefixes import names_something
+from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
 BETWEEN_WORDS_OF_NAME = pattern(r"[\s_\-]+")
@@ -88,7 +89,7 @@ def profile_head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | N
                 )  # `print_with.black pla`
             if singular(name.casefold()) in profiles:
                 continue  # `print profiles`: the word for what follows
-            if names_something(split(name)):
+            if names_something(split(name)) or _is_made(word, name):
                 return at + 1, kind, words[: here + 1], name
             if not name and at + 1 < len(levels):
                 name = levels[at + 1]
@@ -98,6 +99,12 @@ def profile_head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | N
         if len(behind) < len(words):
             return at + 1, "filament", [], " ".join(behind)  # `[with PETG]`
     return None
+
+
+def _is_made(word: str, name: str) -> bool:
+    """Whether a name behind the word for a job is that of a thing, which elsewhere may be a device: `[job lamp feet]`."""
+    first = split(name)[:1]
+    return singular(word.casefold()) in holder_words().made and bool(first) and vocabulary().foreign(first[0])
 
 
 def _is_called(words: list[str]) -> bool:
