@@ -21,6 +21,8 @@ from cfgmigrate.machine.words import split
 _ALONE = pattern(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
 #: a line of a code that somebody took out of force
 _OUT_OF_FORCE = pattern(r"[A-Z]\d+(?:\.\d+)?[ \t]+[A-Z][-+]?\.?\d")
+#: the number of a heading behind its dashes: `--- 5. probe ---`
+_HEADING_S_NUMBER = pattern(r"(?<=[-=*~#]{2})[ \t]*\d{1,2}[.)][ \t]*(?=[A-Za-z])")
 #: a remark that is the heading of a part of the file
 _HEADED = pattern(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)(?:[,.(][^\r\n]*?)?[ \t]*[-=*~#]*")
 #: which way an axis goes, in words of limits
@@ -75,7 +77,7 @@ def remarks_above(text: str, title: str, codes: Mapping[int, str], explaining: M
         if alone and _OUT_OF_FORCE.match(alone[1].lstrip()):
             continue
         if alone:
-            remark = _text(alone)
+            remark = _HEADING_S_NUMBER.sub(" ", _text(alone), count=1)
             headed = _HEADED.fullmatch(remark)
             if headed:
                 part = _TO_AND_FRO.sub("", headed[1])
@@ -145,8 +147,8 @@ def _share_out(found: Above, remark: str, numbers: list[int], codes: Mapping[int
     parts = [part.strip() for part in _PARTED.split(listed if colon else remark) if part.strip()]
     if not colon and len(parts) == len(run) + 1:
         subject, *parts = parts
-    if len(run) < 2 or len(parts) != len(run):
-        return
+    if len(run) < 2 or len(parts) != len(run) or any(part[:1].isdigit() for part in parts):
+        return  # `pulling back: 5 mm, gently` says what one code is set to, and is no list of two
     shared = parts[0].partition(" of ")[0]  # `length of loading and of unloading`
     parts = [f"{shared} {part}" if part.startswith("of ") else part for part in parts]
     for number in numbers:

@@ -73,6 +73,8 @@ def test_a_file_s_name_in_words_of_the_trade_opens_no_remark_of_its_own() -> Non
         ("; -- retraction, all of it --", "retraction", "-- retraction, all of it --"),
         ("; -- retraction (all of it) --", "retraction ", "retraction "),
         ("; -- retraction (mm) --", "retraction ", "-- retraction (mm) --"),
+        ("; === 3) retraction", "retraction", "retraction"),
+        ("; -- 2 retractions --", "", "-- 2 retractions --"),
         ("; -- speeds to and fro --", "speeds ", "-- speeds to and fro --"),
         ("; - retraction", "", "- retraction"),
     ],
@@ -106,6 +108,8 @@ def test_a_line_of_another_code_below_a_remark_is_a_later_one() -> None:
         ("low, then high", "A1 C1\nA1 C2\nA1 C3\n", ["low, then high"] * 3),
         ("length, speed", "A1 C1\nA1 C2\n", ["length, speed", "length, speed"]),
         ("length, speed, lift, lag", "A1 C1\nA2 C1\n", ["length, speed, lift, lag"] * 2),
+        # what a code is set to is no list of what the codes are
+        ("Retraction: 4.6 mm, rather gently", "A1 C1\nA2 C1\n", ["Retraction: 4.6 mm, rather gently"] * 2),
         ("Retraction: length", "A1 C1\nA2 C1\n", ["Retraction: length"] * 2),
     ],
 )  # fmt: skip
