@@ -28,8 +28,9 @@ MOST_MEANINGS = 4
 _LONG = 6
 #: nouns that look like the stem of another word: a siding is no side
 _NO_VERBS = frozenset({"side", "spec", "here", "mm"})
-#: words of everyday that begin one of the trade's: what somebody plans has no planetary gear
-_EVERYDAY = frozenset({"plan", "plans", "plane"})
+#: words of everyday that begin one of the trade's, or seem to be glued of two: what somebody plans has no planetary gear, and a
+#: note is not of the extruder
+_EVERYDAY = frozenset({"plan", "plans", "plane", "note"})
 _SINGLE = frozenset("exyz")
 #: shorthand of several words has more letters than this with the axis's before it
 _SHORTEST_OF_SEVERAL = 3
@@ -41,7 +42,7 @@ _EDGE_UNITS = frozenset({"mm", "ma", "ms", "hz", "s", "a", "k"})
 def ways_of(piece: str) -> tuple[tuple[str, ...], ...]:
     """A run of letters as known words: itself, its singular, the fewest known words it is made of, or what it
     may abbreviate. Itself where it is none of these."""
-    written = _written(piece)
+    written = () if piece in _EVERYDAY else _written(piece)
     if written or piece in _EVERYDAY:
         return (written or (piece,),)
     found = _not_of_ours(abbreviated(piece))
