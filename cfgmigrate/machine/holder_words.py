@@ -16,7 +16,18 @@ from cfgmigrate.ground.findings import BadInput, Place
 
 _FILE = "holders.yaml"
 _MAPPINGS = ("sides", "counts", "profiles", "materials", "identity")
-_LISTS = ("tool", "counted", "carried", "named", "material", "for_feeder", "never", "called", "places", "made")
+_LISTS = (
+    "tool",
+    "counted",
+    "carried",
+    "named",
+    "material",
+    "for_feeder",
+    "never",
+    "called",
+    "places",
+    "made",
+)
 EITHER = "either"
 _KINDS = frozenset({"filament", "print"})
 
