@@ -41,8 +41,11 @@ _HEADED = pattern(
     r"(?:the )?(?:axis )?([xyzXYZ])(?: axis)?[ \t]*(?=[,;:.(\r\n]|$| [-–] )",
     re.M,
 )
-_ALONE = pattern(
-    r"[ \t]*(?:#|;|//)[#;/]*[ \t]*([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){1,2})[ \t]*(?:\([^()]{0,80}\))?[ \t]*"
+_WORDS = r"[A-Za-z]{2,20}(?: [A-Za-z]{2,20}){1,2}"
+_ALONE = pattern(rf"[ \t]*(?:#|;|//)[#;/]*[ \t]*({_WORDS})[ \t]*(?:\([^()]{{0,80}}\))?[ \t]*")
+#: a heading that is set off by signs, whatever it says behind its first words: `/* --- filament drive, on the post --- */`
+_DRAWN = pattern(
+    rf"[ \t]*(?:#+|;+|//+|/\*)[ \t]*(?:-{{2,80}}|={{2,80}}|\*{{2,80}}|~{{2,80}})[ \t]*({_WORDS})[ \t]*(?:[,:(][^\r\n]*|[-=*~][^\r\n]*)?"
 )
 _AXES = frozenset("xyz")
 #: letters of a word that a feeder's letter may be joined to, and the names that both feeders must have
@@ -163,19 +166,21 @@ def _sides(paths: Iterable[Pieces]) -> dict[str, Pieces]:
 
 
 def _initials(text: str, paths: Iterable[Pieces]) -> dict[Pieces, Pieces]:
-    """Pieces of keys that are the initials of the heading above their lines, whose words are all known."""
+    """Pieces of keys that are the initials of the heading above their lines, or those of all its words but the last with that,
+    `fdrive`; all words of the heading are known, and no other heading is shortened so."""
     pieces = {piece for path in paths for piece in path}
-    found: dict[Pieces, Pieces] = {}
+    found: dict[Pieces, set[Pieces]] = defaultdict(set)
+    made = vocabulary()
     for words in _headings(text):
-        initials = "".join(word[0] for word in words)
-        made = vocabulary()
         known = all(each in made.known for word in words for each in ways_of(word)[0])
-        if initials in pieces and known and initials not in made.known and initials not in made.shorthand:
-            found[(initials,)] = words
-    return found
+        first = "".join(word[0] for word in words[:-1])
+        for short in (first + words[-1][0], first + words[-1]):
+            if short in pieces and known and short not in made.known and short not in made.shorthand:
+                found[short,].add(words)
+    return {short: next(iter(meant)) for short, meant in found.items() if len(meant) == 1}
 
 
 def _headings(text: str) -> Iterator[Pieces]:
     for line in text.splitlines():
-        if heading := _ALONE.fullmatch(line):
+        if heading := _ALONE.fullmatch(line) or _DRAWN.fullmatch(line):
             yield tuple(split(heading[1]))

@@ -143,6 +143,13 @@ def test_initials_of_a_heading_stand_for_its_words() -> None:
     assert not values(text.replace("# melt lag\n", ""))
 
 
+def test_initials_and_the_last_word_of_a_drawn_heading_stand_for_its_words() -> None:
+    text = "/* --- cord pusher, over the door --- */\n#define CPUSHER_TOP_SPEED 45\n"
+    assert values(text, "header") == {"feeder.max_speed": 45}
+    assert not values(text.replace("cord pusher", "cooling pusher"), "header")
+    assert not values(text + "/* --- carriage pusher --- */\n", "header")
+
+
 def test_numbers_behind_the_axes_of_a_grid_are_its_corners() -> None:
     expected = {"mesh.from_x": 12, "mesh.from_y": 14, "mesh.to_x": 210, "mesh.to_y": 200}
     for low, high in (("0", "1"), ("1", "2")):
