@@ -32,6 +32,7 @@ from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused, in_one_line
 from cfgmigrate.ground.hashing import sha256 as sha256
+from cfgmigrate.ground.once import once
 from cfgmigrate.ground.paths import checked_path, fault_of_path, read_ordinary
 from cfgmigrate.ground.plain_json import inert_json
 from cfgmigrate.plan.edits import FileStep, apply_edits, edits_by_file, spans_of
@@ -112,8 +113,23 @@ def aside(folder: Path) -> Path:
 
 def hash_of_json(data: Any) -> str:
     """The SHA-256 of JSON data, whatever the order of its keys."""
-    canonical = json.dumps(data, sort_keys=True, separators=(",", ":"), allow_nan=False)
-    return sha256(canonical.encode())
+    return sha256(canonical(data).encode())
+
+
+def canonical(data: Any) -> str:
+    """JSON data as the text by which it is hashed."""
+    return json.dumps(data, sort_keys=True, separators=(",", ":"), allow_nan=False)
+
+
+def canonical_object(fields: Mapping[str, str]) -> str:
+    """The same of an object, from the texts of its fields."""
+    return "{" + ",".join(f"{canonical(name)}:{fields[name]}" for name in sorted(fields)) + "}"
+
+
+@once
+def canonical_fields(plan: Plan) -> Mapping[str, str]:
+    """The texts of a plan's fields: most of what both hashes of a packet are of."""
+    return {name: canonical(value) for name, value in plan.to_json().items()}
 
 
 class Contents(Struct, frozen=True, dict=True):
@@ -146,9 +162,16 @@ class Contents(Struct, frozen=True, dict=True):
         return found
 
     @cached_property
+    def digests(self) -> Mapping[str, str]:
+        """The SHA-256 of each of these files."""
+        return {path: sha256(data) for path, data in self.files().items()}
+
+    @cached_property
     def hash(self) -> str:
         """What identifies a packet's content, and what a review is bound to."""
-        return _content_hash(self.plan.to_json(), {path: sha256(data) for path, data in self.files().items()})
+        planned = {name: text for name, text in canonical_fields(self.plan).items() if name != "root"}
+        both = {"plan": canonical_object(planned), "files": canonical(self.digests)}
+        return sha256(canonical_object(both).encode())
 
 
 def _content_hash(index: Mapping[str, Any], contents: Mapping[str, str]) -> str:
@@ -289,8 +312,8 @@ class _Opened:
     def _unlisted(self) -> Iterator[Fault]:
         """Files that came in later. Beside the packet's own they do no harm. Within its folders they might, and where
         they have the name of one of its own; links, devices and pipes are never tolerated."""
-        for path, mode in _walk(self.folder, ""):
-            if not stat.S_ISREG(mode):
+        for path, ordinary in _walk(self.folder, ""):
+            if not ordinary:
                 yield Fault(path, "neither a file nor a folder")
             elif path not in self.data["contents"] and (
                 path.startswith(FOLDERS) or path.lower() in OWN_NAMES
@@ -382,12 +405,11 @@ def _linked_folder(folder: Path, path: str) -> str:
     return ""
 
 
-def _walk(folder: Path, prefix: str) -> Iterator[tuple[str, int]]:
-    """Everything below a folder that is not a folder itself, as path and mode; links are not followed."""
+def _walk(folder: Path, prefix: str) -> Iterator[tuple[str, bool]]:
+    """Everything below a folder that is not a folder itself, and whether it is an ordinary file; links are not followed."""
     with os.scandir(folder) as found:
         for entry in sorted(found, key=lambda entry: entry.name):
-            mode = entry.stat(follow_symlinks=False).st_mode
-            if stat.S_ISDIR(mode):
+            if entry.is_dir(follow_symlinks=False):
                 yield from _walk(Path(entry.path), prefix + entry.name + "/")
             else:
-                yield prefix + entry.name, mode
+                yield prefix + entry.name, entry.is_file(follow_symlinks=False)

@@ -37,7 +37,9 @@ from cfgmigrate.packet.folder import (
     Contents,
     Packet,
     aside,
-    hash_of_json,
+    canonical,
+    canonical_fields,
+    canonical_object,
     index_bytes,
     is_page,
     read_packet,
@@ -45,7 +47,6 @@ from cfgmigrate.packet.folder import (
 )
 from cfgmigrate.packet.in_place import IN_PLACE_OF
 from cfgmigrate.packet.patch import patch_of
-from cfgmigrate.plan.model import Plan
 
 _HALF = ".packet-"
 _LEFT = pattern(rf"{_HALF}[a-z0-9_]{{8}}")
@@ -73,7 +74,7 @@ def write_packet(
         REVERT: patch_of(contents.all_after, contents.before),
         **_as_bytes(pages),
     }
-    index = _index(contents.plan, files, preparer, contents.hash, in_place_of or {})
+    index = _index(contents, files, preparer, in_place_of or {})
     _put_back(folder)
     present = _to_replace(folder, index["hash"], contents.plan.root, replacing)
     if present is not None and present.review is not None:
@@ -195,16 +196,18 @@ def _as_bytes(pages: Mapping[str, str | bytes]) -> dict[str, bytes]:
 
 
 def _index(
-    plan: Plan, files: Mapping[str, bytes], preparer: str, content: str, before: Mapping[str, Any]
+    contents: Contents, files: Mapping[str, bytes], preparer: str, before: Mapping[str, Any]
 ) -> dict[str, Any]:
-    data = {
-        **plan.to_json(),
+    known = contents.digests
+    own = {
         "prepared_by": preparer,
         **({IN_PLACE_OF: before} if before else {}),
-        "contents": {path: sha256(files[path]) for path in sorted(files)},
-        "hash": content,
+        "contents": {path: known.get(path) or sha256(files[path]) for path in sorted(files)},
+        "hash": contents.hash,
     }
-    return {**data, "seal": hash_of_json(data)}
+    fields = {**canonical_fields(contents.plan), **{name: canonical(value) for name, value in own.items()}}
+    seal = sha256(canonical_object(fields).encode())
+    return {**contents.plan.to_json(), **own, "seal": seal}
 
 
 def _take_along(present: Packet, whole: Path) -> None:

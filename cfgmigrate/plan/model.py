@@ -22,6 +22,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.files.roles import ListedValue, OwnScript
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.once import once
 from cfgmigrate.machine.model import Form
 from cfgmigrate.plan.basis import NO_BASIS, Basis, FileInput
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
@@ -210,7 +211,7 @@ class Aged(Struct, frozen=True):
     once_only: bool = False
 
 
-class Plan(Struct, frozen=True):
+class Plan(Struct, frozen=True, dict=True):
     """All that `prepare` or `tune` worked out. `machine` is the sheet's name for the machine, `kind` (install
     or tune) what the history will call it, `rest_of` the packets (their content hashes) of the same swap that
     were installed before. `program` is the release that made it, `knowledge` the hash of what that release knows:
@@ -244,8 +245,9 @@ class Plan(Struct, frozen=True):
     ages: tuple[Aged, ...] = ()
     basis: Basis = NO_BASIS
 
+    @once
     def to_json(self) -> dict[str, Any]:
-        """The fields of changes.json, without its `hash`."""
+        """The fields of changes.json, without its `hash`. Nobody changes them: they are made once."""
         plain: dict[str, Any] = msgspec.to_builtins(self)
         groups: dict[str, Sequence[Change | ByHand | Finding | LeftAlone]] = {
             "changes": self.changes,
