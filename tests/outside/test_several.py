@@ -129,7 +129,7 @@ BY_HAND: Mapping[str, Mapping[tuple[str, str], float | str]] = {
             (f"work.{rule}", "machine"): word
             for rule, word in {
                 "spare_parts": "print them", "keep_old": "keep it", "motor_coils": "measure",
-                "wires": "lay them", "grip": "set it",
+                "wires": "lay them", "spool": "look", "grip": "set it",
             }.items()
         },
         ("protected.first_homing", "machine"): "check",
@@ -147,7 +147,7 @@ BY_HAND: Mapping[str, Mapping[tuple[str, str], float | str]] = {
             (f"work.{rule}", "machine"): word
             for rule, word in {
                 "spare_parts": "print them", "keep_old": "keep it", "gear_play": "set it", "guide_tube": "fit it",
-                "motor_coils": "measure", "wires": "lay them", "grip": "set it",
+                "motor_coils": "measure", "wires": "lay them", "spool": "look", "grip": "set it",
             }.items()
         },
         ("protected.first_homing", "machine"): "check",

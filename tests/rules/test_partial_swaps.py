@@ -74,7 +74,7 @@ SWAPS: dict[str, tuple[Mapping[str, str], Mapping[str, str], set[str], set[str]]
         WAY_BACK, ON_CARRIAGE,
         {"retraction.length", "lag.coefficient", "retraction.extra_on_return", "feeder.max_feed_length", "feeder.load_length", "feeder.unload_length"},
         {
-            "feeder.direction", "work.gear_play", "work.keep_old", "work.grip", "work.spare_parts", "work.guide_tube", "work.wires",
+            "feeder.direction", "work.gear_play", "work.keep_old", "work.grip", "work.spare_parts", "work.guide_long", "work.wires_off",
         },
     ),
     "only the clearance": ({"clearance.highest_z": "188.5 mm"}, FILES, {"axis.z.max"}, set()),
