@@ -42,7 +42,7 @@ _IN_FORCE = pattern(
     r"(?<!not )(?<!no longer )\b(?:now |still )?(?:in force|in effect|in use now|valid now)\b(?! (?:until|till|before|up to|then)\b)",
     re.I,
 )
-_BOARD = r"(?:board|machine|printer|controller|firmware|electronics)"
+_BOARD = r"(?:board|machine|printer|controller|firmware|electronics|panel|display|touch ?screen)"
 _KEEPS = pattern(
     rf"\b(?:written|saved|kept|stored|updated|rewritten|made|generated)\b[^.;]{{0,40}}?\bby (?:the|this|its) {_BOARD}\b"
     rf"|\bthe {_BOARD} (?:itself )?(?:writes|keeps|saves|stores|updates|prefers)\b",

@@ -71,7 +71,7 @@ def listed_values(
     says that a board keeps them or that it `wins`, or a person says so, and its rows of axes; () where it is no listing of them."""
     if b"\0" in data[:MOST_LISTED_BYTES]:
         return ()
-    wins = wins or _SAYS_WINS.search(data, 0, MOST_LISTED_BYTES) is not None or _said_to_win(path, documents)
+    wins = wins or _SAYS_WINS.search(data, 0, MOST_LISTED_BYTES) is not None or said_to_win(path, documents)
     kept = wins or _SAYS_KEPT.search(data, 0, MOST_LISTED_BYTES) is not None
     known = _by_words(documents)
     found, rows, named = list[ListedValue](), list[ListedValue](), set[str]()
@@ -95,7 +95,7 @@ def _number_of(text: str, kept: bool) -> re.Match[str] | None:
     return _LAST_NUMBER.search(text) or (_NUMBERS.search(text) if kept else None)
 
 
-def _said_to_win(path: str, documents: Iterable[Document]) -> bool:
+def said_to_win(path: str, documents: Iterable[Document]) -> bool:
     """Whether a line of a file in force says of a file by its name that it counts in the end."""
     name = path.rpartition("/")[2].encode("utf-8", "surrogateescape")
     if not name:

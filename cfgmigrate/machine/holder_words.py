@@ -23,6 +23,7 @@ _LISTS = (
     "named",
     "material",
     "for_feeder",
+    "for_name",
     "never",
     "called",
     "places",
@@ -44,6 +45,7 @@ class HolderWords(Struct, frozen=True):
     named: tuple[str, ...]
     material: tuple[str, ...]
     for_feeder: tuple[str, ...]
+    for_name: tuple[str, ...]
     identity: Mapping[str, str]
     never: frozenset[str]
     called: frozenset[str]
@@ -74,6 +76,7 @@ def holder_words() -> HolderWords:
         tuple(data["named"]),
         tuple(data["material"]),
         tuple(data["for_feeder"]),
+        tuple(data["for_name"]),
         _turned("identity", data["identity"]),
         frozenset(data["never"]),
         frozenset(data["called"]),

@@ -277,13 +277,12 @@ def _found(group: _Group, holder: Holder, feeders: Mapping[str, Counted]) -> Fou
     first = group.settings[0]
     place = Place(group.path, first.line)
     material = _material_said(group) or material_in(holder.name)
-    stated = group.said_for_feeder
-    if stated is not None:
-        feeder = _counted(_bare(stated.value), feeders)
-        if feeder is not None:
-            return FoundProfile(
-                holder, place, material, feeder, Place(group.path, stated.line, stated.column)
-            )
+    told = group.said_for_feeder
+    feeder = _counted(_bare(told.value), feeders) if told is not None else None
+    if feeder is None and (told := group.said(holder_words().for_name)) is not None:
+        feeder = feeders.get(_bare(told.value).casefold())
+    if told is not None and feeder is not None:
+        return FoundProfile(holder, place, material, feeder, Place(group.path, told.line, told.column))
     return FoundProfile(holder, place, material, read_name("", holder.name).counted)
 
 

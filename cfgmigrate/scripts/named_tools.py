@@ -2,8 +2,8 @@
 
 Such a line is no word-address line, and what else it does is not known. That it takes a tool is told where it has one
 feeder's name and, beside that, nothing but words for what is taken (a tip, a head, a tool, a feeder) and for taking. A
-line that only heats or cools, waits for that or switches a fan leaves the tool as it was; after any other line in words
-nobody knows which is on. A heading, a remark of one word in a line of its own, begins another stretch.
+line that only heats or cools, waits for that or switches a fan leaves the tool as it was, and one that only lets time go by, `DWELL 4`,
+leaves everything; after any other line in words nobody knows which is on. A heading, a remark of one word in a line of its own, begins another stretch.
 
 This module follows no modes and knows no limits.
 """
@@ -54,6 +54,8 @@ _IDLE = frozenset(
         "cool",
     ]
 )
+_WAITING = frozenset(("dwell", "wait", "delay", "sleep", "beep"))
+_TIMES = frozenset(("for", "s", "sec", "secs", "second", "seconds", "ms", "a", "moment"))
 _TAKEN = ("nozzle", "feeder", "carriage", "hotend")
 #: characters of a line that are looked at
 _LONGEST = 200
@@ -74,13 +76,19 @@ def leaves_the_tool(text: str, names: Mapping[str, int]) -> bool:
     return bool(_heaters().intersection(others)) and (_heaters() | _IDLE | _takers()).issuperset(others)
 
 
+def only_waits(text: str) -> bool:
+    """Whether a line in words does no more than let time go by."""
+    others = [word for word in _words(text) if not word[0].isdigit()]
+    return not _WAITING.isdisjoint(others) and (_WAITING | _TIMES).issuperset(others)
+
+
 def is_heading(remark: str) -> bool:
     """Whether a remark in a line of its own is one word, as over a routine."""
     return len(remark) <= _LONGEST and _HEADING.fullmatch(remark) is not None
 
 
 def _words(text: str) -> list[str]:
-    return [word.casefold() for word in _WORDS.findall(text[:_LONGEST])] if len(text) <= _LONGEST else [""]
+    return [word.casefold() for word in _WORDS.findall(text[:_LONGEST])] if len(text) <= _LONGEST else ["-"]
 
 
 @lru_cache(maxsize=1)

@@ -30,7 +30,7 @@ from cfgmigrate.dialects.script_text import script_alone
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.script_role import occasion
 from cfgmigrate.machine.words import read_name
-from cfgmigrate.scripts.named_tools import is_heading, leaves_the_tool, named_tool
+from cfgmigrate.scripts.named_tools import is_heading, leaves_the_tool, named_tool, only_waits
 
 AXES = "XYZ"
 INCH = 25.4
@@ -151,6 +151,8 @@ def read_script(
                     run=state.run + 1,
                     rebased=state.rebased + 1,
                 )
+            continue
+        if line.text and not line.words and only_waits(line.text):
             continue
         move = state.take(list(_words(line, text, start)), start + line.start, start + line.end)
         if move is not None:

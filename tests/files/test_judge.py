@@ -786,6 +786,26 @@ def test_scripts_in_codes_of_a_maker_s_own_are_not_what_the_board_keeps() -> Non
     }
 
 
+@pytest.mark.parametrize(
+    ("head", "said", "role"),
+    [
+        ("; written by the panel, 3 May", "; the panel writes kept.conf, which is read last", Role.SAVED),
+        ("; written by the panel, 3 May", "; nothing", Role.IN_FORCE),
+        ("; mine", "; the panel writes kept.conf, which is read last", Role.IN_FORCE),
+    ],
+)
+def test_what_the_panel_writes_and_another_file_says_to_count_in_the_end_is_saved(
+    head: str, said: str, role: Role
+) -> None:
+    drive = "[feeder]\nsteps per mm = 96\nlag = 0.5\n"
+    files = {
+        "main.conf": f"{said}\n[axis x]\nhighest spot = 210\n[axis y]\nhighest spot = 210\n{drive}",
+        "kept.conf": f"{head}\n{drive}",
+    }
+    documents = {path: read(path, text.encode(), "sectioned") for path, text in files.items()}
+    assert judge(documents, "wren", {}).roles["kept.conf"].role is role
+
+
 def test_a_file_called_by_a_mark_alone_is_no_copy_where_it_alone_takes_in_what_lies_beside_it(
     tmp_path: Path,
 ) -> None:

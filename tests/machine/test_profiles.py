@@ -197,6 +197,17 @@ def test_a_feeder_is_known_by_the_name_that_the_files_give_it(feeders: str) -> N
     assert found.profiles_serving(2) == (PETG,)
 
 
+@pytest.mark.parametrize(
+    ("line", "serves"),
+    [("for = pine", (2,)), ("nozzle = oak", (1,)), ("for = PLA", (1, 2)), ("nozzle = 2", (1, 2))],
+)
+def test_a_profile_that_says_the_name_of_a_feeder_is_that_ones(line: str, serves: tuple[int, ...]) -> None:
+    two = "[feeder, oak]\nsteps per mm = 96\n[feeder, pine]\nsteps per mm = 438\n"
+    found = machine({"wren": ("sectioned", f"{two}[filament petg]\nretraction length = 5\n{line}\n")})
+    own = found.reading(RETRACTION, PETG)
+    assert found.feeder_names == {"oak": 1, "pine": 2} and own is not None and own.serves == serves
+
+
 def test_profiles_that_only_say_1_are_a_question_where_there_are_two_feeders() -> None:
     text = f"{TWO}[filament petg]\nretraction length = 5\nfeeder = 1\n"
     found = machine({"wren": ("sectioned", text)})

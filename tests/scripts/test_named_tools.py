@@ -110,3 +110,20 @@ def test_under_a_heading_of_its_own_nothing_says_which_tip_is_on(tmp_path: Path)
 def test_a_line_that_only_heats_leaves_a_tool_that_was_taken_by_its_number() -> None:
     script = b"T1\nheat 210\nG91\nG1 E30 F300\nbrush now\nG1 E5\n"
     assert [move.tool for move in read_script(script, 0, len(script), "nested")] == [1, None]
+
+
+@pytest.mark.parametrize(
+    ("line", "waits"),
+    [
+        ("DWELL 4", True),
+        ("wait 2.5 s", True),
+        ("BEEP", True),
+        ("PAUSE 4", False),
+        ("wait for the bed", False),
+    ],
+)
+def test_a_line_that_only_waits_leaves_modes_and_tool_as_they_are(line: str, waits: bool) -> None:
+    script = f"use far\nG91\nG1 E-20 F1200\n{line}\nG1 E-400 F1200\n"
+    last = read_script(script.encode(), 0, len(script), "command", "E", NAMES)[-1]
+    assert last.feed is not None
+    assert (last.feeder, last.feed.length) == ((2, -400.0) if waits else (None, None))
