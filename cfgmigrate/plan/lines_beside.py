@@ -94,7 +94,7 @@ def _noted(machine: Machine, changes: Collection[Change]) -> Iterator[Beside]:
     asked, _ = asked_of_the_board(machine, changes)
     takes = f"; the new drive takes {asked:.0f} of them a second at its top speed" if asked else ""
     for unread, _ in step_rates(machine):
-        why = f"steps a second that the board can send, by its name, which the sheet asks for{takes}"
+        why = f"by its name the most steps a second that the board can send; say it in the sheet as controller.max_step_rate{takes}"
         yield _told(unread.place.file, unread.place.line, unread.setting, unread.setting.value, why)
 
 

@@ -81,7 +81,7 @@ def more_than_the_board_sends(machine: Machine, changes: Sequence[Change], sheet
             yield Doubt(
                 unread.place,
                 unread.text,
-                f"steps a second that the board can send, by its name; at {measure(speed, 0.0, 'mm/s')} the new drive takes {asked:.0f} of "
+                f"by its name the most steps a second that the board can send; at {measure(speed, 0.0, 'mm/s')} the new drive takes {asked:.0f} of "
                 "them, more than that",
                 f"if it is the most for one motor, say in the sheet: controller: {{max_step_rate: {rate / 1000:g} kHz}}; the top speed "
                 "is then kept within it",

@@ -1,6 +1,6 @@
 """What the pictures show, as text: for the terminal, the Markdown, and beside each picture on the page.
 
-There are six: the path to scale, what it gives before and after, push needed beside push there is, what the motor's
+There are six: the path to scale, what it gives before and after, push needed beside the push available, what the motor's
 current does to its heat and its push, how high Z goes, and the probe from above. Each is there only where the plan holds the numbers for it; nothing is
 assumed. Of a curve, its values at half and at one and a half times the chosen current are told.
 
@@ -78,8 +78,8 @@ def push_forces(plan: Plan) -> tuple[Finding, Finding] | None:
 
 
 def push(plan: Plan) -> Pictured | None:
-    """Push needed beside push there is."""
-    return _pair("push", "Push needed, and push there is", push_forces(plan))
+    """Push needed beside the push available."""
+    return _pair("push", "Push needed, and push available", push_forces(plan))
 
 
 def _both(plan: Plan, one: str, other: str) -> tuple[Finding, Finding] | None:

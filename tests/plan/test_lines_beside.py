@@ -62,7 +62,7 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
         (9, "named after CHANGE_LOAD_FAST"),
         (10, "it tells of the drive"),
         (13, "what the carriage weighed"),
-        (14, "steps a second that the board can send"),
+        (14, "the most steps a second that the board can send"),
     ],
 )
 def test_it_is_named_with_the_reason(told: dict[str, str], line: int, why: str) -> None:
