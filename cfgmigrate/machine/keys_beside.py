@@ -13,12 +13,14 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Set
 from functools import lru_cache
 
+from cfgmigrate.ground.units import units
 from cfgmigrate.machine.spellings import symbol, ways_of
 from cfgmigrate.machine.two_meanings import of_layers, plainly
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import are_initials
 from cfgmigrate.machine.wrappers import BEFORE_ALL, FEWEST, PARTS_OF_A_MACHINE
 
+_LIMITED = frozenset({"speed", "acceleration"})
 _BOUNDS = frozenset({"min", "max", "minimum", "maximum"})
 #: what a section may say that its numbers count
 _COUNTS = frozenset({"stepping", "step", "resolution", "scale"})
@@ -66,9 +68,11 @@ class KeysBeside:
         `rest` beside `current`."""
         if self._tables and _owner_and_measure(path[1])[0] in self._tables.get(path[0], ()):
             return ("max",)
+        beside = self.keys_of(path[0])
+        if section and (measure := _in_its_unit(key)):
+            return ("max",) if {measure, *map(_in_its_unit, map(_pieces, beside))} >= _LIMITED else ()
         if len(key) != 1 or not section:
             return ()
-        beside = self.keys_of(path[0])
         if len({"x", "y", "z"} & beside) >= 2:
             if not _COUNTS.isdisjoint(vocabulary().names_in(frozenset(plainly(section)))):
                 return ()  # `[stepping] x` is no limit
@@ -81,7 +85,7 @@ class KeysBeside:
             return ("current",)
         if not limited(key[0]):
             return ()
-        return ("max",) if {limited(each) for each in beside} >= {"speed", "acceleration"} else ()
+        return ("max",) if {limited(each) for each in beside} >= _LIMITED else ()
 
     def for_several_axes(self, path: Path) -> bool:
         """Whether a key of one word is an axis's letter and a bound, and stands there for another axis as well."""
@@ -145,8 +149,23 @@ def _tables_of_limits(paths: Iterable[Path]) -> dict[Pieces, frozenset[Pieces]]:
     return {section: owners for section, owners in both.items() if len(owners & {("x",), ("y",), ("z",)}) > 1}
 
 
+def _pieces(key: str) -> Pieces:
+    return tuple(key.split())
+
+
+@lru_cache(maxsize=8192)
+def _in_its_unit(key: Pieces) -> str:
+    """`speed` or `acceleration` where a key is no more than that and a unit of it, `spd_mm_s`; "" for anything else."""
+    measure = limited(key[0]) if len(key) > 1 else ""
+    return (
+        measure
+        if any(tuple(sorted(key[1:])) in unit.words for unit in units().values() if unit.of == measure)
+        else ""
+    )
+
+
 @lru_cache(maxsize=8192)
 def limited(piece: str) -> str:
     """`speed` or `acceleration` where a key is no more than that, "" for anything else."""
-    words = {(piece,), (symbol(piece),)}
+    words = {(piece,), (symbol(piece),), tuple(ways_of(piece)[0])}
     return next((name for name in ("speed", "acceleration") if words & {*vocabulary().spelled(name)}), "")

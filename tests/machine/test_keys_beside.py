@@ -51,6 +51,22 @@ def test_a_table_of_speeds_and_accelerations_of_two_axes_is_one_of_limits(
 
 
 @pytest.mark.parametrize(
+    ("section", "keys", "limits"),
+    [
+        ("y", "pace_mm_min = 9000\nramp_mm_s2 = 900\n", {"axis.y.max_speed": 150, "axis.y.max_acceleration": 900}),
+        ("cord", "spd_mm_s = 60\naccel_mm_s2 = 900\n", {"feeder.max_speed": 60, "feeder.max_acceleration": 900}),
+        ("y", "pace_mm_min = 9000\n", {}),
+        ("print", "pace_mm_min = 9000\nramp_mm_s2 = 900\n", {}),
+    ],
+)  # fmt: skip
+def test_a_speed_in_its_unit_beside_an_acceleration_in_its_unit_is_a_limit(
+    section: str, keys: str, limits: dict[str, float]
+) -> None:
+    machine = recognise([read("one.ini", f"[{section}]\n{keys}".encode(), "sectioned")])
+    assert {each.quantity: each.value for each in machine.readings} == limits
+
+
+@pytest.mark.parametrize(
     ("text", "read_as"),
     [
         (b"-- feeder --\nfe_ticks = 96.4  ; ticks a mm\nfe_top = 70\nfe_push = 2600\n", {"feeder.steps_per_mm": 96.4}),
