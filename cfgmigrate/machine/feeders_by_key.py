@@ -10,17 +10,19 @@ This module deliberately knows no names of reels, which may be anything, and loo
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Set
+from collections.abc import Callable, Iterable, Set
 
 from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 from cfgmigrate.machine.holder_words import holder_words
+from cfgmigrate.machine.two_meanings import plainly
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
 Spot = tuple[str, int]
 #: fewer keys that go on in the same way tell nothing
 FEWEST_PAIRS = 3
+_FEED = "feed"
 _OF_THE_WAY = frozenset({"filament", "retraction", "retract", "tube", "reel", "spool"})
 #: words of place that say how much as well: `upper feeder speed`
 _BOUNDS = frozenset({"upper", "lower", "top", "bottom", "middle"})
@@ -39,7 +41,9 @@ def feeders_by_key(documents: Iterable[Document]) -> dict[Spot, tuple[str, tuple
         for (section, word), named in groups.items():
             for name, own in named.items():
                 weak = word == "drive" or name in _BOUNDS
-                if any(_are_two(weak, set(own), set(named[other])) for other in named if other != name):
+                said = _of_a_motor if word == _FEED else _of_the_way
+                others = [set(other) for called, other in named.items() if called != name]
+                if any(_are_two(weak or word == _FEED, said, set(own), other) for other in others):
                     parts = f"{section}.feeder".lstrip(".")
                     found.update((spot, (name, (parts, rest))) for rest, spot in own.items())
     return found
@@ -56,16 +60,24 @@ def _parts(key: str) -> tuple[str, str, str]:
     }:
         return "", "", ""
     feeder = words[1].removesuffix("s")
-    if feeder not in {*holder_words().for_feeder, "drive", "pusher"}:
+    by_count = words[0] in holder_words().counts
+    if feeder not in {*holder_words().for_feeder, "drive", "pusher"} and not (by_count and feeder == _FEED):
         return "", "", ""
     return words[0], feeder, " ".join(words[2:])
 
 
-def _are_two(weak: bool, one: Set[str], other: Set[str]) -> bool:
+def _are_two(weak: bool, said: Callable[[str], bool], one: Set[str], other: Set[str]) -> bool:
     shared = one & other
     if len(shared) < FEWEST_PAIRS:
         return False
-    return not weak or any(_of_the_way(rest) for rest in shared)
+    return not weak or any(map(said, shared))
+
+
+def _of_a_motor(rest: str) -> bool:
+    """Whether a key says what only a motor has: two feeds that are counted may be parts of one move."""
+    return not {"step", "microstep", "current"}.isdisjoint(
+        vocabulary().names_in(frozenset(plainly(tuple(rest.split()))))
+    )
 
 
 def _of_the_way(rest: str) -> bool:

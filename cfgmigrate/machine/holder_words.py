@@ -15,7 +15,7 @@ from cfgmigrate.ground.data_file import load
 from cfgmigrate.ground.findings import BadInput, Place
 
 _FILE = "holders.yaml"
-_MAPPINGS = ("sides", "counts", "profiles", "materials", "identity")
+_MAPPINGS = ("sides", "counts", "numerals", "profiles", "materials", "identity")
 _LISTS = (
     "tool",
     "counted",
@@ -52,6 +52,7 @@ class HolderWords(Struct, frozen=True):
     places: frozenset[str]
     counts: Mapping[str, int]
     made: frozenset[str]
+    numerals: Mapping[str, int]
 
 
 @compiled
@@ -83,6 +84,7 @@ def holder_words() -> HolderWords:
         frozenset(data["places"]),
         {word: int(number) for word, number in data["counts"].items()},
         frozenset(data["made"]),
+        {word: int(number) for word, number in data["numerals"].items()},
     )
 
 

@@ -176,6 +176,7 @@ def _words(pieces: tuple[str, ...]) -> tuple[tuple[tuple[str, ...], Counted | No
     for before_it, piece in zip(("", *pieces), pieces, strict=False):
         if piece == "rev" and before_it in _A_TURN:
             piece = "revolution"
+        piece = "sec" if piece == "seconds" else piece  # a time for sure: one second may be a count
         options = ((piece,),) if piece.isdigit() else ways_of(piece)
         if len(piece) == 1 and len(pieces) <= FEW_WORDS and (meant := symbol(piece)) and meant != piece:
             options = ((piece,), (meant,))
@@ -209,6 +210,9 @@ def _counted(pieces: list[str]) -> tuple[tuple[str, ...], Counted | None]:
             found[-1] = (
                 "feeder" if behind == "feed" else behind
             )  # what is counted is a drive, and no `feed rate`
+        elif piece in words.numerals and behind in _COUNTED_BY_WORDS | {"feed", "drive"}:
+            counted = Counted(words.numerals[piece], behind, side=True)
+            found[-1] = "feeder" if behind == "feed" else behind
         elif piece in words.sides and behind in counting:
             counted = Counted(words.sides[piece], behind, side=True)
         elif not counted and (carried := _behind_what_carries(found, piece)):
@@ -218,8 +222,22 @@ def _counted(pieces: list[str]) -> tuple[tuple[str, ...], Counted | None]:
             if behind in words.sides and piece in counting:
                 found.pop()
                 counted = Counted(words.sides[behind], piece, side=True)
+            elif behind in words.counts and piece in counting and _BEFORE_A_TIME.isdisjoint(found[-2:-1]):
+                number = words.counts[found.pop()]
+                if piece in _COUNTED_BY_WORDS:
+                    counted = Counted(number, piece, side=True)
+                else:  # the second feed of several may be a drive or a part of a move, and is no time
+                    found.append(_NTH if number > 1 else behind)
             found.append(piece)
     return tuple(found), counted
+
+
+#: a second behind these is a time
+_BEFORE_A_TIME = frozenset({*_A_TURN, "mm", "step"})
+#: what is counted by a word before it is a feeder
+_COUNTED_BY_WORDS = frozenset({"feeder", "extruder", "pusher", "tool"})
+#: stands for a count of what may be anything
+_NTH = "nth"
 
 
 #: a letter behind a motor may be its amperes

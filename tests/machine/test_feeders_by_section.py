@@ -101,7 +101,7 @@ def test_a_name_stands_below_before_or_behind_a_word_for_a_feeder(
         ("near_pusher", "far_pusher", "steps_per_mm microsteps lag", (1, 2)),
         # the parts of one move, and what a mill feeds
         ("first feed", "second feed", "length speed acceleration", (1,)),
-        ("first feeder", "second feeder", "steps_per_mm lag", (1,)),
+        ("first filament drive", "second filament drive", "steps_per_mm lag", (1,)),
     ],
 )
 def test_a_count_before_the_word_tells_feeders_apart_where_three_lines_are_alike_and_one_is_a_motors(
