@@ -92,9 +92,12 @@ def prefixed(settings: Sequence[Setting], only_profiles: bool) -> list[Prefixed]
 
 
 def _shows_itself(name: tuple[str, ...], pairs: Sequence[tuple[Setting, _Cut]]) -> bool:
-    """Whether a name is a profile's: by a word before it, by its material, or by several settings and a print's own."""
-    if pairs[0][1].before or _is_material(name):
+    """Whether a name is a profile's: by a word before it, by its material, or by several settings and a print's own. A material
+    that is a word of the trade as well needs several settings, or one that says what a filament may have: `pa_fan` is a fan."""
+    if pairs[0][1].before:
         return True
+    if _is_material(name):
+        return name[0] not in vocabulary().known or len(pairs) > 1 or _says_something(pairs[0][1].end)
     identity = holder_words().identity
     printed = any(identity.get(piece) == "print" for _, cut in pairs for piece in cut.end)
     return printed and len(pairs) >= _SHARED_BARE
@@ -128,9 +131,12 @@ def _cuts(setting: Setting, only_profiles: bool) -> Iterator[_Cut]:
 
 def _means_something(key: str) -> bool:
     """Whether a key that begins like a material's name is one of the trade as it stands: `pa_k` is a pressure's."""
-    if split(key)[0] not in vocabulary().known:
-        return False
-    return any(not fit.strange for fit in best_fits(readings_of_name("", key))[1])
+    pieces = split(key)
+    return pieces[0] in vocabulary().known and _says_something(pieces)
+
+
+def _says_something(pieces: Sequence[str]) -> bool:
+    return any(not fit.strange for fit in best_fits(readings_of_name("", " ".join(pieces)))[1])
 
 
 def _named(pieces: tuple[str, ...], start: int, kind: str) -> Iterator[_Cut]:

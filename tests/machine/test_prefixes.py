@@ -35,6 +35,10 @@ def two(*ends: str, names: tuple[str, ...] = ("zum", "klo"), word: str = "filame
         ("petg_black_retract petg_retract", {("filament", "", "petg black"): ["retract"],
                                              ("filament", "", "petg"): ["retract"]}),
         ("pa_k", {}),
+        # a public address, say, has nothing that a filament has
+        ("pa_fan_max", {}),
+        ("pa_retract", {("filament", "", "pa"): ["retract"]}),
+        ("asa_fan_max", {("filament", "", "asa"): ["fan max"]}),
         ("abs_flow_lag_s abs_bed_pull_back_mm_s", {("filament", "", "abs"): ["flow lag s", "bed pull back mm s"]}),
         ("petg", {}),
         (two("retract", "speed", names=("loading", "sensor")), {}),
