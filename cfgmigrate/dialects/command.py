@@ -24,6 +24,8 @@ from collections import Counter
 from collections.abc import Sequence
 from itertools import islice
 
+from msgspec.structs import replace
+
 from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.labelled import row
 from cfgmigrate.dialects.moves import CodeLine, Word, code_of, lines_of
@@ -99,7 +101,7 @@ def _named(line: CodeLine) -> tuple[str, CodeLine] | None:
     if plain := _PLAIN.fullmatch(line.text):
         start, number = line.start + plain.start(3), plain[3]
         word = Word(plain[2], number, start, start + len(number))
-        return plain[1] or "", line._replace(words=(word,), text="")
+        return plain[1] or "", replace(line, words=(word,), text="")
     found = _NAMED.match(line.text)
     if found is None:
         return None
@@ -107,8 +109,8 @@ def _named(line: CodeLine) -> tuple[str, CodeLine] | None:
     if inner.text or inner.summed or any(not word.text or word.letter == "#" for word in inner.words):
         return None
     by = line.start + found.end()
-    words = tuple(word._replace(start=word.start + by, end=word.end + by) for word in inner.words)
-    return found[1], line._replace(words=words, text="")
+    words = tuple(replace(word, start=word.start + by, end=word.end + by) for word in inner.words)
+    return found[1], replace(line, words=words, text="")
 
 
 def _has_own_commands(text: str) -> bool:
@@ -127,8 +129,9 @@ def _own_letter(text: str) -> str:
     any other, and no code. "" where there is none."""
     first = Counter(_FIRST.findall(text)).most_common(1)
     letter, count = first[0] if first else ("", 0)
-    many = count >= OWN_CODES and 2 * count > len(_LINES.findall(text))
-    return letter if many and letter not in _NO_CODES else ""
+    if letter in _NO_CODES or count < OWN_CODES:
+        return ""
+    return letter if 2 * count > len(_LINES.findall(text)) else ""
 
 
 _FIRST = pattern(r"^[ \t]*([A-Z])\d+[ \t]+[A-Z]", re.M)

@@ -14,7 +14,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import lru_cache
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.ground.pattern import pattern
@@ -30,7 +31,7 @@ _BLANK = " \t\f\v"
 Token = tuple[str, str]
 
 
-class Word(NamedTuple):
+class Word(Struct, frozen=True, gc=False):
     """A letter (upper case) and its number. `start`..`end` spans the number as written (`text`), which may
     hold blanks."""
 
@@ -52,7 +53,7 @@ class Word(NamedTuple):
         return float(self.number) if self.text and not several else None
 
 
-class CodeLine(NamedTuple):
+class CodeLine(Struct, frozen=True, gc=False):
     """One line, `start`..`end` without its line end. `words` hold neither the line number nor the checksum;
     `skippable` is a line that starts with `/`, `summed` one that ends in a checksum."""
 
@@ -148,7 +149,6 @@ def _parameter(token: str, at: int) -> Word:
 
 
 def _word(token: str, at: int) -> Word:
-    behind = token[1:]
-    text = behind.strip(_BLANK)
-    start = at + 1 if behind[:1] == text[:1] else at + len(token) - len(behind.lstrip(_BLANK))
-    return Word(token[0].upper(), text, start, start + len(text))
+    whole = token.rstrip(_BLANK)
+    text, end = whole[1:].lstrip(_BLANK), at + len(whole)
+    return Word(token[0].upper(), text, end - len(text), end)

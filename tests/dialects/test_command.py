@@ -99,6 +99,11 @@ def test_a_line_that_is_not_all_words_has_no_settings_and_is_a_doubt(line: str) 
     assert [(doubt.place.line, doubt.text) for doubt in found.doubts] == [(2, line)]
 
 
+def test_a_row_of_digits_is_read_in_one_way_however_long_it_is() -> None:
+    """In all ways of dividing sixty digits it would never come to its end."""
+    assert words(f"M117 A#{'7' * 60} is on\nM92 E97.1\n") == [("M92", "E", "97.1")]
+
+
 def test_a_script_is_read_line_by_line_with_spans() -> None:
     text = "G91 ; relative\n  G1 E-3.5 F2100\n\nG1 Z{lift} F600\nM84 X Y"
     lines = read_moves(text)
