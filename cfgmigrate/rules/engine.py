@@ -11,7 +11,8 @@ one object in both; and beside an earlier pass that was alike only those rules a
 different. Ways may be shut, so that a value that is scaled from the old one is not scaled twice; which ones
 is decided in `lanes.py`.
 
-The engine knows no quantity by name, edits nothing and reads no file.
+What no machine has is no number for later rules to rest on: they are held as it is. The engine knows no quantity by
+name, edits nothing and reads no file.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.machine.model import FlatMachine, Form
+from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.rules import derivation, dimensions
 from cfgmigrate.rules.age import Age, Told
 from cfgmigrate.rules.book import Book
@@ -227,9 +229,20 @@ def _step(rule: Rule, run: Run) -> Step:
         )
     told = replace(given, form=_form_of(rule, winner, scope))
     whole, more = _with_texts(rule, winner, result, told, scope, (values, words))
-    if whole.unsettled != given.unsettled:
-        given = replace(given, unsettled=whole.unsettled)
+    question = whole.unsettled or _no_machine_has(rule, whole)
+    if question != given.unsettled:
+        given = replace(given, unsettled=question)
     return Step(whole, None, (*doubts, *more), given)
+
+
+def _no_machine_has(rule: Rule, result: Result) -> str:
+    """Why later rules must not rest on a result that is refused where it would be written, "" where they may: half of what
+    belongs together would stand in the files."""
+    if not rule.sets or result.value is None or not known(rule.sets):
+        return ""
+    return (
+        "" if quantity(rule.sets).plausible(result.value) else f"no machine has {result.label} of that size"
+    )
 
 
 def _form_of(rule: Rule, way: Way, scope: Scope) -> Form:

@@ -552,6 +552,20 @@ def test_what_another_pass_decides_is_that_one_s_and_what_rests_on_it_sees_it() 
     assert not one_pass(book, base.scope, kept, decided=shared).would, "the very same step"
 
 
+#: what stands beside the slips below
+TO_A_TUBE = {"old.drive": "on the carriage", "new.drive": "tube-fed"}
+AT_16 = {"new.motor.step_angle": "1.8 deg", "new.microsteps": "16", "was.feeder.steps_per_mm": "131.6"}
+PROBE = {
+    "was.probe.offset_x": "-28", "was.probe.offset_y": "17.5",
+    "carriage.nozzle_shift.x": "1.5 mm", "carriage.nozzle_shift.y": "-4 mm",
+}  # fmt: skip
+CURRENTS = {
+    "was.motor.run_current": "0.74",
+    "was.motor.hold_current": "0.37",
+    "was.motor.sense_resistor": "0.11",
+}
+
+
 @pytest.mark.parametrize(
     ("sets", "given"),
     [
@@ -578,15 +592,101 @@ def test_what_another_pass_decides_is_that_one_s_and_what_rests_on_it_sees_it() 
                 "was.machine.max_acceleration": "3000",
             },
         ),
+        *(
+            (each, {**given, **TO_A_TUBE, "carriage.old_mass": "214 g", "carriage.new_mass": "338 g"})
+            for each, given in (
+                ("resonance.x", {"was.resonance.x": "44"}),
+                ("machine.max_acceleration", {"was.machine.max_acceleration": "3000"}),
+                (
+                    "axis.y.max_acceleration",
+                    {"was.axis.y.max_acceleration": "3000", "machine_kind": "moving head"},
+                ),
+            )
+        ),
+        ("feeder.steps_per_mm", AT_16 | {"new.feed_per_turn": "51.2 mm"}),
+        ("feeder.steps_per_mm", AT_16 | {"new.feed_per_turn": "0.512 mm", "new.drive_gear.gear_ratio": "5"}),
+        ("feeder.steps_per_mm", AT_16 | {"new.steps_per_mm": "6250 1/mm"}),
+        ("feeder.feed_per_turn", {"new.feed_per_turn": "0.512 mm", "was.feeder.feed_per_turn": "22.9"}),
+        *(
+            (f"probe.offset_{axis}", PROBE | given)
+            for axis in "xy"
+            for given in (
+                {f"carriage.probe_shift.{axis}": {"x": "-28 mm", "y": "17.5 mm"}[axis]},
+                {"carriage.probe_offset.x": "21.5 mm", "carriage.probe_offset.y": "-29.5 mm"},
+                {"carriage.probe_offset.x": "-2.95 mm", "carriage.probe_offset.y": "2.15 mm"},
+            )
+        ),
+        (
+            "runout.distance",
+            {
+                "was.runout.distance": "120",
+                "old.path_length": "410 mm",
+                "new.path_length": "86 mm",
+                "new.filament_behind_sensor": "1200 mm",
+            },
+        ),
+        (
+            "retraction.length",
+            {
+                "was.retraction.length": "6.4",
+                "old.retraction": "0.64 mm",
+                "new.recommended_retraction": "0.4 mm",
+            },
+        ),
+        *(
+            (each, CURRENTS | given)
+            for each in ("motor.run_current", "motor.hold_current")
+            for given in (
+                {"new.motor.rated_current": "9.5 A", "new.motor.winding_resistance": "2.5 ohm"},
+                {"new.motor.rated_current": "9.5 A"},
+                {"new.motor.rated_current": "0.95 A", "new.motor.recommended_current": "4.4 A"},
+                {
+                    "new.motor.recommended_current": "0.44 A",
+                    "new.driver.part": "A4988",
+                    "new.driver.set_by": "serial",
+                },
+                {"new.motor.recommended_current": "0.44 A", "new.driver.sense_resistor": "0.05 ohm"},
+            )
+        ),
     ],
 )
 def test_what_a_slip_in_the_sheet_would_make_of_a_value_is_a_question(
     sets: str, given: Mapping[str, str]
 ) -> None:
-    """Gears that turn the drive gear faster than its motor, and a carriage of five times the mass."""
+    """Gears that turn the drive gear faster than its motor, and a carriage of five times the mass; what other figures of the
+    sheet or the files deny, and what no drive has."""
     found = work_out_given(given, library.book())
     (result,) = (each for each in found.results if each.target == sets)
     assert result.unsettled and any("other way round" in d.why or "a slip" in d.why for d in found.doubts)
+
+
+@pytest.mark.parametrize(
+    ("sets", "given"),
+    [
+        (
+            "feeder.steps_per_mm",
+            AT_16 | {"new.feed_per_turn": "4.85 mm", "new.drive_gear.gear_ratio": "56:11"},
+        ),
+        ("probe.offset_x", PROBE | {"carriage.probe_offset.x": "-12 mm", "carriage.probe_offset.y": "31 mm"}),
+        (
+            "motor.hold_current",
+            CURRENTS | {"new.motor.rated_current": "0.14 A", "new.motor.winding_resistance": "55 ohm"},
+        ),
+        (
+            "motor.hold_current",
+            CURRENTS | {"new.motor.rated_current": "0.8 A", "new.driver.sense_resistor": "0.12 ohm"},
+        ),
+    ],
+)
+def test_what_is_rare_and_denied_by_nothing_is_no_question(sets: str, given: Mapping[str, str]) -> None:
+    (result,) = (each for each in work_out_given(given, library.book()).results if each.target == sets)
+    assert not result.unsettled
+
+
+def test_nothing_rests_on_what_no_machine_has() -> None:
+    found = work_out_given(CURRENTS | {"new.motor.measured_current": "0.03 A"}, library.book())
+    held = {each.target: each.unsettled for each in found.results if each.target}
+    assert "feeder run current, which is a question" in held["motor.hold_current"]
 
 
 def test_an_old_tube_as_short_as_a_drive_on_the_carriage_has_one_is_to_be_looked_at_again() -> None:
