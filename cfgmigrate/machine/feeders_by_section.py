@@ -37,9 +37,6 @@ _OF_MOTORS = frozenset(
     f"feeder.{what}" for what in ("steps_per_mm", "feed_per_turn", "full_steps", "microsteps", "gear_ratio")
 ) | {"motor.run_current"}
 
-#: what a feeder feeds, before its word: `filament drive front`
-_FED = frozenset(("filament", "wire", "strand", "thread", "cord", "plastic"))
-
 
 def by_their_sections(
     documents: Iterable[Document], told: Sequence[Feeder]
@@ -158,6 +155,7 @@ def path_of_saved(setting: Setting) -> tuple[str, str]:
 def head_of(section: str, key: str, known: set[str]) -> tuple[Words, str, tuple[str, str]] | None:
     """The levels before a feeder's name, the name, and section and key without it; None where there is no name."""
     levels = [level.strip() for level in LEVELS_OF_NAME.split(section) if level.strip()]
+    fed = holder_words().fed
     for at, level in enumerate(levels):
         words = _words_of(level)
         before = tuple(each.casefold() for each in levels[:at])
@@ -166,9 +164,9 @@ def head_of(section: str, key: str, known: set[str]) -> tuple[Words, str, tuple[
         elif len(words) > 1 and is_feeder_word(words[0]):
             name, rest = " ".join(words[1:]), levels[at + 1 :]
         elif len(words) > 1 and (is_feeder_word(words[-1]) or _is_counted_feed(words)):
-            fed = len(words) > 2 and words[-2].casefold() in _FED  # `front filament drive`
-            name, rest = " ".join(words[: -2 if fed else -1]), levels[at + 1 :]
-        elif len(words) > 2 and words[0].casefold() in _FED and is_feeder_word(words[1]):
+            is_fed = len(words) > 2 and words[-2].casefold() in fed  # `front filament drive`
+            name, rest = " ".join(words[: -2 if is_fed else -1]), levels[at + 1 :]
+        elif len(words) > 2 and words[0].casefold() in fed and is_feeder_word(words[1]):
             name, rest = " ".join(words[2:]), levels[at + 1 :]
         else:
             continue

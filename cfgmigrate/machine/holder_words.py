@@ -20,6 +20,7 @@ _LISTS = (
     "tool",
     "counted",
     "carried",
+    "fed",
     "named",
     "material",
     "for_feeder",
@@ -40,6 +41,7 @@ class HolderWords(Struct, frozen=True):
     tool: frozenset[str]
     counted: frozenset[str]
     carried: frozenset[str]
+    fed: tuple[str, ...]
     profiles: Mapping[str, str]
     materials: Mapping[str, str]
     named: tuple[str, ...]
@@ -64,14 +66,16 @@ def holder_words() -> HolderWords:
         unknown = set(data[field]) - _KINDS - ({EITHER} if field == "profiles" else set())
         if unknown:
             raise BadInput(f"`{field}`: there is no kind `{sorted(unknown)[0]}`", Place(_FILE))
-    lost = sorted(set(data["tool"]) - set(data["counted"]))
-    if lost:
+    if lost := sorted(set(data["tool"]) - set(data["counted"])):
         raise BadInput(f"`{lost[0]}` is among the tools and not among the counted", Place(_FILE))
+    if lost := sorted(set(data["fed"]) - set(data["profiles"]["filament"])):
+        raise BadInput(f"`{lost[0]}` is fed and no profile of a filament may be called so", Place(_FILE))
     return HolderWords(
         {word: int(number) for word, number in data["sides"].items()},
         frozenset(data["tool"]),
         frozenset(data["counted"]),
         frozenset(data["carried"]),
+        tuple(data["fed"]),
         _turned("profiles", data["profiles"]),
         _turned("materials", data["materials"]),
         tuple(data["named"]),

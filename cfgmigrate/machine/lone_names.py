@@ -17,6 +17,7 @@ from msgspec import Struct
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, load
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.quantities import known
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -117,7 +118,7 @@ def _kind(raw: Mapping[str, object], data: Mapping[str, str]) -> _Kind:
         frozenset(data["elsewise"].split()) if raw.get("lengths") else frozenset(),
         frozenset(data["ways"].split()),
         frozenset(data["feeders"].split()),
-        frozenset(str(raw.get("driven", "")).split()),
+        frozenset(holder_words().fed if raw.get("driven") else ()),
         bool(raw.get("unowned")),
         frozenset(str(raw.get("times", "")).split()),
         frozenset(data["spots"].split()),

@@ -15,9 +15,11 @@ from __future__ import annotations
 import re
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
+from functools import lru_cache
 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.side_words import SIDES_OF_A_MACHINE
+from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
@@ -38,16 +40,10 @@ _AXIS_IN_BRACKETS = pattern(
 _PARTED = pattern(
     r"[,;]|[ \t]{2,}|\.(?=[ \t]|$)|[ \t]and[ \t](?=(?:the[ \t]+)?[XYZ]\b)|[ \t]and[ \t](?=(?:the[ \t]+)?[A-Za-z-]+(?:[ \t]+(?:is|are))?[ \t]+(?:\()?[XYZ]\b)"
 )
-_THE_DRIVE = pattern(
-    rf"{_THE}{_NAME}[ \t]*(?:=|:|is|are|means)[ \t]*(?:the[ \t]+)?(?:(?:drive|motor|gear|wheel|thing|part) (?:that|which) )?"
-    r"(?:what[ \t]+)?(?:pushes|feeds|moves|drives)[ \t]+(?:the[ \t]+)?(?:filament|wire|strand|thread|plastic|cord)\b.*"
-    rf"|{_THE}{_NAME}[ \t]*(?:=|:|is|means)[ \t]*(?:the[ \t]+)?(?:filament|wire|strand|thread|plastic|cord)(?:'s)?[ -](?:drive|feeder|motor|pusher|feed)"
-)
 #: what closes the remark is taken off by hand: an expression that looks for it takes the square of a line's length
 _REMARK = pattern(r"^[ \t]*+(?:#|;|//|/\*|\*|\()++[ \t]*+(.*)$", re.M)
 #: `carriage (x) top speed`
 _IN_KEY = pattern(r"[ \t]*([A-Za-z][\w -]{1,24}?)[ \t]*\(([xyzXYZ])(?:[ -]axis)?\)[ \t]*[^ \t].*")
-_SAYS_ONE = pattern(r"\b[XYZ]\b|\b(?:filament|wire|strand|thread|plastic|cord)\b")
 #: so many keys begin alike, of each of so many axes
 _KEYS, _FEWEST_AXES = 2, 2
 #: words that are never a name: they stand before an axis's letter in any sentence
@@ -93,15 +89,32 @@ def parts_told(
     return found
 
 
+@lru_cache(maxsize=1)
+def _says_one() -> re.Pattern[str]:
+    """A line that may say what an axis, or what pushes the filament, is called."""
+    return re.compile(rf"\b[XYZ]\b|\b(?:{'|'.join(holder_words().fed)})\b")
+
+
+@lru_cache(maxsize=1)
+def _the_drive() -> re.Pattern[str]:
+    """`reel = the drive that pushes filament`, `reel is the wire feeder`."""
+    fed = "|".join(holder_words().fed)
+    return re.compile(
+        rf"{_THE}{_NAME}[ \t]*(?:=|:|is|are|means)[ \t]*(?:the[ \t]+)?(?:(?:drive|motor|gear|wheel|thing|part) (?:that|which) )?"
+        rf"(?:what[ \t]+)?(?:pushes|feeds|moves|drives)[ \t]+(?:the[ \t]+)?(?:{fed})\b.*"
+        rf"|{_THE}{_NAME}[ \t]*(?:=|:|is|means)[ \t]*(?:the[ \t]+)?(?:{fed})(?:'s)?[ -](?:drive|feeder|motor|pusher|feed)"
+    )
+
+
 def _in_remarks(text: str) -> Iterator[tuple[str, str]]:
     """The names that remarks give to axes, each with its axis in small letters, and to the filament's drive, with ""."""
     for remark in _REMARK.findall(text):
         line = remark.rstrip(")*/").rstrip(" \t")
-        if len(line) > _LONGEST or not _SAYS_ONE.search(line):
+        if len(line) > _LONGEST or not _says_one().search(line):
             continue
         for part in _PARTED.split(line):
             said = part.strip().strip("\"'")
-            if drive := _THE_DRIVE.fullmatch(said):
+            if drive := _the_drive().fullmatch(said):
                 yield drive[1] or drive[2], ""
             elif found := _AXIS_IN_BRACKETS.fullmatch(said) or _NAME_FIRST.fullmatch(said):
                 yield found[1], found[2].lower()

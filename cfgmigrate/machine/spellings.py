@@ -26,11 +26,6 @@ MOST_MEANINGS = 4
 
 #: a word of so many letters is known with two of them changed round
 _LONG = 6
-#: nouns that look like the stem of another word: a siding is no side
-_NO_VERBS = frozenset({"side", "spec", "here", "mm"})
-#: words of everyday that begin one of the trade's, or seem to be glued of two: what somebody plans has no planetary gear, and a
-#: note is not of the extruder
-_EVERYDAY = frozenset({"plan", "plans", "plane", "note"})
 _SINGLE = frozenset("exyz")
 #: shorthand of several words has more letters than this with the axis's before it
 _SHORTEST_OF_SEVERAL = 3
@@ -42,8 +37,9 @@ _EDGE_UNITS = frozenset({"mm", "ma", "ms", "hz", "s", "a", "k"})
 def ways_of(piece: str) -> tuple[tuple[str, ...], ...]:
     """A run of letters as known words: itself, its singular, the fewest known words it is made of, or what it
     may abbreviate. Itself where it is none of these."""
-    written = () if piece in _EVERYDAY else _written(piece)
-    if written or piece in _EVERYDAY:
+    everyday = piece in vocabulary().everyday
+    written = () if everyday else _written(piece)
+    if written or everyday:
         return (written or (piece,),)
     found = _not_of_ours(abbreviated(piece))
     return tuple((word,) for word in found) if 0 < len(found) <= MOST_MEANINGS else ((piece,),)
@@ -96,12 +92,12 @@ def _singular(piece: str) -> str:
 
 def _stem(piece: str) -> str:
     """The known word of which a run of letters is a form in `-ed` or `-ing`."""
-    known_words = vocabulary().known
+    known_words, nouns = vocabulary().known, vocabulary().nouns
     for ending in ("ed", "ing", "d"):
         stem = piece.removesuffix(ending)
         if stem != piece and len(stem) > 2 and (ending != "d" or stem.endswith("e")):
             for tried in (stem, f"{stem}e", stem[:-1] if stem[-1:] == stem[-2:-1] else stem):
-                if tried in known_words and len(tried) > 2 and tried not in _NO_VERBS:
+                if tried in known_words and len(tried) > 2 and tried not in nouns:
                     return tried
     return ""
 

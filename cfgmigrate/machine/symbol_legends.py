@@ -13,10 +13,13 @@ Only words are parted here; what they mean together is the matter of `matching.p
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
+from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.remarks import QUALIFIERS
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -33,10 +36,6 @@ _ENTRY = pattern(
 )
 _PARTED = pattern(r"[,;]|[ \t]{2,}|\.(?=[ \t]|$)|:[ \t]")
 _ASIDE = pattern(r"\([^()]*\)?")
-_SAME_LETTER = pattern(
-    r"\b(?:feeders|extruders|pushers|(?:filament|wire|strand|thread|cord) (?:drives|feeds|feeders|motors|pushers))\b[,:]?[ \t]+"
-    r"(?:are[ \t]+|called[ \t]+|named[ \t]+)?([A-Za-z])[ _]?1\b[^.;]{0,80}?(?:\band\b|[,&+])[ \t]*\1[ _]?2\b"
-)
 #: what a unit alone says that a letter stands for
 _BY_UNIT = {
     "speed": ("speed",), "acceleration": ("acceleration",), "current": ("current",), "time": ("time",),
@@ -73,9 +72,19 @@ def owners_told(opening: str) -> Mapping[str, str]:
         for letter in letters:
             if not _measure(letter, said):
                 found.setdefault(letter.lower(), set()).add(said)
-    if same := _SAME_LETTER.search(opening):
+    if same := _same_letter().search(opening):
         found[same[1].lower()] = {"feeder"}
     return {letter: next(iter(each)) for letter, each in found.items() if len(each) == 1}
+
+
+@lru_cache(maxsize=1)
+def _same_letter() -> re.Pattern[str]:
+    """Feeders of one letter with numbers: `two filament drives, f1 and f2`."""
+    fed = "|".join(holder_words().fed)
+    return re.compile(
+        rf"\b(?:feeders|extruders|pushers|(?:{fed}) (?:drives|feeds|feeders|motors|pushers))\b[,:]?[ \t]+"
+        r"(?:are[ \t]+|called[ \t]+|named[ \t]+)?([A-Za-z])[ _]?1\b[^.;]{0,80}?(?:\band\b|[,&+])[ \t]*\1[ _]?2\b"
+    )
 
 
 def _entries(opening: str) -> Iterator[tuple[list[str], str]]:

@@ -32,6 +32,8 @@ _TOP: dict[str, type] = {
     "weak": list,
     "shorthand": dict,
     "pairs": list,
+    "everyday": list,
+    "nouns": list,
     "symbols": dict,
     "quantities": dict,
     "lists": dict,
@@ -121,6 +123,10 @@ class Vocabulary(Struct, frozen=True, dict=True):
     symbols: Mapping[str, str]
     #: two letters that may be the consonants of a word
     pairs: frozenset[str]
+    #: words that are short for nothing, and glued of nothing
+    everyday: frozenset[str]
+    #: known words of which no form in `-ed` or `-ing` is
+    nouns: frozenset[str]
     entries: tuple[Entry, ...]
     lists: tuple[ListEntry, ...]
     protected: frozenset[frozenset[str]]
@@ -201,6 +207,8 @@ def vocabulary() -> Vocabulary:
         {str(short): tuple(str(words).split()) for short, words in data["shorthand"].items()},
         {str(letter): str(word) for letter, word in data["symbols"].items()},
         frozenset(data["pairs"]),
+        frozenset(data["everyday"]),
+        frozenset(data["nouns"]),
         entries,
         lists,
         frozenset(_together(each) for each in data["protected"]),
@@ -369,7 +377,12 @@ def _ranges(name: str, raw: object) -> list[RangeEntry]:
 
 
 def _check(made: Vocabulary) -> None:
-    """Every quantity has words, and every unit, and every quantity of a list or a range, exists."""
+    """Every quantity has words, and every unit, and every quantity of a list or a range, exists. A word that is short for nothing
+    is none of ours, and one of which no form is has to be."""
+    if ours := sorted(made.everyday & made.known):
+        raise BadInput(f"`{ours[0]}` is a word of everyday and one of ours", Place(_FILE))
+    if strange := sorted(made.nouns - made.known):
+        raise BadInput(f"`{strange[0]}` is among the nouns and no word of ours", Place(_FILE))
     for entry in made.entries:
         for phrase in entry.phrases:
             if phrase.unit and facts(entry.quantity).unit(phrase.unit) is None:
