@@ -61,6 +61,9 @@ _MEASURE = pattern(
     r"[-+]?\d+(?:\.\d+)?(?:[ \t]*[:/][ \t]*\d+(?:\.\d+)?)?(?:[ \t]*[A-Za-z%°µΩ\x80-\xff/^0-9]{1,12}){0,3}|yes|no|on|off|true|false",
     re.I,
 )
+#: numbers in a row, or a line of codes with their words, which prose has as seldom
+_ROW_OF_NUMBERS = pattern(r"[-+]?\d[\d.]*(?:[ \t]*[, \t][ \t]*[-+]?\d[\d.]*){1,40}")
+_CODES = pattern(r"[GMTN]\d{1,4}(?:\.\d)?(?:[ \t]+[A-Z][-+]?\d{0,6}(?:\.\d{1,6})?){0,12}")
 #: a value behind a colon that prose seldom has: what begins with a number, or one word
 _SHORT = pattern(r"[-+]?\.?\d[^\r\n]*|[^ \t\r\n]+")
 #: so many titles and a part of the lines below them so, and of those such a part with numbers, make a file of settings
@@ -195,7 +198,10 @@ def _is_measured(token: str, dashes: bool) -> bool:
     key, rest = _split("COLON", token)
     value = token[rest : content_end(token, rest, len(token), dashes)].strip(BLANKS)
     return len(key.split()) <= MOST_KEY_WORDS and bool(
-        _MEASURE.fullmatch(value) or labelled(value, 0, len(value))
+        _MEASURE.fullmatch(value)
+        or _ROW_OF_NUMBERS.fullmatch(value)
+        or _CODES.fullmatch(value)
+        or labelled(value, 0, len(value))
     )
 
 

@@ -50,6 +50,12 @@ _KEEPS = pattern(
 )
 
 
+_WINS = pattern(
+    r"\b(?:beats?|wins? over|overrides?|goes? over|counts? more than|takes? precedence over|has the last word)\b|\bread (?:last|afterwards)\b",
+    re.I,
+)
+
+
 @lru_cache(maxsize=1024)
 def head_of(document: Document) -> str:
     """What a file says before its first setting, in one text; "" for nothing."""
@@ -85,6 +91,12 @@ def says_in_force(document: Document) -> bool:
 def says_board_writes(document: Document) -> str:
     """The words by which a file says that the board writes it; "" where it doesn't."""
     found = _KEEPS.search(head_of(document))
+    return found[0] if found else ""
+
+
+def says_it_wins(document: Document) -> str:
+    """The words by which a file says that it counts before others; "" where it doesn't."""
+    found = _WINS.search(head_of(document))
     return found[0] if found else ""
 
 

@@ -48,7 +48,7 @@ _SAYS_KEPT = pattern(
     re.IGNORECASE,
 )
 #: it is what counts in the end
-_WINS = rb"\b(?:read|taken|loaded|comes) (?:in )?(?:last|after)\b|\bwins?\b|\boverrid(?:es?|den|ing)\b|\bgo(?:es)? over\b|\bcounts? more\b|\btakes? precedence\b"
+_WINS = rb"\b(?:read|taken|loaded|comes) (?:in )?(?:last|after(?:wards)?)\b|\bbeats\b|\bwins?\b|\boverrid(?:es?|den|ing)\b|\bgo(?:es)? over\b|\bcounts? more\b|\btakes? precedence\b"
 _SAYS_WINS = pattern(
     rb"^[ \t]*(?:[#;*]|//)[^\r\n]{0,80}(?:"
     + _WINS

@@ -86,9 +86,10 @@ def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
 
 
 def _lags(machine: Machine, lines: Iterable[Unread]) -> Iterator[Unread]:
-    """The lines with a word that comes near a lag, and a number that is one in seconds, or in no unit where the name speaks of what
-    is fed."""
+    """The lines with a word that comes near a lag, and a number that is one in seconds, or in no unit where the name or a
+    profile speaks of what is fed."""
     near = {word for word, meant in offered().near.items() if (_LAG,) in meant}
+    profiles = {each.place.file for each in machine.found_profiles}
     for each in lines:
         setting = each.setting
         pieces = (*split(setting.section), *split(setting.key))
@@ -102,7 +103,7 @@ def _lags(machine: Machine, lines: Iterable[Unread]) -> Iterator[Unread]:
         if (told and unit is None) or (timed and timed != ("time",)):
             continue
         named = vocabulary().names_in(frozenset(pieces))
-        fed = not named.isdisjoint(_OF_FEEDING | {"filament"})
+        fed = each.place.file in profiles or not named.isdisjoint(_OF_FEEDING | {"filament"})
         value = unit.to_value(number.value) if unit else number.value * (0.001 if pieces[-1] == "ms" else 1.0)
         if (unit or timed or fed) and offered().is_usual(_LAG, value):
             yield each

@@ -149,7 +149,7 @@ def _overridden(
 
     A later line overrides the same setting in the files that include one another, and a block that the machine
     wrote the same setting in any file. What the board keeps in a file of its own overrides all that it doesn't,
-    whatever the setting is called."""
+    whatever the setting is called, where the two are not far apart."""
     standing: list[Reading] = []
     following: dict[Reading, tuple[Reading, str]] = {}
     for reading in sorted(several, key=lambda each: _kept(each, saved)):
@@ -170,9 +170,21 @@ def _how_overridden(
     if later.setting.saved and not _kept(earlier, saved) and same:
         return f"{OVERRIDDEN} the block that the machine wrote,"
     if later.place.file in saved and not _kept(earlier, saved):
-        return f"{OVERRIDDEN} what the board keeps,"
+        return f"{OVERRIDDEN} what the board keeps," if same or not _far_apart(earlier, later) else ""
     files = [bundle.get(each.place.file, each.place.file) for each in (earlier, later)]
     return OVERRIDDEN if same and files[0] == files[1] else ""
+
+
+#: what the board keeps of a value is near it, where it goes by another name: a value so many times as large is another one
+FAR_APART = 4.0
+
+
+def _far_apart(one: Reading, other: Reading) -> bool:
+    """Whether two values are too far apart to be one of before and after some tuning."""
+    if not one.value or not other.value:
+        return False
+    ratio = one.value / other.value
+    return ratio < 0 or not 1 / FAR_APART <= ratio <= FAR_APART
 
 
 def _kept(reading: Reading, saved: Collection[str]) -> bool:

@@ -92,6 +92,8 @@ def test_lines_of_a_phrase_a_colon_and_a_number_make_a_flat_file_and_prose_does_
     numbers = "".join(f"what the {word} does: {n} mm/s\n" for n, word in enumerate("abcdef"))
     assert likelihood(numbers) == 1
     assert likelihood(numbers.replace("mm/s", "and so on, as was said")) == 0
+    codes = "feed: 5\nlag: 0.5\nrow: 0.02 0.01 -0.03\nspeed: 30 mm/s\nstart 1: G91\nstart 2: G1 E-0.8 F1800\nend: HOME\n"
+    assert likelihood(codes) > 0.75 > likelihood(codes.replace("G1", "a move of"))
     assert likelihood("top:\n" + "".join(f"  key {n}: {n}\n" for n in range(9))) == 0
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.files.roles import FileRole, FileSet, Role
@@ -180,3 +182,16 @@ def test_a_block_that_the_machine_wrote_with_the_same_value_moves_along_without_
     assert in_force(found, "machine.idle_time") == ("wren.ini", 6)
     assert lines(found.twins["machine.idle_time"]) == [("wren.ini", 2)]
     assert found.doubts == ()
+
+
+@pytest.mark.parametrize(("kept", "open_"), [(5.2, False), (1.4, False), (0.4, True)])
+def test_what_the_board_keeps_under_another_name_and_far_from_a_value_is_not_that_value(
+    kept: float, open_: bool
+) -> None:
+    documents = [
+        read("m.conf", b"[retraction]\nlength = 5\n", "sectioned"),
+        read("kept.conf", f"filament draw length = {kept}\n".encode(), "flat"),
+    ]
+    roles = FileSet({"kept.conf": FileRole("kept.conf", Role.SAVED, "said in the test")})
+    found = recognise(documents, roles=roles)
+    assert (found.get("retraction.length") is None) == open_ == bool(found.shadowed)
