@@ -4,7 +4,7 @@ A unit is a file that nothing takes in, with all that it takes in. Two units tha
 or more are two machines; what both take in belongs to either. Axes may go by any word, so two are also two machines
 that set much the same in several sections, if they give the machine different names, or if one is a folder with a
 root file and parts of its own, or a file that lies alone in a folder below the other's, or each lies alone in a folder
-beside the other's, and the folders are not the sides or the numbers of one machine's feeders. Where no two units do that, folders are compared: a machine may have a file for
+beside the other's with the same of two axes, and the folders are not the sides or the numbers of one machine's parts. Where no two units do that, folders are compared: a machine may have a file for
 each axis.
 """
 
@@ -20,11 +20,14 @@ from cfgmigrate.files.board_kept import SAVED_WORDS
 from cfgmigrate.files.content import AxisSetting, Content
 from cfgmigrate.files.heads import says_another
 from cfgmigrate.files.marks import are_numbered, are_sides, marks_of, somebody_elses, words_of
+from cfgmigrate.ground.side_words import ALONG_AXIS
 
 #: so many settings in so many sections, and that part of the smaller unit's, make two units much the same
 MUCH_SETTINGS, MUCH_SECTIONS, MUCH_PART = 5, 3, 0.5
 #: so many settings of axes with the same words behind the letters, and of more than one axis, are the same settings
 SAME_TAILS = 4
+#: so many axes named alike make two files that lie alone side by side machines, and no two feeders
+AXES_ALIKE = 2
 
 
 class IncludeTree(Struct, frozen=True):
@@ -153,7 +156,9 @@ def _much_the_same(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> 
     if one.names and other.names:
         if one.names & other.names:
             return False
-    elif not any(apart(one.tree, other.tree) for apart in (_apart, _alone_below, _alone_beside)):
+    elif not (
+        _apart(one.tree, other.tree) or _alone_below(one.tree, other.tree) or _alone_beside(one, other)
+    ):
         return False
     first, second = one.tree.files, other.tree.files
     mine, theirs = _keys(first - second, content), _keys(second - first, content)
@@ -187,14 +192,27 @@ def _alone_below(one: IncludeTree, other: IncludeTree) -> bool:
     )
 
 
-def _alone_beside(one: IncludeTree, other: IncludeTree) -> bool:
-    """Whether two units are a single file each, in two folders of one place that go by names of their own."""
-    first, second = one.root.rpartition("/")[0], other.root.rpartition("/")[0]
+def _alone_beside(one: _Seen, other: _Seen) -> bool:
+    """Whether two units are a single file each, in two folders of one place that go by names of their own, and set the same
+    of two axes: two feeders have none."""
+    first, second = one.tree.root.rpartition("/")[0], other.tree.root.rpartition("/")[0]
     if not first or not second or first.rpartition("/")[0] != second.rpartition("/")[0] or first == second:
         return False
     if are_sides(first, second) or are_numbered(first, second):
         return False
-    return len(one.files) == len(other.files) == 1 and not {*words_of(first), *words_of(second)} & SAVED_WORDS
+    if (
+        len(one.tree.files) > 1
+        or len(other.tree.files) > 1
+        or len(_axes_named(one.keys & other.keys)) < AXES_ALIKE
+    ):
+        return False
+    return not {*words_of(first), *words_of(second)} & SAVED_WORDS
+
+
+def _axes_named(keys: Iterable[str]) -> set[str]:
+    """The axes that keys and sections name, by their letters or by which way they go."""
+    words = {word for key in keys for word in words_of(key)}
+    return {axis for axis, ways in ALONG_AXIS.items() if not words.isdisjoint((axis, *ways))}
 
 
 def _keys(files: frozenset[str], content: Mapping[str, Content]) -> frozenset[str]:

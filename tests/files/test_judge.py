@@ -663,13 +663,16 @@ def test_a_file_alone_in_a_folder_that_sets_much_the_same_otherwise_is_asked_abo
         ("pusher 1/a.txt", "pusher 2/b.txt", []),
         ("first pusher/a.txt", "second pusher/b.txt", []),
         ("loft/loft.txt", "saved/shed.txt", []),
+        # what they set alike is of one axis
+        ("wren/wren.txt", "heron/heron.txt", []),
     ],
 )
 def test_files_alone_in_folders_side_by_side_that_set_much_the_same_are_two_machines_but_not_of_two_feeders(
     tmp_path: Path, one: str, other: str, machines: list[str]
 ) -> None:
+    text = MAIN if one.startswith("wren") else MAIN.replace("arm", "front-back")
     found = laid(
-        tmp_path, {one: MAIN, other: MAIN.replace("80", "90").replace("16", "8").replace("95", "411")}
+        tmp_path, {one: text, other: text.replace("80", "90").replace("16", "8").replace("95", "411")}
     )
     assert [each.kind for each in found.roles.questions if each.kind == "machine"] == machines
 
