@@ -42,6 +42,7 @@ from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES
 from cfgmigrate.machine.remarks import remarks_of, stated
 from cfgmigrate.machine.remarks_above import alone_on_its_line
+from cfgmigrate.machine.sides_by_sign import without_sides
 from cfgmigrate.machine.spots import Said, Spot
 from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.teeth_of_one import note_gear, one_gear
@@ -290,6 +291,7 @@ def _tool(number: int | None) -> Counted | None:
 
 def _by_remark(found: Collection, spot: Spot, spoken: Spoken, tool: int | None, beside: bool = False) -> None:
     """A word, alone on its line or with others `beside` it, whose code no table has: what its remark says, where every word of that has a meaning."""
+    spoken = replace(spoken, names=without_sides(spoken.names, spot.document, spot.setting))
     spanned = next((said for each in spoken.names if (said := range_said(spot, each, ""))), None)
     if spanned:
         found.take(codes.as_told(spanned, spot), settled=True)
