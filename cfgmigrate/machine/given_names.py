@@ -64,7 +64,8 @@ def _said(setting: Setting, dialect: str, in_profile: bool) -> Sequence[str]:
     last, rest = key[-1], {*section, *key[:-1]}
     if last in _NAMING:
         of_machine = bool(rest & _MACHINES) and rest <= _MACHINES | _BESIDE
-        bare = not rest and not in_profile and dialect != "header"
+        # a header's NAME may be that of the program it is a part of
+        bare = not rest and not in_profile and (dialect != "header" or last == "called")
         names = _names_in(setting.value)
         return names[:1] if of_machine or (bare and names and _PROPER.fullmatch(names[0])) else ()
     if in_profile and set(key[:-1]) <= _FOR | _PROFILES:

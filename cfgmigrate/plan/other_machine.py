@@ -2,7 +2,8 @@
 
 A sheet of another machine, or a profile that says it is for another one, is worked out like any other and gives
 values that are right somewhere else. So where two names differ it is asked: a doubt at the line, and a light of its
-own that stays unknown. The name of the configuration's folder will do for a sheet, too.
+own that stays unknown. The name of the configuration's folder will do for a sheet, too; it will not do for a profile where the
+sheet is for another machine than the folder, as where two sheets of a fleet were crossed.
 
 Nothing is left out of a plan here, and a name that is missing asks nothing.
 """
@@ -44,7 +45,11 @@ def other_machines(machine: Machine, called: str, root: str) -> tuple[OtherMachi
     if called and own and not same_name(called, folder) and not _any_fits([called], own):
         found.append(_of_sheet(own[0], called))
     fitting = [name for name in (called, *(each.name for each in own)) if name]
-    found += _of_profiles(machine, [*fitting, folder] if fitting else _among_themselves(machine, folder))
+    if not fitting:
+        fitting = _among_themselves(machine, folder)
+    elif own or not called or same_name(called, folder):
+        fitting.append(folder)
+    found += _of_profiles(machine, fitting)
     return tuple(found)
 
 
