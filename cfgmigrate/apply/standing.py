@@ -17,22 +17,24 @@ from cfgmigrate.store.entries import DONE, HistoryEntry
 
 def still_standing(entries: Iterable[HistoryEntry]) -> tuple[HistoryEntry, ...]:
     """The installs and tunings among these entries that still stand; both oldest first."""
-    standing: list[tuple[HistoryEntry, set[str]]] = []
+    # of each its names that did not go back, and with every name the text that it started from
+    standing: list[tuple[HistoryEntry, set[str], frozenset[tuple[str, str]]]] = []
     for entry in entries:
         if entry.kind == DONE:
             continue
         if entry.kind != GONE_BACK:
-            standing.append((entry, {name for name, _, _ in entry.values}))
+            starts = frozenset((name, was) for name, was, _ in entry.values)
+            standing.append((entry, {name for name, _ in starts}, starts))
             continue
         for name, _, now in entry.values:
-            for each, left in reversed(standing):
+            for _, left, starts in reversed(standing):
                 if name in left:
                     left.discard(name)
-                    if (name, now) in {(own, was) for own, was, _ in each.values}:
+                    if (name, now) in starts:
                         break
         standing = [
-            (each, left)
-            for each, left in standing
+            (each, left, starts)
+            for each, left, starts in standing
             if left or not (each.values or each.packet == entry.packet)
         ]
-    return tuple(each for each, _ in standing)
+    return tuple(each for each, _, _ in standing)
