@@ -208,6 +208,8 @@ def _tell(source: Source, messages: int, first_messages: Sequence[CodeLine]) -> 
 OWN_CODES = 5
 #: an order in a maker's own words, all of them capitals: `TABLE USE`, `HEAT NOZZLE 0`, `ASK NEW SPOOL IN?`
 _ORDER = pattern(r"[A-Z]{2,20}(?:[ _-][A-Z]{2,20}){0,5}(?:[ \t]+-?\d{1,5}(?:\.\d{1,5})?)?[ \t]*[?!.]?")
+#: a row of a table, behind its name and perhaps its number: `TABLE R1 0.04 0.02 -0.01`
+_TABLE_ROW = pattern(r"[A-Z]{2,20}(?:[ \t]+[A-Z]?\d{1,3})?(?:[ \t]+-?\d{1,4}\.\d{1,6}){2,20}[ \t]*")
 #: a straight move or one in a hurry with a letter of an axis or of the feeder, as in ISO 6983
 _MOVE = pattern(r"^[ \t]*G0?[01][ \t]+(?:[A-Z]-?\d[\d.]*[ \t]+){0,3}?[XYZE]-?\.?\d", re.MULTILINE)
 #: so many moves, and own orders are no strangers beside them
@@ -231,7 +233,12 @@ def likelihood(text: str) -> float:
             commands += 1
         elif line.text:
             talk = line.prompt or (asked and _ANSWER.fullmatch(line.text))
-            mild = talk or (line.code and len(line.words) == 1) or (moves and _ORDER.fullmatch(line.text))
+            mild = (
+                talk
+                or _TABLE_ROW.fullmatch(line.text)
+                or (line.code and len(line.words) == 1)
+                or (moves and _ORDER.fullmatch(line.text))
+            )
             strangers += 0.25 if mild else 1
         elif line.words:
             commands += 1

@@ -1,8 +1,8 @@
 """A file that a line says is read too, which is there and reads as none of the dialects: `S900 "materials.csv" ; read too`.
 
 The machine goes by it, and nothing in it is understood: old values stay there. So a person has to look it through, and is told
-before all else. Only a line whose remark says so counts, a setting that names a table, and one that names what is run on an
-occasion (`at end = bits/end.nc`): a name alone may be a manual's.
+before all else. Only a line whose remark says so counts, a setting that names a table or a file that is read (`read last = saved.txt`), and one
+that names what is run on an occasion (`at end = bits/end.nc`): a name alone may be a manual's.
 
 Who has looked says so in the site file, by the file's role: `no configuration` is a person's word that nothing of the swap is
 in it, or that it is changed by hand.
@@ -39,7 +39,9 @@ _ANY_TEXT = pattern(
     r"""["']?(?P<path>[^"'\r\n,:;=<>|*? \t]{1,200}\.(?!(?:png|jpe?g|gif|webp|bmp|svg|pdf|log|md|html?|zip|gz|stl|bin|hex)\b)[a-z][a-z0-9]{0,5})["']?""",
     re.IGNORECASE,
 )
-_READ = pattern(r"(?i)(?<![a-z])(?:reads?|table|include|load|from|take)(?![a-z])")
+_READ = pattern(
+    r"(?i)(?<![a-z])(?:reads?|table|includes?|loads?|from|takes?|uses?|saved|kept|keeps?|stored|values|settings|also|last|wins)(?![a-z])"
+)
 
 
 def read_elsewhere(document: Document, there: Mapping[str, FileRole]) -> Iterator[Doubt]:
@@ -79,8 +81,10 @@ def _named(document: Document) -> Iterator[tuple[int, str]]:
     for setting in document.settings:
         if setting.state is not State.ACTIVE or "." not in setting.value:
             continue
-        named = _TABLE.fullmatch(setting.value) if _READ.search(setting.key) else None
-        named = named or (_ANY_TEXT.fullmatch(setting.value) if RUN_ON_OCCASION.search(setting.key) else None)
+        reads = _READ.search(setting.key)
+        named = _TABLE.fullmatch(setting.value) if reads else None
+        if named is None and (reads or RUN_ON_OCCASION.search(setting.key)):
+            named = _ANY_TEXT.fullmatch(setting.value)
         if named:
             yield setting.line, named["path"]
 

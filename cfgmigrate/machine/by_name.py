@@ -20,7 +20,9 @@ from cfgmigrate.machine.names import Meaning, Named
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.spots import Said, Spot, joined, never_edited
 from cfgmigrate.machine.values import one_a_feeder, reading_of
+from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.word_places import key_says
+from cfgmigrate.machine.words import read_name
 
 
 def said_by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
@@ -28,8 +30,8 @@ def said_by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
     unit where the names file says none. Where both say one, and not the same, nothing is edited."""
     if named.ignored:
         return Said()
-    if share := _said_to_be_a_share(spot, named, spoken):
-        return Said((), (share,))
+    if none := _said_to_be_a_share(spot, named, spoken) or _said_in_volts(spot, named):
+        return Said((), (none,))
     said = _as_named(spot, named, spoken)
     against = ((_against_key(each, spoken), each) for each in named.meanings)
     why, meaning = next((each for each in against if each[0]), ("", named.meanings[0]))
@@ -72,6 +74,22 @@ def _said_to_be_a_share(spot: Spot, named: Named, spoken: Spoken) -> Doubt | Non
         return None
     why = f"its remark says that it is a share, in percent, and {wanted.label} is in {wanted.unit}"
     return spot.doubt(why, f"take the meaning of {named.key!r} out, or write ignore there; set it by hand")
+
+
+def _said_in_volts(spot: Spot, named: Named) -> Doubt | None:
+    """The doubt about a setting whose key says volts, and whose meaning is a current: what a screw on a driver is set to."""
+    wanted = next((q for each in named.meanings if (q := quantity(each.quantity)).unit == "A"), None)
+    words = frozenset(read_name(spot.setting.section, spot.setting.key).words)
+    if wanted is None or any(each.unit for each in named.meanings):
+        return None
+    if "voltage" not in vocabulary().names_in(words) or "current" in vocabulary().names_in(words):
+        return None
+    why = f"its key says volts, and {wanted.label} is in A: it may be the voltage that a screw on the driver is set to"
+    remedy = (
+        f"take the meaning of {named.key!r} out, or write ignore there; say new.driver.set_by: screw in the sheet, and the new voltage"
+        " is told as a step by hand"
+    )
+    return spot.doubt(why, remedy)
 
 
 def _against_key(meaning: Meaning, spoken: Spoken) -> str:

@@ -69,6 +69,8 @@ def test_a_setting_that_names_a_table_to_be_read_tells_of_it() -> None:
     [
         ("end_bit = bits/end.nc", True),
         ('after change = "bits/end.nc"', True),
+        ("read last = bits/end.nc", True),
+        ("kept_in = bits/end.nc", True),
         ("manual = bits/end.nc", False),
         ("rendered = bits/end.nc", False),
         ("end = bits/end.png", False),

@@ -120,3 +120,19 @@ def test_of_several_meanings_the_one_against_the_key_shuts_all_numbers() -> None
     found = said("zum ma peak = 6, 900", Meaning(LENGTH), Meaning(CURRENT, "mA", "rms"))
     assert [each[3] for each in told(found)] == [False, False]
     assert found.doubts[-1].why == "its key says peak and its meaning says rms"
+
+
+@pytest.mark.parametrize(
+    ("line", "meaning", "asked"),
+    [
+        ("drive volts = 0.96", Meaning(CURRENT), True),
+        ("drive reference voltage = 0.96", Meaning(CURRENT), True),
+        ("drive volts = 0.96", Meaning(CURRENT, "A"), False),
+        ("zum = 0.96", Meaning(CURRENT), False),
+    ],
+)
+def test_what_its_key_calls_a_voltage_is_no_current_unless_the_meaning_has_a_unit(
+    line: str, meaning: Meaning, asked: bool
+) -> None:
+    found = said(line, meaning)
+    assert any("volts" in each.why for each in found.doubts) == asked == (not found.readings)
