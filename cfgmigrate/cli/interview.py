@@ -316,6 +316,7 @@ def ask(
     from cfgmigrate.cli import options
     from cfgmigrate.cli.feeders_interview import ask_about_feeders
     from cfgmigrate.cli.files_interview import Stopped, ask_about_files
+    from cfgmigrate.machine.given_names import name_of_machine
     from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.keeping import open_kept
@@ -326,7 +327,8 @@ def ask(
     )
     options.say(configuration.roles)
     known = known_feeders(configuration.site, found)
-    kept = open_kept(out, configuration.root.name, known)
+    called = name_of_machine(found.given_names, configuration.root.name)
+    kept = open_kept(out, called, known)
     named, read = " ".join(map(shell_word, config)), _reader()
     say(f"Each answer is kept at once in {kept.path}; stop whenever you like, and go on later. {HELP}.")
     say("Before you measure: switch off, unplug, let it cool down. The maker's data sheets come first.")
@@ -334,7 +336,7 @@ def ask(
         wrote, kept = ask_about_files(configuration, found, kept, read, say)
         kept = ask_about_feeders(configuration, found, kept, read, say)
     except Stopped:
-        kept = open_kept(out, configuration.root.name, known)
+        kept = open_kept(out, called, known)
         tell_how_to_go_on(kept, named)
         return kept
     if wrote:

@@ -41,6 +41,12 @@ def given_names(documents: Iterable[Document], profiles: Profiles, roles: FileSe
     return tuple(each for document in documents for each in _of_document(document, profiles, roles))
 
 
+def name_of_machine(given: Iterable[GivenName], folder: str) -> str:
+    """What a machine is called: the one name that its files give it, else its folder's."""
+    names = dict.fromkeys(each.name for each in given if each.profile is None)
+    return next(iter(names)) if len(names) == 1 else folder
+
+
 def _of_document(document: Document, profiles: Profiles, roles: FileSet) -> Iterator[GivenName]:
     role = roles.files.get(document.path)
     if role is not None and role.stated and role.role is Role.PROFILE:

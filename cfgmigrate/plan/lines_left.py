@@ -295,7 +295,7 @@ def _of_others(machine: Machine, swapped: Collection[int]) -> frozenset[str]:
 def _beside_told(machine: Machine, told: Collection[tuple[str, int]], olds: OldNumbers) -> Iterator[LeftLine]:
     """The feeds of scripts in which another feed is changed or in question: what they come to together is to be right."""
     for script in scripts_of(machine):
-        feeds = [move for move in script.moves if move.feed is not None and move.feed.alone]
+        feeds = [each for each in script.moves if each.feed and each.feed.alone and each.feed.length != 0]
         at = [(script.reading.place.file, script.line(move.feed.word.start)) for move in feeds if move.feed]
         if any(place in told for place in at):
             for (file, line), move in zip(at, feeds, strict=True):

@@ -54,12 +54,20 @@ def how_to_answer(cards: Cards) -> str:
     return f"{by_name}Once a file was changed, prepare again: install refuses files that are no longer what was read."
 
 
+_NUMBER = pattern(r"\d+(?:\.\d+)?")
+
+
 class Alarm(Struct, frozen=True):
     """Something that could damage the machine with this plan's own numbers, and the card it belongs to."""
 
     number: str
     about: str
     text: str
+
+    @property
+    def numbers(self) -> list[str]:
+        """The cards, each by itself."""
+        return self.number.split(", ")
 
 
 def alarms(cards: Cards) -> list[Alarm]:
@@ -69,7 +77,20 @@ def alarms(cards: Cards) -> list[Alarm]:
     seen: dict[str, Alarm] = {}
     for alarm in found:
         seen.setdefault(alarm.text, alarm)
-    return list(seen.values())
+    alike: dict[tuple[str, str], list[Alarm]] = {}
+    for alarm in seen.values():
+        alike.setdefault((_NUMBER.sub("#", alarm.about), _NUMBER.sub("#", alarm.text)), []).append(alarm)
+    return [_together(several) for several in alike.values()]
+
+
+def _together(several: Sequence[Alarm]) -> Alarm:
+    """Warnings that differ in their numbers alone, as several profiles give them, as one."""
+    first = several[0]
+    if len(several) == 1:
+        return first
+    numbers = iter(zip(*(_NUMBER.findall(each.text) for each in several), strict=True))
+    text = _NUMBER.sub(lambda _: wording.in_a_row(dict.fromkeys(next(numbers))), first.text)
+    return Alarm(", ".join(each.number for each in several), first.about, text)
 
 
 def questions(cards: Cards) -> list[list[Card]]:

@@ -133,7 +133,9 @@ def _open(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> 
 
 def _by_hand(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> Iterable[ScreenLine]:
     """What no file can do. Where room is short, what is told as dangerous already is not told again."""
-    above = {alarm.number for alarm in overview.alarms(cards)} if brevity == 5 else set()
+    above = (
+        {number for alarm in overview.alarms(cards) for number in alarm.numbers} if brevity == 5 else set()
+    )
     shown = [card for card in cards.by_hand if card.number not in above]
     moments = [(when, list(those)) for when, those in groupby(shown, key=lambda card: card.when)]
     if not shown:
@@ -178,7 +180,7 @@ def _row(card: Card) -> ChangeRow:
 def _not_to_be_missed(plan: Plan, cards: Cards) -> str:
     """What stands further up and must not be missed, by its numbers."""
     unknown = [light.light for light in plan.lights if light.state == "unknown"]
-    warned = list(dict.fromkeys(alarm.number for alarm in overview.alarms(cards)))
+    warned = list(dict.fromkeys(number for alarm in overview.alarms(cards) for number in alarm.numbers))
     told = [
         f"{', '.join(dict.fromkeys(unknown))} unknown" if unknown else "",
         f"{', '.join(warned)} dangerous" if warned else "",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 WORKED_OUT = 4
 """Significant digits of a number that was worked out and has no uncertainty of its own."""
 
@@ -22,6 +24,12 @@ def count(many: int, one: str, more: str = "") -> str:
     if many == 0:
         return f"no {plural}"
     return f"1 {one}" if many == 1 else f"{many:,} {plural}"
+
+
+def in_a_row(texts: Iterable[str]) -> str:
+    """`0.4, 0.6 and 1.2`."""
+    *before, last = texts
+    return f"{', '.join(before)} and {last}" if before else last
 
 
 def capital(text: str) -> str:

@@ -76,7 +76,7 @@ def script_findings(
         *more,
         *longest,
         *pulls,
-        *fast_feed_doubts(scripts, of_feeders),
+        *fast_feed_doubts(scripts, of_feeders, needless),
         *brisk_feed_doubts(mine, way_at, of_feeders, outcome, needless),
         *calls,
     )

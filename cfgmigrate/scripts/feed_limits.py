@@ -18,7 +18,7 @@ from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.formula import nominal
 from cfgmigrate.scripts.feeds import FeedWay, FeedWayAt, feeds_alone, uncounted_feeds
 from cfgmigrate.scripts.number_change import Script, ScriptChange
-from cfgmigrate.scripts.reading import Move
+from cfgmigrate.scripts.reading import Feed, Move
 
 _SHORTER = "Make the move shorter, or allow a longer one by hand."
 
@@ -62,20 +62,32 @@ def longest_feed_doubts(
             yield script.doubt(move, feed.word, why, _SHORTER)
 
 
-def fast_feed_doubts(scripts: Sequence[Script], limits: FeederLimits) -> Iterator[Doubt]:
-    """Feeds of filament alone that ask for more speed than the feeder is allowed from now on."""
+def fast_feed_doubts(
+    scripts: Sequence[Script], limits: FeederLimits, needless: Collection[Place] = ()
+) -> Iterator[Doubt]:
+    """Feeds of filament alone that ask for more speed than the feeder is allowed from now on; none of those that feed nothing,
+    or that are to be taken out, at one of the `needless` places."""
     for script in scripts:
         for move in script.moves:
-            if move.feed is None or not move.feed.alone or move.speed is None:
+            if move.feed is None or move.speed is None or not _feeds_alone(move.feed):
                 continue
             limit = limits.lowest("feeder.max_speed", script, move)
-            if limit is not None and move.speed > limit:
+            if (
+                limit is not None
+                and move.speed > limit
+                and script.place(move.feed.word.start) not in needless
+            ):
                 why = (
                     f"this feeds at {move.speed:g} mm/s; the feeder may turn at {limit:g} mm/s at the most from now on, so"
                     " the machine refuses it, slows it down or loses steps"
                 )
                 remedy = f"Write {_speed(move, limit)} or less in this line, or before it where it has none."
                 yield script.doubt(move, move.feed.word, why, remedy)
+
+
+def _feeds_alone(feed: Feed) -> bool:
+    """Whether a move feeds filament while no axis moves; one of no length only sets what is counted, or stops something."""
+    return feed.alone and feed.length != 0
 
 
 def _speed(move: Move, speed: float) -> str:
@@ -96,7 +108,7 @@ def brisk_feed_doubts(
     for script in scripts:
         found = []
         for move in script.moves:
-            if move.feed is None or not move.feed.alone or move.speed is None:
+            if move.feed is None or move.speed is None or not _feeds_alone(move.feed):
                 continue
             limit, usual = limits.lowest("feeder.max_speed", script, move), _usual(way_at(script, move))
             fast = usual is not None and usual * (1 + 1e-6) < move.speed <= (limit or move.speed)

@@ -101,13 +101,15 @@ def starter_sheet(
 
 
 def starter_text(machine: Machine, name: str, whole: bool = False) -> str:
-    """The starter sheet of a machine that was read, which is called `name`."""
+    """The starter sheet of a machine that was read, which is called `name` where its files don't say what."""
+    from cfgmigrate.machine.given_names import name_of_machine
     from cfgmigrate.plan.asking_order import needed_fields
     from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.model import Sheet
     from cfgmigrate.sheet.starter import starter_sheet as write
 
+    name = name_of_machine(machine.given_names, name)
     if whole:
         return write(machine, name)
     bench = Workings(library.book(), machine, library.tables())

@@ -6,7 +6,9 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.machine.given_names import same_name
+from cfgmigrate.ground.findings import Place
+from cfgmigrate.machine.given_names import name_of_machine, same_name
+from cfgmigrate.machine.model import GivenName
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -92,3 +94,9 @@ def test_a_name_with_more_words_is_the_same_and_one_with_a_number_more_is_not(
 )
 def test_a_profile_says_for_which_machines_it_is(line: str, called: list[str]) -> None:
     assert names("flat", f"{line}\n", Role.PROFILE) == called
+
+
+def test_a_machine_goes_by_the_one_name_that_its_files_give_it_else_by_its_folder() -> None:
+    one, other = (GivenName(name, Place("a", 1, 1)) for name in ("Plover", "Wren"))
+    assert name_of_machine([one], "files") == "Plover"
+    assert name_of_machine([], "files") == name_of_machine([one, other], "files") == "files"

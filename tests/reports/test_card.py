@@ -15,6 +15,7 @@ from cfgmigrate.plan.model import ByHand, Plan
 from cfgmigrate.reports.card import Kind, cards_of, in_order
 from cfgmigrate.reports.item_text import by_hand_value
 from cfgmigrate.reports.markdown import render_markdown
+from cfgmigrate.reports.overview import alarms
 from cfgmigrate.reports.page import render_page
 from cfgmigrate.reports.practice import LEGEND, MARK, marked
 
@@ -118,3 +119,20 @@ def test_no_report_repeats_that_a_fact_has_no_source(sample: Any) -> None:
 def test_a_figure_that_a_step_by_hand_tells_is_not_told_behind_it_again(what: str, shown: str) -> None:
     step = ByHand(what, 0.389, "V", "why", text="0.389 ± 0.048 V", uncertainty=0.048)
     assert by_hand_value(step) == shown
+
+
+def test_warnings_that_differ_in_their_numbers_alone_are_one() -> None:
+    texts = (
+        "The files keep the old lag of 0.58 s.",
+        "The files keep the old lag of 1.4 s.",
+        "Another thing.",
+    )
+    hands = tuple(
+        ByHand(f"Measure the lag of {number}", None, "", "", warnings=(text,))
+        for number, text in enumerate(texts)
+    )
+    told = alarms(cards_of(Plan("", (), "", "", "", by_hand=hands)))
+    assert [(each.number, each.text) for each in told] == [
+        ("H1, H2", "The files keep the old lag of 0.58 and 1.4 s."),
+        ("H3", "Another thing."),
+    ]

@@ -28,3 +28,8 @@ def test_a_share_never_claims_more_than_it_is(part: float) -> None:
 )
 def test_a_sentence_begins_with_a_capital_and_ends_once(text: str, shown: str) -> None:
     assert wording.sentence(text) == shown
+
+
+def test_values_in_a_row() -> None:
+    assert wording.in_a_row(["0.4"]) == "0.4"
+    assert wording.in_a_row(["0.4", "0.6", "1.2"]) == "0.4, 0.6 and 1.2"

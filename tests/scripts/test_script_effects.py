@@ -554,9 +554,9 @@ def test_a_second_swap_changes_nothing(script: list[str]) -> None:
 
 
 def test_a_feed_faster_than_the_feeder_may_turn_from_now_on_is_told() -> None:
-    """F stays in force for the lines after it: 2700 mm/min are 45 mm/s, 240 mm/min are 4 mm/s."""
+    """F stays in force for the lines after it: 2700 mm/min are 45 mm/s, 240 mm/min are 4 mm/s. What feeds nothing is not fast."""
     frame = FRAME + "\n[feeder]\nmax speed = 70 mm/s\n"
-    script = "M83\nG1 E-4 F2700\nG1 E4\nG1 E9 F240\nG1 X20 E1 F3000"
+    script = "M83\nG1 E-4 F2700\nG1 E4\nG1 E9 F240\nG1 X20 E1 F3000\nG1 E0 F9000"
     found = swap(script, result("feeder.max_speed", 24, unit="mm/s"), frame=frame)
     told = [doubt for doubt in found.doubts() if "the feeder may turn at 24 mm/s" in doubt]
     (both,) = told
