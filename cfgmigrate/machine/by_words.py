@@ -293,9 +293,9 @@ def _in_wrong_unit(found: Collection, spot: Spot, name: Name) -> bool:
 def _of_whom_by_a_verb(name: Name, fit: Fit) -> bool:
     """Whether a lone `push` of a key is all that makes a value the feeder's, below a section of something else: `[side] push`
     in mm/s² is an acceleration of that."""
-    if not (fit.bare and of_feeder(fit.quantity) and name.section) or names_owner(name.section):
+    if not (fit.bare and name.section) or names_owner(name.section):
         return False
-    return fit.quantity.startswith("feeder.max_") and not _VERBS.isdisjoint(name.key)
+    return fit.quantity.startswith("feeder.max_") and _fed_by_a_verb(name)
 
 
 def _for_each_axis(spot: Spot, spoken: Spoken, name: Name, fit: Fit) -> bool:
@@ -305,7 +305,12 @@ def _for_each_axis(spot: Spot, spoken: Spoken, name: Name, fit: Fit) -> bool:
     count = len(value.items) if of_feeder(fit.quantity) and isinstance(value, Items) else 0
     letters = spoken.order.removesuffix(UNSURE)
     by_order = count == len(letters) and len(_AXES.intersection(letters)) > 1
-    return count > 2 and (by_order or (count > _MOST_AXES and not _VERBS.isdisjoint(name.key)))
+    return count > 2 and (by_order or (count > _MOST_AXES and _fed_by_a_verb(name)))
+
+
+def _fed_by_a_verb(name: Name) -> bool:
+    """Whether a key says by a verb that something is fed, which makes nobody a feeder by itself."""
+    return not _VERBS.isdisjoint(name.key)
 
 
 def _strange_said(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...]) -> None:

@@ -202,7 +202,8 @@ class ToldCodes:
         if len(alone) == len(run) == len({each.value for each in alone}) and len({a.key for a in alone}) == 1:
             apart = alone[0].key.upper()
             counted = sorted(int(each.value) for each in alone)
-            named = any(re.search(rf"\b{apart}\b", self.above.get(line, "")) for line in run)
+            names_it = re.compile(rf"\b{apart}\b")
+            named = any(map(names_it.search, {self.above.get(line, "") for line in run}))
             if named or counted != list(range(counted[0], counted[0] + len(run))):
                 return
             for line in run:

@@ -9,6 +9,7 @@ import pytest
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.units import units
+from cfgmigrate.knowledge.tables import constant
 from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.schema import SCHEMA, Field, load_schema, sheet_schema
 
@@ -82,3 +83,10 @@ def test_a_schema_that_breaks_its_own_syntax_is_refused(
     with pytest.raises(BadInput, match=said) as caught:
         load_schema(wrong)
     assert caught.value.place is not None and caught.value.place.line > 0
+
+
+@pytest.mark.parametrize(
+    ("field", "name"), [("drive_gear.gear_ratio", "greatest_ratio"), ("motor.step_angle", "widest_step")]
+)
+def test_what_is_rare_at_the_bench_is_what_the_rules_hold_back(field: str, name: str) -> None:
+    assert sheet_schema().fields[f"new.{field}"].rare_beyond == constant(name).value
