@@ -68,10 +68,9 @@ def by_value(spot: Spot, best: tuple[Fit, ...]) -> tuple[Fit, Said]:
     others = " or ".join(quantity(fit.quantity).label for fit in best if fit is not left[0])
     why = f"its words may also mean {others}"
     said = readings_of(spot, left[0])
-    if truths == left and _is_said(switch):
-        return left[0], said  # `reversed = n` says by itself that it is a truth
     kept = tuple(replace(reading, editable=False, why_not=why) for reading in said.readings)
-    asked = (which_of(spot, best),) if kept and of_feeder(left[0].quantity) else ()
+    certain = truths == left and _is_said(switch)  # `rev = n` is no length: there is nothing to ask
+    asked = (which_of(spot, best),) if kept and of_feeder(left[0].quantity) and not certain else ()
     return left[0], replace(said, readings=kept, doubts=(*said.doubts, *asked))
 
 
