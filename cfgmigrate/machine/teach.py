@@ -83,6 +83,7 @@ def teachable(
     read: dict[str, set[str]] = {}
     for reading in machine.readings:
         read.setdefault(reading.setting.section, set()).add(reading.quantity)
+    all_read = {reading.quantity for reading in machine.readings}
     near_words = near_meanings(machine) if by_numbers else {}
     found = []
     for (file, pattern), group in _of_axes_alone(groups):
@@ -116,6 +117,7 @@ def teachable(
             told = near or says or likely
             more = () if told else _by_numbers(section, group, numbered, file in coded)
             candidates = tuple(dict.fromkeys((*fit, *more)))[:MOST_SUGGESTED]
+        candidates = tuple(name for name in candidates if _IN_PLACE_OF.get(name) not in all_read)
         if by_numbers and rows[_row(unread)] >= FEWEST_ROWS and not (candidates or near):
             continue  # a table of a sensor's
         if likely and likely.quantity == "motor.run_current" and in_volts(unread):
@@ -152,6 +154,13 @@ def teachable(
             ),
         )
     )
+
+
+#: a machine has one or the other
+_IN_PLACE_OF = {
+    "feeder.feed_per_turn": "feeder.steps_per_mm",
+    "feeder.steps_per_mm": "feeder.feed_per_turn",
+}
 
 
 def _row(unread: Unread) -> tuple[str, str]:

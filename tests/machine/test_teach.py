@@ -268,3 +268,10 @@ def test_a_table_whose_numbers_may_be_nothing_is_not_offered(many: int, listed: 
     machine = recognise([read("one.ini", text.encode(), "sectioned")])
     assert bool(teachable(machine, {}, by_numbers=True)) is listed
     assert teachable(machine, {})
+
+
+@pytest.mark.parametrize("read_too", ["", "steps per mm = 96\n"])
+def test_a_feed_for_each_turn_is_not_offered_where_steps_per_mm_are_read(read_too: str) -> None:
+    text = f"[feeder]\nfull steps = 200\n{read_too}fed by quibble = 16.4\n"
+    (found,) = teachable(recognise([read("one.ini", text.encode(), "sectioned")]), {}, by_numbers=True)
+    assert ("feeder.feed_per_turn" in found.candidates) == (not read_too)
