@@ -33,7 +33,7 @@ from cfgmigrate.machine.number_units import (
 )
 from cfgmigrate.machine.quantities import Facts, facts, of_feeder
 from cfgmigrate.machine.remarks import OF_ANOTHER, UNCLEAR
-from cfgmigrate.machine.spots import Said, Spot, joined
+from cfgmigrate.machine.spots import Said, Spot, joined, name_line
 from cfgmigrate.machine.tables_over import over_what
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
@@ -169,6 +169,8 @@ LEAVE_IT = "leave the formula"
 _SEVERAL = pattern(r"[-+]?[\d.]+(?:[ \t]*[:;|][ \t]*[-+]?[\d.]+)+")
 #: names and numbers with signs of arithmetic, and a name in it
 _FORMULA = pattern(r"[\w.()+*/ \t-]*")
+#: something beside something, with a sign of arithmetic
+_WORKED_OUT = pattern(r"[\w)][ \t]*[+*/][ \t]*[\w(]|[\w)][ \t]+-[ \t]*[\w(]")
 _NAME = pattern(r"(?<![\w.])[A-Za-z_]\w*")
 #: words that say where something sits or how it turns, and no number
 _WHERE = SIDES_OF_A_MACHINE | {"min", "max", "low", "high", "below", "above", "under", "none", "forward", "forwards", "backward", "backwards",
@@ -230,7 +232,10 @@ def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:
     remedy = (
         f"{LEAVE_IT}: it follows by itself where its parts ({', '.join(parts)}) are changed; check what it comes to then"
         if parts
-        else "write the number that it comes to"
+        else "look what it comes to for the new drive, and change it by hand; a plain number would no longer follow what it is made of"
+        if _WORKED_OUT.search(spot.setting.value)
+        else f"if it means something else, say so in cfgmigrate.yaml, under meanings: {name_line(spot.named, 'ignore')}; else write "
+        "the number alone"
     )
     return Said((), (spot.doubt(why, remedy, value.start),))
 

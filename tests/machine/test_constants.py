@@ -81,7 +81,10 @@ def test_a_formula_of_the_files_own_names_is_not_to_be_written_out_as_a_number()
     )
     assert "follows by itself where its parts (E_TURN, E_FEED) are changed" in doubt.remedy
     alone = recognise([read("feed.h", b"#define FEEDER_STEPS_PER_MM (3200 / E_FEED)\n", "header")])
-    assert [each.remedy for each in alone.doubts] == ["write the number that it comes to"]
+    (doubt,) = alone.doubts
+    assert "would no longer follow what it is made of" in doubt.remedy
+    (doubt,) = recognise([sections("a.conf", b"[feeder]\nlongest feed = 9 mm3 a second\n")]).doubts
+    assert '"[feeder] longest feed": ignore' in doubt.remedy
 
 
 ALIASED = b"""\
