@@ -11,10 +11,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from cfgmigrate.ground.findings import Doubt
-from cfgmigrate.scripts.feeds import THROUGH, Path, feeds_alone, uncounted_feeds
+from cfgmigrate.scripts.feeds import THROUGH, Path
 from cfgmigrate.scripts.number_change import Script
-from cfgmigrate.scripts.reading import Feed
+from cfgmigrate.scripts.reading import Feed, Move
 
 #: a pull within this factor of the old retraction is about as long; this many new ones are far longer
 MUCH = 2.0
@@ -29,51 +32,70 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
     """Pulls and pushes by just an old retraction length that becomes another one; and pulls about as long, where it
     becomes far shorter. `becomes` has the new length for each old one, in mm, whoever's it is.
 
-    A pull is what counts backwards by itself, also where nothing says how the script counts."""
-    uncounted = (
-        (script, move, feed, n) for script, move, feed, n in uncounted_feeds(scripts) if _backwards(feed)
-    )
+    A pull is what counts backwards, by itself or beside an axis, also where nothing says how the script counts; and what goes
+    to a lower place than the feed before it, counted since a G92."""
     pulled: dict[float, str] = {}
-    for script, move, feed, length in (*feeds_alone(scripts), *uncounted):
-        old = min(becomes, key=lambda each: abs(each - length), default=0.0)
+    for fed in _fed(scripts):
+        old = min(becomes, key=lambda each: abs(each - fed.length), default=0.0)
         if not old:
             return
+        if not fed.back and fed.feed.length is None:
+            continue
         new = becomes[old]
-        if abs(length - old) <= 1e-6 * old:
+        if abs(fed.length - old) <= 1e-6 * old:
             why = (
-                f"this feeds by just the old retraction length; the new one is {new:g} mm, and whether"
+                f"this feeds by just the old retraction length{fed.counted}; the new one is {new:g} mm, and whether"
                 " this move is meant by it the script does not say"
             )
             remedy = "If it is a retraction, write the new length here and where the filament comes back."
-            yield script.doubt(move, feed.word, why, remedy)
+            yield fed.doubt(why, fed.place_for(new) or remedy)
+            if fed.back:
+                yield from _told_to_stand_back(fed)
         elif (
-            script.reading.quantity not in THROUGH
-            and _backwards(feed)
-            and 1 / MUCH < length / old < MUCH
-            and new * MUCH < length
+            fed.script.reading.quantity not in THROUGH
+            and fed.back
+            and 1 / MUCH < fed.length / old < MUCH
+            and new * MUCH < fed.length
         ):
             why = (
-                f"this pulls back about as far as the old retraction of {old:g} mm; the new one is"
+                f"this pulls back about as far as the old retraction of {old:g} mm{fed.counted}; the new one is"
                 f" {new:g} mm, and in the short path so long a pull may draw soft filament into the cold part"
             )
-            doubt = script.doubt(move, feed.word, why, _PULL)
-            pulled.setdefault(length, f"{doubt.place.file}:{doubt.place.line}")
+            doubt = fed.doubt(why, _PULL)
+            pulled.setdefault(fed.length, f"{doubt.place.file}:{doubt.place.line}")
             yield doubt
+            yield from _told_to_stand_back(fed)
     yield from _back_again(scripts, pulled)
+
+
+def _told_to_stand_back(fed: _Fed) -> Iterator[Doubt]:
+    """The G92 behind a pull that gives the feed's place the number by which the filament stands back."""
+    given = fed.move.given
+    if given is None or given.word.value is None or not given.word.value < 0:
+        return
+    number = -given.word.value * fed.feed.scale
+    if abs(number - fed.length) <= 1e-6 * number:
+        pull = fed.script.place(fed.feed.word.start)
+        why = (
+            f"this says that the filament stands {number:g} mm back, as far as {pull.file}:{pull.line} pulls it, which is in doubt;"
+            " what is fed to 0 next pushes by as much"
+        )
+        remedy = f"Whatever the pull becomes, write as much behind {given.word.letter}- here."
+        yield fed.script.doubt(replace(fed.move, start=given.start, end=given.end), given.word, why, remedy)
 
 
 def _back_again(scripts: Sequence[Script], pulled: Mapping[float, str]) -> Iterator[Doubt]:
     """Pushes, in whatever script, by as much as a pull that may have to become shorter, but for what was kept back; `pulled`
     has the place of each. What loads filament or takes it out pushes for reasons of its own."""
-    for script, move, feed, length in (*feeds_alone(scripts), *uncounted_feeds(scripts)):
-        pull = min(pulled, key=lambda each: abs(each - length), default=0.0)
-        place = pulled.get(pull) if abs(pull - length) <= KEPT_BACK * pull else None
-        own = (move.occasion or script.reading.quantity).startswith(("script.load", "script.unload"))
-        if place is not None and not _backwards(feed) and not own:
-            as_much = "just as much" if pull == length else "nearly as much"
+    for fed in _fed(scripts):
+        pull = min(pulled, key=lambda each: abs(each - fed.length), default=0.0)
+        place = pulled.get(pull) if abs(pull - fed.length) <= KEPT_BACK * pull else None
+        own = (fed.move.occasion or fed.script.reading.quantity).startswith(("script.load", "script.unload"))
+        if place is not None and not fed.back and not own:
+            as_much = "just as much" if pull == fed.length else "nearly as much"
             why = f"this pushes by {as_much} as {place} pulls back, which is in doubt for the short path"
             remedy = "Whatever the pull becomes, bring the filament back by the same length."
-            yield script.doubt(move, feed.word, why, remedy)
+            yield fed.doubt(why, remedy)
 
 
 def long_pull_doubts(
@@ -85,19 +107,64 @@ def long_pull_doubts(
         return
     most = max(retractions)
     pulled: dict[float, str] = {}
-    for script, move, feed, length in (*feeds_alone(scripts), *uncounted_feeds(scripts)):
-        through = script.reading.quantity in THROUGH or (move.occasion or "") in THROUGH
-        if through or not _backwards(feed) or not max(MUCH * most, SHORT_PULL) < length < path.new:
+    for fed in _fed(scripts):
+        through = fed.script.reading.quantity in THROUGH or (fed.move.occasion or "") in THROUGH
+        if through or not fed.back or not max(MUCH * most, SHORT_PULL) < fed.length < path.new:
             continue
         why = (
-            f"this pulls back {length:g} mm; the longest retraction {are} is {most:g} mm, and in the short path so long a"
-            " pull may draw soft filament into the cold part"
+            f"this pulls back {fed.length:g} mm{fed.counted}; the longest retraction {are} is {most:g} mm, and in the short path so"
+            " long a pull may draw soft filament into the cold part"
         )
-        doubt = script.doubt(move, feed.word, why, _PULL)
-        pulled.setdefault(length, f"{doubt.place.file}:{doubt.place.line}")
+        doubt = fed.doubt(why, _PULL)
+        pulled.setdefault(fed.length, f"{doubt.place.file}:{doubt.place.line}")
         yield doubt
+        yield from _told_to_stand_back(fed)
     yield from _back_again(scripts, pulled)
 
 
-def _backwards(feed: Feed) -> bool:
-    return (feed.length if feed.length is not None else feed.value or 0.0) < 0
+class _Fed(Struct, frozen=True):
+    """What one move feeds: how far, in mm, whether `back`, and whether that is so only if the feed counts in places."""
+
+    script: Script
+    move: Move
+    feed: Feed
+    length: float
+    back: bool
+    if_places: bool = False
+
+    @property
+    def counted(self) -> str:
+        letter = self.feed.word.letter
+        return f", if {letter} counts in places, as behind G92" if self.if_places else ""
+
+    def doubt(self, why: str, remedy: str) -> Doubt:
+        return self.script.doubt(self.move, self.feed.word, why, remedy)
+
+    def place_for(self, new: float) -> str:
+        """What is written for a pull by `new` mm where places are written; "" where lengths are."""
+        feed = self.feed
+        if not self.back or feed.absolute is False or feed.from_place is None or feed.word.value is None:
+            return ""
+        if not self.if_places and feed.absolute is None:
+            return ""
+        letter, number = feed.word.letter, (feed.from_place - new) / feed.scale
+        return (
+            f"If it is a retraction, write {letter}{number:g} here for {letter}{feed.word.value:g}, which is a place and no length,"
+            " and change what brings the filament back."
+        )
+
+
+def _fed(scripts: Sequence[Script]) -> Iterator[_Fed]:
+    """All moves that feed filament alone, and those that pull it back beside an axis. Where nothing says how the feed counts
+    its number is taken for a length, but for one that is lower than the place that a count since a G92 has come to."""
+    for script in scripts:
+        for move in script.moves:
+            feed = move.feed
+            if feed is None or feed.value is None:
+                continue
+            by, if_places = feed.length if feed.length is not None else feed.value, False
+            if feed.length is None and feed.from_place is not None and 0 <= feed.value < feed.from_place:
+                by, if_places = feed.value - feed.from_place, True
+            known = feed.length is not None or feed.absolute is None
+            if known and (feed.alone or by < 0):
+                yield _Fed(script, move, feed, abs(by), by < 0, if_places)

@@ -88,7 +88,8 @@ class AxisTarget(Struct, frozen=True):
 class Feed(Struct, frozen=True):
     """The feed word of a move. `length` (mm) is None where unknown; `alone` says that no axis moves with it;
     `run` counts the stretches of feed-only moves, so that moves with nothing between can be added up.
-    `value`, `absolute` and `scale` are as in `AxisTarget`. `as_axes` is what the axes are by G90 or G91 where nothing but
+    `value`, `absolute` and `scale` are as in `AxisTarget`. `from_place` is the number (mm) from which a feed goes on if it counts
+    in places, None where G92 began no such count. `as_axes` is what the axes are by G90 or G91 where nothing but
     that could say it of the feed, None where neither stands before it. `follows` is true where it is read as G91 says."""
 
     word: ScriptWord
@@ -100,13 +101,22 @@ class Feed(Struct, frozen=True):
     scale: float = 1.0
     as_axes: bool | None = None
     follows: bool = False
+    from_place: float | None = None
+
+
+class GivenPlace(Struct, frozen=True):
+    """The word by which G92 gives the feed's place a number, and the bytes of its line."""
+
+    word: ScriptWord
+    start: int
+    end: int
 
 
 class Move(Struct, frozen=True):
     """One line that moves something. `start` and `end` are the line's bytes in the file. `rebased` counts how
     often the feed's position was set or its mode changed before: absolute feeds of one count build on each other.
     `occasion` is the id of the script that a remark before has named ("script.load"), "" where none has. `speed` is in
-    mm/s, None where no F says it; `speed_word` is the word that says it, with how many of its units make 1 mm/s. `tool` is the number of the tool in force, None where none was taken before, and
+    mm/s, None where no F says it; `given` is the number that the feed's place is given behind it; `speed_word` is the word that says it, with how many of its units make 1 mm/s. `tool` is the number of the tool in force, None where none was taken before, and
     `feeder` that of the feeder whose name took it."""
 
     start: int
@@ -119,6 +129,7 @@ class Move(Struct, frozen=True):
     tool: int | None = None
     feeder: int | None = None
     speed_word: tuple[str, float] = ("F", 60.0)
+    given: GivenPlace | None = None
 
 
 def read_script(
@@ -157,6 +168,10 @@ def read_script(
         move = state.take(list(_words(line, text, start)), start + line.start, start + line.end)
         if move is not None:
             moves.append(move)
+        elif moves and state.renumbered is not None:
+            given = GivenPlace(state.renumbered, start + line.start, start + line.end)
+            moves[-1] = replace(moves[-1], given=given)
+        state.renumbered = None
         if line.skippable or (line.text and not line.words):
             on, tool = state.feeder, state.tool
             state.forget()
@@ -234,6 +249,9 @@ class _State(Struct):
     at: dict[str, float | None] = field(default_factory=dict)
     shift: dict[str, float | None] = field(default_factory=lambda: dict.fromkeys(AXES, 0.0))
     feed_at: float | None = None
+    #: where the feed stands if it counts in places, since G92 began such a count
+    place: float | None = None
+    renumbered: ScriptWord | None = None
     run: int = 0
     rebased: int = 0
     occasion: str = ""
@@ -244,7 +262,8 @@ class _State(Struct):
     def forget(self) -> None:
         """After a line of which nobody knows what it does."""
         self.follows = False
-        self.absolute = self.feed_absolute = self.feed_at = self.speed = self.tool = self.feeder = None
+        self.absolute = self.feed_absolute = self.feed_at = self.place = None
+        self.speed = self.tool = self.feeder = None
         self.at = {}
         self.run += 1
         self.rebased += 1
@@ -307,7 +326,7 @@ class _State(Struct):
             if any(code in _OFFSETS for code in active):
                 self.shift = dict.fromkeys(AXES, None)
             if any(code not in _HOMES for code in active):
-                self.feed_at = None
+                self.feed_at = self.place = None
             self.run += 1
             return None
         moves = bool(active) or (not others and 4 not in codes)
@@ -320,7 +339,8 @@ class _State(Struct):
         named = {word.letter: word.value for word in words if word.letter in {*AXES, self.letter}}
         for letter, value in (named or dict.fromkeys((*AXES, self.letter), 0.0)).items():
             if letter == self.letter:
-                self.feed_at = None if value is None else value * self.scale
+                self.feed_at = self.place = None if value is None else value * self.scale
+                self.renumbered = next((word for word in words if word.letter == letter), None)
                 if self.follows:
                     self.feed_absolute, self.follows = None, False
                 self.may_follow = False
@@ -353,14 +373,18 @@ class _State(Struct):
     def _feed(self, word: ScriptWord, alone: bool) -> Feed:
         value = None if word.value is None else word.value * self.scale
         length: float | None = None
+        before, self.place = self.place, None
         if self.feed_absolute is False:
             length = value
+            self.place = None if before is None or value is None else before + value
             self.feed_at = None if self.feed_at is None or value is None else self.feed_at + value
         elif self.feed_absolute and value is not None:
             length = None if self.feed_at is None else value - self.feed_at
             self.feed_at = value
         else:
             self.feed_at = None
+        if self.feed_absolute is not False and before is not None:
+            self.place = value
         return Feed(
             word,
             value,
@@ -371,4 +395,5 @@ class _State(Struct):
             self.scale,
             self.absolute,
             self.follows,
+            before,
         )

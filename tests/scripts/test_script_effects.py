@@ -453,6 +453,26 @@ def test_a_pull_by_just_the_old_retraction_length_is_in_doubt() -> None:
     assert [doubt.split(":")[0] for doubt in found.doubts()] == ["4"]
 
 
+def test_the_other_half_of_a_pull_is_told_though_an_axis_moves_with_it() -> None:
+    script = "M83\nG1 E-4.6 F2100\nG91\nG1 Z3 E-3.7 F900\nG1 X40 E4.6\n"
+    first, half = swap(script, result("retraction.length", 0.5)).plan.doubts
+    assert (first.place.line, half.place.line) == (4, 6) and "pulls back about as far" in half.why
+
+
+@pytest.mark.parametrize("mode", ["M82\n", ""])
+def test_a_pull_to_a_lower_place_is_told_with_the_number_that_it_leaves(mode: str) -> None:
+    """Places are counted since a G92 whether or not M82 says so."""
+    script = f"{mode}G90\nG92 E0\nG1 E9 F200\nG1 X40 E31\nG1 E26.4 F2100\nG92 E-4.6\n"
+    pull, given = swap(script, result("retraction.length", 0.6)).plan.doubts
+    assert (pull.text, given.text) == ("G1 E26.4 F2100", "G92 E-4.6")
+    assert "write E30.4 here for E26.4" in pull.remedy
+
+
+def test_a_shorter_feed_behind_a_longer_one_is_no_pull_where_lengths_are_counted() -> None:
+    script = "M83\nG92 E0\nG1 X40 E31\nG1 E26.4 F200\nG92 E-4.6\n"
+    assert not swap(script, result("retraction.length", 0.6)).plan.doubts
+
+
 def test_a_feed_longer_than_the_machine_will_allow_is_in_doubt() -> None:
     frame = FRAME + "\n[feeder]\nlongest feed move = 520\n"
     found = swap("M83\nG1 E150\nG1 E90\n", result("feeder.max_feed_length", 120), frame=frame)
