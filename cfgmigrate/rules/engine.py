@@ -216,6 +216,9 @@ def _step(rule: Rule, run: Run) -> Step:
         checks, doubts = cross_checks(rule, winner, usable, base, scope)
         result = _number_result(rule, winner, base, checks, scope)
         open_ = held_back(rule, winner, usable, base, scope)
+        if open_ and rule.by_hand and not rule.sets:
+            # a hand is told no number that no file would get
+            return Step(silent=Silent(rule.name, rule.sets, open_))
         result = replace(result, unsettled=open_)
         given = NamedValue(
             rule.name,

@@ -683,6 +683,20 @@ def test_what_is_rare_and_denied_by_nothing_is_no_question(sets: str, given: Map
     assert not result.unsettled
 
 
+def test_a_hand_is_told_no_number_that_rests_on_a_question() -> None:
+    """But what it has to find out first."""
+    screw = {
+        "new.driver.part": "DRV8825",
+        "new.driver.set_by": "screw",
+        "new.driver.sense_resistor": "0.1 ohm",
+    }
+    for rated, told in (("0.95 A", "motor.reference_voltage"), ("9.5 A", "motor.current_to_set")):
+        found = work_out_given(screw | {"new.motor.rated_current": rated}, library.book())
+        assert [
+            each for each in ("motor.reference_voltage", "motor.current_to_set") if found.result(each)
+        ] == [told]
+
+
 def test_nothing_rests_on_what_no_machine_has() -> None:
     found = work_out_given(CURRENTS | {"new.motor.measured_current": "0.03 A"}, library.book())
     held = {each.target: each.unsettled for each in found.results if each.target}
