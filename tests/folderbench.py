@@ -10,7 +10,8 @@ import random
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from cfgmigrate.files.roles import Role
+from cfgmigrate.files.configuration import Configuration, open_configuration
+from cfgmigrate.files.roles import FileSet, Role
 
 #: how people call a copy of NAME.EXT; all have a mark with a direction
 USUAL = (
@@ -150,3 +151,45 @@ def _add_company(made: Folder, draw: random.Random, dialect: str) -> None:
         made.put(
             "notes.txt", "The rods want grease, and the belt was new in March. Ask for spares!\n", Role.NONE
         )
+
+
+# --- single folders ----------------------------------------------------------------------------------------------
+
+STEPPERS = "[axis x]\nsteps_per_mm: 84\n[axis y]\nsteps_per_mm: 84\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nhardest: 900\n"
+#: a machine without a letter of an axis
+KILN = (
+    "[whole machine]\nname = Kiln\ndrift = 4\n[across]\nway = 36\nfar = 210\n[along]\nway = 36\nfar = 190\n"
+    "[lift]\nway = 6\nfar = 170\n"
+)
+PUSHER = "[pusher]\nsteps = 400\nway = 31.9\ncoil = 0.8\n[pull back]\nlength = 5.2\nspeed = 45\n"
+#: a frame without its feeder
+RAILS = "".join(
+    f"[axis {axis}]\nsteps_per_mm: 84\nhighest spot: {high}\ncurrent: 0.7\nmax_speed: 40\n"
+    for axis, high in (("x", 235), ("y", 236), ("z", 190))
+)
+#: a machine in blocks with heads of their own
+MAIN = "".join(
+    f"== {part} ==\npulses_mm = {steps}\nfine = 16\ntop_spd = {fastest}\n"
+    for part, steps, fastest in (("left-right", 80, 220), ("fil push", 95, 70), ("arm", 60, 90))
+)
+
+
+def lay(place: Path, files: dict[str, str]) -> Path:
+    """Writes files into a folder, which it gives back."""
+    for path, text in files.items():
+        (place / path).parent.mkdir(parents=True, exist_ok=True)
+        (place / path).write_text(text)
+    return place
+
+
+def laid(place: Path, files: dict[str, str]) -> Configuration:
+    return open_configuration([lay(place, files)])
+
+
+def roles(configuration: Configuration) -> dict[str, str]:
+    return {path: str(found.role) for path, found in configuration.roles.items()}
+
+
+def asked(files: FileSet) -> set[str]:
+    """The files that some question is about."""
+    return {path for question in files.questions for option in question.options for path in option.files}

@@ -1,12 +1,19 @@
-"""Two machines in one folder are asked about, and what is another's by its name or its own words goes with it."""
+"""Two machines in one folder are asked about, and what is another's by its folder, its name or its own words goes with it."""
 
 from __future__ import annotations
 
+import json
+import shutil
 from pathlib import Path
 
 import pytest
+from folderbench import KILN, MAIN, PUSHER, STEPPERS, asked, laid, lay, roles
 
 from cfgmigrate.files.configuration import open_configuration
+from cfgmigrate.files.roles import Role
+from cfgmigrate.files.telling import FilesUnclear, ask_first, roles_by
+
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
 
 #: machines that are called as their files are, whose axes go by words that nobody knows
 _MACHINE = (
@@ -72,3 +79,225 @@ def test_a_file_that_says_it_is_only_to_look_at_and_sets_what_the_machine_sets_i
         barge_two__txt=f"# {said}\nwire_drive:\n    pulses_mm: 400\nsuck:\n    by: 0.7\n    pace: 35\n",
     )
     assert str(open_configuration([place]).roles["barge two.txt"].role) == role
+
+
+def test_a_second_machine_in_the_folder_is_asked_about_with_a_fleet_file(tmp_path: Path) -> None:
+    lay(tmp_path, {"heron/heron.conf": STEPPERS, "otter/otter.conf": STEPPERS.replace("84", "168")})
+    found = open_configuration([tmp_path])
+    (question,) = found.roles.questions
+    assert (question.kind, {option.label for option in question.options}) == ("machine", {"heron", "otter"})
+    with pytest.raises(FilesUnclear) as problem:
+        ask_first(found.roles, tmp_path)
+    assert problem.value.status == 3
+    assert "--machine" in problem.value.remedy and "cfgmigrate.yaml" in problem.value.remedy
+    assert "machines:" in problem.value.remedy and "otter: otter" in problem.value.remedy
+
+
+def test_a_machine_that_is_called_by_its_name_alone_is_another_than_one_of_another_name(
+    tmp_path: Path,
+) -> None:
+    axes = {axis: {"travel": {"low": 0, "high": 230}, "stepsPerMm": 80, "speedLimit": 200} for axis in "xyz"}
+    for place, name in (("", "Fieldfare"), ("redpoll", "Redpoll")):
+        (tmp_path / place).mkdir(exist_ok=True)
+        text = json.dumps({"machine": name, "axes": axes})
+        (tmp_path / place / f"{name.lower()}.json").write_text(text)
+    found = open_configuration([tmp_path], machine=("fieldfare.json",))
+    assert roles(found) == {"fieldfare.json": str(Role.IN_FORCE), "redpoll/redpoll.json": str(Role.OTHER)}
+
+
+def test_what_lies_with_another_machine_is_not_taken_once_it_is_said_which_is_meant(tmp_path: Path) -> None:
+    """Siskin has a folder of its own, with a profile that nothing takes in."""
+    for path in (SAMPLES / "wren").iterdir():
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    shutil.copytree(SAMPLES / "siskin", tmp_path / "siskin")
+    (question,) = open_configuration([tmp_path]).roles.questions
+    number = [option.files[0] for option in question.options].index("frame.conf") + 1
+    said = {path: str(role) for path, role in roles_by(question, number).items()}
+    (tmp_path / "cfgmigrate.yaml").write_text(json.dumps({"site": 1, "roles": said}))
+    found = open_configuration([tmp_path])
+    taken = {path for path, each in found.roles.items() if each.role.taken}
+    assert not found.roles.questions and "frame.conf" in taken and "slicing.conf" in taken
+    assert not any(path.startswith("siskin/") for path in taken)
+
+
+def test_a_file_of_another_machine_in_the_same_folder_takes_nothing_along(tmp_path: Path) -> None:
+    lay(
+        tmp_path,
+        {
+            "in/heron.conf": STEPPERS,
+            "in/otter.conf": STEPPERS.replace("84", "168"),
+            "in/heat.conf": "[hot end]\nsense: 4\n",
+        },
+    )
+    (tmp_path / "cfgmigrate.yaml").write_text("site: 1\nroles: {in/otter.conf: other machine}\n")
+    found = roles(open_configuration([tmp_path]))
+    assert found["in/heron.conf"] == found["in/heat.conf"] == "in force"
+
+
+def two_printers(place: Path, name: str = "name = Crumb\n") -> Path:
+    """Kiln at the root; Crumb in a folder, with a root file and parts of its own. No axis goes by its letter."""
+    small = (
+        KILN.replace("name = Kiln\n", name).replace("36", "30").replace("210", "118").replace("6\n", "7\n")
+    )
+    return lay(
+        place,
+        {
+            "kiln.ini": "also read = pusher.ini\n" + KILN,
+            "pusher.ini": PUSHER,
+            "crumb/crumb.ini": "also read = pusher.ini\n" + small.replace("170", "99"),
+            "crumb/pusher.ini": PUSHER.replace("31.9", "30.4").replace("5.2", "4.1"),
+        },
+    )
+
+
+@pytest.mark.parametrize("name", ["name = Crumb\n", ""])
+def test_a_folder_with_a_root_file_of_its_own_is_another_machine_whatever_axes_are_called(
+    name: str, tmp_path: Path
+) -> None:
+    found = open_configuration([two_printers(tmp_path, name)])
+    (question,) = found.roles.questions
+    assert question.kind == "machine" and asked(found.roles) == {"kiln.ini", "crumb/crumb.ini"}
+    taken = {path for path, each in found.roles.items() if each.role.taken}
+    assert taken in ({"kiln.ini", "pusher.ini"}, {"crumb/crumb.ini", "crumb/pusher.ini"})
+
+
+@pytest.mark.parametrize("said", [{"kiln.ini": "in force"}, {"crumb/crumb.ini": "other machine"}])
+def test_once_it_is_said_which_is_meant_the_other_goes_with_all_that_it_takes_in(
+    said: dict[str, str], tmp_path: Path
+) -> None:
+    two_printers(tmp_path)
+    (tmp_path / "cfgmigrate.yaml").write_text(json.dumps({"site": 1, "roles": said}))
+    found = open_configuration([tmp_path])
+    assert not found.roles.questions
+    assert {path for path, each in found.roles.items() if each.role.taken} == {"kiln.ini", "pusher.ini"}
+
+
+def test_a_file_that_both_machines_take_in_stays(tmp_path: Path) -> None:
+    two_printers(tmp_path)
+    (tmp_path / "crumb/crumb.ini").write_text("also read = ../pusher.ini\n" + KILN.replace("Kiln", "Crumb"))
+    (tmp_path / "cfgmigrate.yaml").write_text("site: 1\nroles: {crumb/crumb.ini: other machine}\n")
+    assert roles(open_configuration([tmp_path]))["pusher.ini"] == "in force"
+
+
+def test_a_folder_with_parts_of_the_same_machine_stays(tmp_path: Path) -> None:
+    """It has a root file of its own, and sets other things."""
+    lay(tmp_path, {"kiln.ini": KILN, "parts/all.ini": "also read = pusher.ini\n", "parts/pusher.ini": PUSHER})
+    found = open_configuration([tmp_path])
+    assert not found.roles.questions and set(roles(found).values()) == {"in force"}
+
+
+MOTORS = {
+    "turns mm": "40",
+    "motor angle": "1.8",
+    "current": "700",
+    "lowest": "0",
+    "highest": "200",
+    "pace": "90",
+}
+
+IN_WORDS = "".join(
+    f"{axis}_{tail.replace(' ', '_')} = {value}\n"
+    for axis in ("sideways", "inwards", "skywards")
+    for tail, value in MOTORS.items()
+)
+
+WORDS_RUN_TOGETHER = "".join(
+    f"{axis}{tail.title().replace(' ', '')} = {value}\n"
+    for axis in ("sideways", "inwards", "skywards")
+    for tail, value in MOTORS.items()
+)
+
+OFF = "fan_off_layers = 1\nsave_every_layer = yes\n"
+
+
+def test_a_file_whose_axes_go_by_words_is_a_machine_and_the_one_in_the_folder_beside_is_another(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "box").mkdir()
+    (tmp_path / "kite.conf").write_text(f"printer_name = kite\ninclude = pusher.conf\n{IN_WORDS}{OFF}")
+    (tmp_path / "pusher.conf").write_text("push_motor_angle = 1.8\npush_current = 800\n")
+    (tmp_path / "box/box.conf").write_text(
+        f"printerName = box\ninclude = boxPusher.conf\n{WORDS_RUN_TOGETHER}"
+    )
+    (tmp_path / "box/boxPusher.conf").write_text("pushMotorAngle = 1.8\npushCurrent = 650\n")
+    found = open_configuration([tmp_path]).roles
+    (question,) = found.questions
+    assert question.kind == "machine" and asked(found) == {"kite.conf", "box/box.conf"}
+    assert not found.of(Role.PROFILE)
+
+
+@pytest.mark.parametrize(
+    ("names", "machines"),
+    [
+        (["x gruz", "x lomik", "y gruz", "y lomik"], True),
+        (["x gruz", "y gruz", "y lomik"], False),
+        (["x gruz", "x lomik", "x vabek", "x quibble"], False),
+    ],
+    ids=["four of two axes", "three", "four of one axis"],
+)
+def test_four_settings_of_two_axes_in_words_of_nobody_s_make_two_files_two_machines(
+    tmp_path: Path, names: list[str], machines: bool
+) -> None:
+    files = {
+        path: "".join(f"{name} = {first + at}\n" for at, name in enumerate(names))
+        for path, first in (("wren/one.conf", 3), ("heron/two.conf", 51))
+    }
+    found = open_configuration([lay(tmp_path, files)]).roles
+    assert [question.kind for question in found.questions] == (["machine"] if machines else [])
+
+
+def test_two_alike_roots_with_parts_of_their_own_are_two_machines_and_the_upper_one_comes_first(
+    tmp_path: Path,
+) -> None:
+    axes = "".join(
+        f"[{axis}]\nsteps = 80\nend = 2{at}0\nramp = 3{at}00\nplug = {axis}\n"
+        for at, axis in enumerate("xyz")
+    )
+    (tmp_path / "moorhen").mkdir()
+    for path, steps in (("dabchick.cfg", "93.6"), ("moorhen/moorhen.cfg", "97.1")):
+        (tmp_path / path).write_text(f"include = feeder.cfg\n{axes}")
+        (tmp_path / path).with_name("feeder.cfg").write_text(f"[feeder]\nsteps per mm = {steps}\n")
+    found = open_configuration([tmp_path])
+    (question,) = found.roles.questions
+    assert [option.files for option in question.options] == [("dabchick.cfg",), ("moorhen/moorhen.cfg",)]
+    assert [each.path for each in found.documents] == ["feeder.cfg", "dabchick.cfg"]
+
+
+def test_a_file_alone_in_a_folder_that_sets_much_the_same_otherwise_is_asked_about(tmp_path: Path) -> None:
+    other = MAIN.replace("80", "90").replace("95", "1240").replace("60", "44").replace("16", "8")
+    found = laid(tmp_path, {"main.txt": MAIN, "pastepot/machine.txt": other})
+    (question,) = found.roles.questions
+    assert question.kind == "machine"
+    assert {path for option in question.options for path in option.files} == {
+        "main.txt",
+        "pastepot/machine.txt",
+    }
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "machines"),
+    [
+        ("loft/loft.txt", "shed/shed.txt", ["machine"]),
+        ("house/loft/m.txt", "house/shed/n.txt", ["machine"]),
+        ("left/loft.txt", "right/shed.txt", []),
+        ("pusher 1/a.txt", "pusher 2/b.txt", []),
+        ("first pusher/a.txt", "second pusher/b.txt", []),
+        ("loft/loft.txt", "saved/shed.txt", []),
+        # what they set alike is of one axis
+        ("wren/wren.txt", "heron/heron.txt", []),
+    ],
+)
+def test_files_alone_in_folders_side_by_side_that_set_much_the_same_are_two_machines_but_not_of_two_feeders(
+    tmp_path: Path, one: str, other: str, machines: list[str]
+) -> None:
+    text = MAIN if one.startswith("wren") else MAIN.replace("arm", "front-back")
+    found = laid(
+        tmp_path, {one: text, other: text.replace("80", "90").replace("16", "8").replace("95", "411")}
+    )
+    assert [each.kind for each in found.roles.questions if each.kind == "machine"] == machines
+
+
+def test_what_the_board_saved_in_a_folder_of_its_own_is_no_machine(tmp_path: Path) -> None:
+    other = MAIN.replace("80", "90").replace("95", "96").replace("60", "44").replace("16", "8")
+    found = laid(tmp_path, {"main.txt": MAIN, "saved/values.txt": other})
+    assert "machine" not in {question.kind for question in found.roles.questions}
