@@ -22,6 +22,7 @@ from cfgmigrate.machine.given_names import same_name
 from cfgmigrate.machine.model import MACHINE, GivenName, Machine
 from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.plan.model import Light
+from cfgmigrate.sheet.model import Sheet
 
 #: what the light is called
 WHICH_MACHINE = "machine"
@@ -39,11 +40,9 @@ class OtherMachine(Struct, frozen=True):
 def other_machines(machine: Machine, called: str, root: str) -> tuple[OtherMachine, ...]:
     """What is asked because of names. `called` is the machine's name by the sheet, "" for none; `root` is where the
     configuration lies."""
-    own = [each for each in machine.given_names if each.profile is None][:MOST_NAMES]
+    own = _own(machine)
     folder = Path(root).name
-    found: list[OtherMachine] = []
-    if called and own and not same_name(called, folder) and not _any_fits([called], own):
-        found.append(_of_sheet(own[0], called))
+    found = list(_of_sheet(own, called, folder))
     fitting = [name for name in (called, *(each.name for each in own)) if name]
     if not fitting:
         fitting = _among_themselves(machine, folder)
@@ -53,10 +52,28 @@ def other_machines(machine: Machine, called: str, root: str) -> tuple[OtherMachi
     return tuple(found)
 
 
-def _of_sheet(own: GivenName, called: str) -> OtherMachine:
-    why = f"the files call the machine {own.name}, and the sheet is for {called}"
-    remedy = "Take this machine's own sheet; or, if that is what it is called, write that name into the sheet"
-    return _asked(own, str(MACHINE), why, remedy)
+def sheets_of_another(
+    machine: Machine, sheets: Sequence[Sheet | None], root: str
+) -> tuple[OtherMachine, ...]:
+    """What is asked of sheets by which no profile is moved, each name once: what names the machine are its files, else
+    a profile for one that is called as the folder."""
+    folder = Path(root).name
+    named = _own(machine) or [each for each in machine.given_names if same_name(each.name, folder)]
+    names = dict.fromkeys(sheet.machine for sheet in sheets if sheet is not None)
+    return tuple(each for called in names for each in _of_sheet(named, called, folder))
+
+
+def _own(machine: Machine) -> list[GivenName]:
+    return [each for each in machine.given_names if each.profile is None][:MOST_NAMES]
+
+
+def _of_sheet(named: Sequence[GivenName], called: str, folder: str) -> Iterator[OtherMachine]:
+    if called and named and not same_name(called, folder) and not _any_fits([called], named):
+        why = f"the files call the machine {named[0].name}, and the sheet is for {called}"
+        remedy = (
+            "Take this machine's own sheet; or, if that is what it is called, write that name into the sheet"
+        )
+        yield _asked(named[0], str(MACHINE), why, remedy)
 
 
 def _of_profiles(machine: Machine, fitting: Sequence[str]) -> Iterator[OtherMachine]:

@@ -130,6 +130,7 @@ def plan_tuning(
     earlier packets told to store at the board's console."""
     from cfgmigrate.plan.basis import Basis
     from cfgmigrate.plan.measured_in_vain import measured_in_vain
+    from cfgmigrate.plan.other_machine import sheets_of_another
     from cfgmigrate.plan.own_values_win import own_values_win
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.plan.stored_by_hand import as_stored
@@ -141,13 +142,21 @@ def plan_tuning(
     worked = tuning.work_out_tuning(loaded, machine, sheets, library.tables())
     plan = plan_changes(worked, loaded, machine, sheets[lane], root, kind="tune")
     basis = Basis(follows=followed.path if followed is not None else "", stored=stored.taken)
+    others = sheets_of_another(machine, (own, followed), root)
     left = (
+        *(each.doubt for each in others),
         *stored.doubts,
         *own_values_win(machine, plan, lane.feeder),
         *measured_in_vain(loaded.rules, worked, plan, own),
         *(_still_open(machine, followed) if followed is not None else ()),
     )
-    return changed(plan, swap=_moved_by(own), basis=basis, doubts=tuple(dict.fromkeys((*plan.doubts, *left))))
+    return changed(
+        plan,
+        swap=_moved_by(own),
+        basis=basis,
+        doubts=tuple(dict.fromkeys((*plan.doubts, *left))),
+        lights=(*plan.lights, *(each.light for each in others)),
+    )
 
 
 def _still_open(machine: Machine, swap: Sheet) -> tuple[Doubt, ...]:

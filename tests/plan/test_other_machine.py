@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.dialects.grammar import data_folder
 from cfgmigrate.ground.findings import Refused
+from cfgmigrate.workflow.tune import work_out_tuning
 
 FEED = "[feeder]\nmm per turn = 21.4\ngear ratio = 3:1\n[retraction]\nlength = 5.5\n"
 NAME = "[machine]\nname = Plover\n"
@@ -102,3 +104,32 @@ def test_what_the_site_file_says_to_be_a_profile_is_one(tmp_path: Path) -> None:
     assert asked(packet.plan) == {}
     assert any(change.holder == "print trays" for change in packet.plan.changes)
     assert not api.verify(packet.folder)
+
+
+@pytest.mark.parametrize(("own", "followed"), [("Dotterel", "Plover"), ("Plover", "Dotterel")])
+def test_a_measured_sheet_of_another_machine_or_one_that_follows_such_is_asked_about(
+    tmp_path: Path, own: str, followed: str
+) -> None:
+    root = tmp_path / "config"
+    root.mkdir()
+    (root / "a.conf").write_text(FEED + NAME)
+    (tmp_path / "swap.yaml").write_text(f"machine: {followed}\n{SHEET}")
+    (tmp_path / "m.yaml").write_text(
+        f"sheet: swap.yaml\nmachine: {own}\nmeasured: {{retraction: {{best: 0.6 mm}}}}\n"
+    )
+    plan = work_out_tuning(root, tmp_path / "m.yaml").plan
+    assert asked(plan) == {
+        "machine": "the files call the machine Plover, and the sheet is for Dotterel (a.conf:7)"
+    }
+    assert any("the sheet is for Dotterel" in doubt.why for doubt in plan.doubts)
+
+
+@pytest.mark.parametrize("called", ["Wren", "Dotterel"])
+def test_a_trial_by_the_sheet_of_another_machine_says_so_first(tmp_path: Path, called: str) -> None:
+    (tmp_path / "swap.yaml").write_text(f"machine: {called}\n")
+    facts = dict(
+        api.trial(
+            "clearance", data_folder("sample_configs") / "wren", sheet=tmp_path / "swap.yaml"
+        ).written.facts
+    )
+    assert ("the sheet is for Dotterel" in facts.get("look first", "")) is (called == "Dotterel")

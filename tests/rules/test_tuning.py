@@ -489,6 +489,17 @@ def test_a_speed_far_from_the_files_is_written_where_it_is_said_to_be_meant(said
     assert bool(found.unsettled) is (said == "no") and found.value == 100
 
 
+@pytest.mark.parametrize("said", ["yes", "no"])
+def test_a_length_less_than_a_sixth_of_the_files_is_held_back_until_it_is_said_to_be_meant(said: str) -> None:
+    found = result(tuned(f"  retraction: {{best: 0.052 mm, length_meant: {said}}}\n"), "retraction.length")
+    assert bool(found.unsettled) is (said == "no") and found.value == 0.052
+
+
+def test_a_carriage_s_first_length_after_that_of_a_tube_is_not() -> None:
+    files = {**FILES, "was.retraction.length": "5.2"}
+    assert not result(tuned("  retraction: {best: 0.5 mm}\n", files), "retraction.length").unsettled
+
+
 def test_a_share_of_a_rated_current_that_no_sheet_tells_moves_nothing() -> None:
     swap = {path: text for path, text in SWAP.items() if path != "new.motor.rated_current"}
     assert tuned("  current: {share: 50 %}\n", swap=swap).result("motor.run_current") is None
