@@ -64,7 +64,7 @@ def _lines(begin: Path | None) -> tuple[str, ...]:
     "--begin",
     type=click.Path(path_type=Path, exists=True, dir_okay=False),
     metavar="FILE",
-    help="Your machine's own lines after homing, such as the one that loads its mesh.",
+    help="Your machine's own lines after homing, such as the one that loads its bed map.",
 )
 @click.option(
     "--pause",

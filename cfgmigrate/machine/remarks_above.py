@@ -107,7 +107,7 @@ def remarks_above(text: str, title: str, codes: Mapping[int, str], explaining: M
 
 def titles_above(text: str, codes: Collection[int]) -> dict[int, str]:
     """The title directly above each run of lines with a code, in what a board's console shows: words alone that end in a
-    colon, `echo: Travel accelerations:`. That is no remark, so nothing is read by it; it says what a line is about."""
+    colon, `board: travel accelerations:`. That is no remark, so nothing is read by it; it says what a line is about."""
     found: dict[int, str] = {}
     current = ""
     for number, line in enumerate(text.splitlines(), 1):

@@ -19,7 +19,7 @@ from cfgmigrate.machine.model import FlatMachine
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.sheet.model import Sheet
 
-#: mm that a script keeps away from the limits of x and y, and from a mesh's edge
+#: mm that a script keeps away from the limits of x and y, and from the edge of the bed map
 MARGIN = 10.0
 #: K that a script keeps below a heater's own limit
 HEAT_MARGIN = 10.0
@@ -159,7 +159,7 @@ class Bench(Struct, frozen=True):
         return max((speed for speed in found if PRINT_SPEEDS[0] <= speed <= PRINT_SPEEDS[1]), default=None)
 
     def area(self) -> tuple[float, float, float, float]:
-        """x and y from where to where a script may print: the mesh where there is one, else within the limits."""
+        """x and y from where to where a script may print: the bed map where there is one, else within the limits."""
         found = []
         for axis in "xy":
             low, high = self.need(f"axis.{axis}.min") + MARGIN, self.need(f"axis.{axis}.max") - MARGIN
@@ -217,7 +217,7 @@ class Bench(Struct, frozen=True):
         return wanted
 
     def mesh_lines(self) -> Iterator[str]:
-        """The lines of the machine's start script that speak of a mesh, which a trial may need too."""
+        """The lines of the machine's start script that speak of a bed map, which a trial may need too."""
         for reading in self.machine.readings:
             if reading.quantity == "script.start":
                 lines = _END_WRITTEN_OUT.sub("\n", reading.text).splitlines()

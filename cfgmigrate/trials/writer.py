@@ -65,6 +65,12 @@ class Trial(Struct, frozen=True):
     write: Callable[[Bench], Written]
 
 
+#: what the script takes for granted
+_IN_NO_STANDARD = (
+    "M83 and what heats (M104, M109, M140, M190) are in no standard; see that your machine knows them so"
+)
+
+
 class Pen(Struct):
     """Writes one script: its lines, its moves, and where the nozzle is (None before homing)."""
 
@@ -83,6 +89,7 @@ class Pen(Struct):
         self.remark(f"{self.title}, for {self.bench.name or 'this machine'}", OWN_TEST, "")
         self.remark(*(f"CAUTION: {caution}" for caution in CAUTIONS), "")
         self.remark(*remarks, "")
+        self.remark(_IN_NO_STANDARD, "")
         self._modes()
 
     def _modes(self) -> None:
@@ -109,7 +116,9 @@ class Pen(Struct):
             self.remark("end of the machine's own lines")
             self._modes()
         elif self.bench.get("mesh.to_x") is not None:
-            self.remark("a machine with a mesh needs its own line here to measure or load it: --begin FILE")
+            self.remark(
+                "a machine with a bed map needs its own line here to measure or load it: --begin FILE"
+            )
             self.remark(*(f"    your start script has: {line}" for line in self.bench.mesh_lines()))
         if wishes.feeder_line:
             self.words(wishes.feeder_line, "take this feeder")

@@ -79,7 +79,7 @@ def test_a_file_of_no_dialect_is_refused_with_the_choice() -> None:
 @pytest.mark.parametrize(
     ("text", "name"),
     [
-        (">>> report\necho:Steps:\necho: M92 E148.9\necho:Retract:\necho: M207 S5.5\nok\n>>> M92 E150.2\nok\n", "command"),
+        (">>> report\nboard: steps:\nboard: M92 E148.9\nboard: pulls:\nboard: M207 S5.5\nok\n>>> M92 E150.2\nok\n", "command"),
         ("machines:\n  wren:\n    feeder: {lag: 0.6, full steps: 200}\n    z: {max: 180}\n", "nested"),
         ("machines: {wren: {feeder: {lag: 0.6, full steps: 200}, z: {max: 180}}}\n", "nested"),
         ("machines:\n  Wren: wren  # its folder\n  Dunlin: {config: dunlin}\nfirst: {a: 1, b: 2, c: 3}\n", ""),

@@ -53,12 +53,12 @@ def test_a_lag_of_which_nobody_says_which_letter_it_is_is_told() -> None:
 
 
 LISTING = """\
-echo:Steps per unit:
-echo:  M92 X80.00 Y80.00 Z400.00 E148.90
-echo:Linear advance:
-echo:  K72 D0 S0.66
-echo:Filament load/unload lengths:
-echo:  K73 L480.00 U560.00
+board: steps per unit:
+board:  M92 X80.00 Y80.00 Z400.00 E148.90
+board: lag of the flow:
+board:  K72 D0 S0.66
+board: filament load/unload lengths:
+board:  K73 L480.00 U560.00
 """
 
 
