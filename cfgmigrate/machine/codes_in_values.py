@@ -44,6 +44,7 @@ UNEXPLAINED = "nothing says what these codes set"
 #: a letter with what may be its value, `E=94`, `E {steps}`
 _VALUE = r"(?<![A-Za-z_]){letter}(?:[ \t]*[=:][ \t]*\S|[ \t]*[-+.\d{{\[($<%&!@])"
 _WORD_OF_A_CODE = pattern(r"(?<![A-Za-z0-9_.])[A-Za-z]\d{1,5}(?:\.\d+)?(?![\d._])")
+_LETTER = pattern(r"(?<![A-Za-z0-9_.])([A-Za-z])(?=[-+.\d])")
 _REMARK = pattern(r";.*|(?:^|(?<=[ \t]))#.*")
 WRITTEN_OTHERWISE = "this sets "
 
@@ -73,7 +74,11 @@ def codes_in_values(documents: Iterable[Document]) -> tuple[CodeInValue, ...]:
         if document.dialect == codes.DIALECT:
             of_file = {(each.line, each.section) for each in document.settings}
             letters.update(section[0] for _, section in of_file if section[:1].isalpha())
-    return tuple(line for line in found if not line.own or letters[line.code[0]] >= FEWEST_OF_A_LETTER)
+    return tuple(
+        line
+        for line in found
+        if not line.own or (letters[line.code[0]] >= FEWEST_OF_A_LETTER and not _feeds(line))
+    )
 
 
 def _lines(document: Document) -> Iterator[CodeInValue]:
@@ -95,6 +100,14 @@ def _lines(document: Document) -> Iterator[CodeInValue]:
             line = CodeInValue(document, setting, code, start, found[0], source.where(start)[0])
             if several or not (line.own and codes.holds_a_label(setting)):
                 yield line
+
+
+def _feeds(line: CodeInValue) -> bool:
+    """Whether a line is a feed by the letter that it begins with, as the user said: its number is no code's. Of several such
+    letters in one line no move is read."""
+    feeding = {word.upper() for word, does in line.document.own_words if does.startswith("filament")}
+    letters = _LETTER.findall(_REMARK.sub("", line.text)) if line.code[0] in feeding else ()
+    return sum(each.upper() in feeding for each in letters) == 1
 
 
 class CodeNotRead(Struct, frozen=True):

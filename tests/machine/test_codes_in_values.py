@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate.dialects import read
 from cfgmigrate.files.roles import FileRole, FileSet, Role
@@ -110,3 +111,18 @@ def test_what_stands_behind_a_pin_a_port_or_a_grid_is_no_code(rows: str, asked: 
     machine = recognise([read("a.ini", text.encode(), "sectioned")])
     assert any(each.why.startswith(UNEXPLAINED) for each in machine.doubts) == asked
     assert ("retraction.length" in dict(codes_near(machine, {"retraction.length"}))) == asked
+
+
+def test_a_feed_by_a_letter_that_was_explained_is_no_code_but_a_line_of_two_such_letters_is_asked_about() -> (
+    None
+):
+    lines = ("D16 F3600", "W17 F3600", "D3 F200", "W3 F200", "W17 D17 F1500")
+    text = "begin:\n" + "".join(f"  - {line}\n" for line in lines)
+    words = (("D", "filament in"), ("W", "filament in"), ("F", "mm per minute"))
+    for own, named in (
+        ((), "lines 2 (D16 F3600), 3 (W17 F3600), 4 (D3 F200)"),
+        (words, "line 6 (W17 D17 F1500)"),
+    ):
+        machine = recognise([replace(read("a.yml", text.encode(), "nested"), own_words=own)])
+        (asked,) = (each for each in machine.doubts if each.why.startswith(UNEXPLAINED))
+        assert named in asked.why
