@@ -105,6 +105,21 @@ OLD_VOLTAGE = "old.driver.reference_voltage"
 #: how a step begins that tells an old value which no file holds
 WITH_THE_OLD = "With the old drive it was "
 _VOLTS = frozenset(("volt", "volts", "voltage"))
+#: what the name of a driver's voltage may say besides without saying whose it is
+_OF_ANY_DRIVER = _VOLTS | {
+    "driver",
+    "drivers",
+    "drive",
+    "motor",
+    "stepper",
+    "reference",
+    "ref",
+    "screw",
+    "set",
+    "old",
+    "now",
+    "v",
+}
 #: V; what is more is no reference voltage of a driver (common practice, no source)
 HIGHEST_REFERENCE = 5.0
 
@@ -206,23 +221,37 @@ def _voltage(machine: Machine, said: Mapping[str, Entries]) -> Iterator[str]:
     old = next((entries[OLD_VOLTAGE] for entries in said.values() if OLD_VOLTAGE in entries), None)
     if old is not None:
         yield f"{WITH_THE_OLD}{old.text}, by the sheet."
-    notes = [each for each in machine.unread if _notes_voltage(each, None if old is None else old.value)]
-    for each in notes[:MOST_UNREAD_LINES]:
+    value = None if old is None else old.value
+    notes = [
+        (each, why)
+        for each in (*machine.unread, *machine.said_nothing)
+        if (why := _notes_voltage(each, value))
+    ]
+    for each, why in notes[:MOST_UNREAD_LINES]:
         yield (
-            f"{each.place.file}:{each.place.line} ({each.text}) notes the old one, by its name. Write there what you set, "
+            f"{each.place.file}:{each.place.line} ({each.text}) notes the old one, by {why}. Write there what you set, "
             "if it is a note."
         )
 
 
-def _notes_voltage(unread: Unread, old: float | None) -> bool:
-    """Whether a setting that was not understood may note the voltage of the feeder's driver."""
+def _notes_voltage(unread: Unread, old: float | None) -> str:
+    """By what a setting that was not understood may note the voltage of the feeder's driver, "" where it does not: by its name,
+    or by its number where its name says nothing but that it is a voltage, of a driver or of the
+    filament. A number is nobody's own, so where a
+    name has a word for anything else it is that thing's."""
     pieces, number = split(unread.setting.name), _NUMBER.fullmatch(unread.setting.value.strip())
     if number is None or unread.setting.state is State.INACTIVE or _VOLTS.isdisjoint(pieces):
-        return False
+        return ""
     if not 0 < float(number[0]) <= HIGHEST_REFERENCE:
-        return False
-    present = vocabulary().names_in(frozenset(word for piece in pieces for word in ways_of(piece)[0]))
-    return "feeder" in present or (float(number[0]) == old and present.isdisjoint("xyz"))
+        return ""
+    spelled = {piece: ways_of(piece)[0] for piece in pieces}
+    if "feeder" in vocabulary().names_in(frozenset(word for words in spelled.values() for word in words)):
+        return "its name"
+    plain = all(
+        piece in _OF_ANY_DRIVER or "filament" in vocabulary().names_in(frozenset(words))
+        for piece, words in spelled.items()
+    )
+    return "its number" if float(number[0]) == old and plain else ""
 
 
 def _not_taken(in_doubt: Mapping[str, Place], rule: str) -> Iterator[str]:
