@@ -22,6 +22,7 @@ import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
+from itertools import pairwise
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.pattern import pattern
@@ -167,20 +168,30 @@ def _sides(paths: Iterable[Pieces]) -> dict[str, Pieces]:
 
 def _initials(text: str, paths: Iterable[Pieces]) -> dict[Pieces, Pieces]:
     """Pieces of keys that are the initials of the heading above their lines, or those of all its words but the last with that,
-    `fdrive`; all words of the heading are known, and no other heading is shortened so."""
+    `fdrive`; all words of the heading are known. Of several headings that are shortened so the only one with such a key below."""
     pieces = {piece for path in paths for piece in path}
-    found: dict[Pieces, set[Pieces]] = defaultdict(set)
+    meant: dict[str, dict[Pieces, str]] = defaultdict(dict)
     made = vocabulary()
-    for words in _headings(text):
-        known = all(each in made.known for word in words for each in ways_of(word)[0])
+    for words, below in _headings(text):
         first = "".join(word[0] for word in words[:-1])
         for short in (first + words[-1][0], first + words[-1]):
-            if short in pieces and known and short not in made.known and short not in made.shorthand:
-                found[short,].add(words)
-    return {short: next(iter(meant)) for short, meant in found.items() if len(meant) == 1}
+            if short in pieces and short not in made.known and short not in made.shorthand:
+                meant[short][words] = below
+    found: dict[Pieces, Pieces] = {}
+    for short, several in meant.items():
+        left = [words for words, below in several.items() if len(several) == 1 or short in below]
+        if len(left) == 1 and all(each in made.known for word in left[0] for each in ways_of(word)[0]):
+            found[short,] = left[0]
+    return found
 
 
-def _headings(text: str) -> Iterator[Pieces]:
-    for line in text.splitlines():
-        if heading := _ALONE.fullmatch(line) or _DRAWN.fullmatch(line):
-            yield tuple(split(heading[1]))
+def _headings(text: str) -> Iterator[tuple[Pieces, str]]:
+    """The words of each heading, and the lines below it up to the next one in lower case."""
+    lines = text.splitlines()
+    found = [
+        (at, head[1])
+        for at, line in enumerate(lines)
+        if (head := _ALONE.fullmatch(line) or _DRAWN.fullmatch(line))
+    ]
+    for (at, words), (end, _) in pairwise((*found, (len(lines), ""))):
+        yield tuple(split(words)), "\n".join(lines[at + 1 : end]).lower()

@@ -147,7 +147,9 @@ def test_initials_and_the_last_word_of_a_drawn_heading_stand_for_its_words() -> 
     text = "/* --- cord pusher, over the door --- */\n#define CPUSHER_TOP_SPEED 45\n"
     assert values(text, "header") == {"feeder.max_speed": 45}
     assert not values(text.replace("cord pusher", "cooling pusher"), "header")
-    assert not values(text + "/* --- carriage pusher --- */\n", "header")
+    other = "/* --- cabbage pusher --- */\n#define {}_TOP_SPEED 20\n"
+    assert values(text + other.format("TROLLEY"), "header") == {"feeder.max_speed": 45}
+    assert not values(text + other.format("CPUSHER"), "header")
 
 
 def test_numbers_behind_the_axes_of_a_grid_are_its_corners() -> None:
