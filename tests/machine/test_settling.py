@@ -135,28 +135,28 @@ def test_the_value_that_a_person_named_holds_and_what_differs_stays_and_is_told(
 
 
 def kept_beside(*of_files: Reading) -> list[Reading]:
-    return [*of_files, reading("9", 1, "kept.ini", key="lag")]
+    return [*of_files, reading("3", 1, "kept.ini", key="lag")]
 
 
 def test_of_several_in_the_files_what_the_board_keeps_overrides_the_one_of_its_name_else_the_named_one() -> (
     None
 ):
     several = kept_beside(reading("1", 1), reading("2", 2, key="K"))
-    assert told(settle(several, saved={"kept.ini"})) == (["kept.ini:1 9"], ["wren.ini:1 1"], ["wren.ini:2 2"])
+    assert told(settle(several, saved={"kept.ini"})) == (["kept.ini:1 3"], ["wren.ini:1 1"], ["wren.ini:2 2"])
     alone = kept_beside(reading("1", 1, key="J"), reading("2", 2, key="K"))
     assert told(settle(alone, saved={"kept.ini"}, named=line_2)) == (
-        ["kept.ini:1 9"],
+        ["kept.ini:1 3"],
         ["wren.ini:2 2"],
         ["wren.ini:1 1"],
     )
     assert told(settle(alone, saved={"kept.ini"})) == (
-        ["kept.ini:1 9"],
+        ["kept.ini:1 3"],
         ["wren.ini:1 1", "wren.ini:2 2"],
         [],
     )
     equal = kept_beside(reading("1", 1), reading("1", 2, key="K"))
     assert told(settle(equal, saved={"kept.ini"})) == (
-        ["kept.ini:1 9"],
+        ["kept.ini:1 3"],
         ["wren.ini:1 1", "wren.ini:2 1"],
         [],
     )
