@@ -11,7 +11,8 @@
        and together with another one that sets the same. A header that nothing takes in is none: what it sets is set by
        those that are taken in, and it is kept.
     5. Setting codes without moves, beside files of another dialect, are saved values; and so is a file that says that the
-       board or its panel writes it, or that it beats others, and sets some of what another one does, where that one says that it counts in the end.
+       board or its panel writes it and sets some of what another one does, where that one says that it counts in the end.
+       One that only says that it beats others is in force with them.
     6. Groups by include that set the same of two axes, or much the same under another machine's name or in a folder
        of their own, are different machines: it is asked which one is meant, unless all but one say that they are
        somebody else's.
@@ -107,14 +108,15 @@ def _give_saved_values(known: Judging, live: Sequence[str]) -> None:
         alone = known.documents[path].dialect == "command" and content.codes and not content.moves
         if alone and others - {"command"} and path not in known.includers and not _is_own_script(known, path):
             known.give(path, Role.SAVED, f"it holds {content.codes} lines of setting codes and no moves")
-        elif said := says_board_writes(known.documents[path]) or says_it_wins(known.documents[path]):
-            for other in live:
-                mine, theirs = content.values, known.content[other].values
-                both = other != path and len(mine) < len(theirs) and sum(name in theirs for name in mine)
-                if both >= FEWEST_KEPT and said_to_win(path, [known.documents[other]]):
-                    known.give(
-                        path, Role.SAVED, f"it says {said!r}, and {other} says that it counts in the end"
-                    )
+            continue
+        by_board = says_board_writes(known.documents[path])
+        said = by_board or says_it_wins(known.documents[path])
+        for other in live if said else ():
+            mine, theirs = content.values, known.content[other].values
+            both = other != path and len(mine) < len(theirs) and sum(name in theirs for name in mine)
+            if both >= FEWEST_KEPT and said_to_win(path, [known.documents[other]]):
+                why = f"it says {said!r}, and {other} says that it counts in the end"
+                known.give(path, Role.SAVED if by_board else Role.IN_FORCE, why)
 
 
 #: so much of another file's has one that the board writes

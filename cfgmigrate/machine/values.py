@@ -180,7 +180,7 @@ _WHERE = SIDES_OF_A_MACHINE | {"min", "max", "low", "high", "below", "above", "u
 #: what stands for a number that is said elsewhere: `pull = board`, `lag = =machine`, `pull back = as ferry`
 _ELSEWHERE = pattern(
     r"(?i)=\s*[a-z_][\w.-]{0,60}|(?:(?:as|like|from|by|of|the|in)\s+)*(?:board|machine|printer|default|defaults|inherit|inherited|global|parent|same)"
-    r"|(?:same as|as|like)\s+(?:(?:in|for|on|the)\s+)*(?!(?:before|usual|old|last|needed|now|long|far|above|below)\b)[a-z][a-z'-]{1,20}(?:\s+[a-z][a-z'-]{1,20})?"
+    r"|(?:same as|as|like)\s+(?:(?:for|on|the)\s+)*(?!(?:before|usual|old|last|needed|now|long|far|above|below|in|you|we|i|it|they|required|wanted|measured|written|told|said)\b)[a-z][a-z'-]{1,20}(?:\s+[a-z][a-z'-]{1,20})?"
 )
 #: in place of a quantity in the doubt about such a word: it is none, and nothing of its own stands there
 POINTS_ELSEWHERE = "elsewhere"

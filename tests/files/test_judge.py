@@ -207,7 +207,7 @@ def test_scripts_in_codes_of_a_maker_s_own_are_not_what_the_board_keeps() -> Non
     [
         ("; written by the panel, 3 May", "; the panel writes kept.conf, which is read last", Role.SAVED),
         ("; written by the panel, 3 May", "; nothing", Role.IN_FORCE),
-        ("; my numbers, beats main.conf", "; kept.conf is read afterwards", Role.SAVED),
+        ("; my numbers, beats main.conf", "; kept.conf is read afterwards", Role.IN_FORCE),
         ("; mine", "; the panel writes kept.conf, which is read last", Role.IN_FORCE),
     ],
 )

@@ -356,6 +356,7 @@ def test_where_something_sits_is_no_position_and_no_doubt(text: str) -> None:
         ("[retraction]\nlength = as barge", "points elsewhere"),
         ("[retraction]\nlength = same as on the barge", "points elsewhere"),
         ("[retraction]\nlength = as before", "must be a plain number"),
+        ("[retraction]\nlength = as in the leaflet", "must be a plain number"),
         ("[feeder]\nrun current = screw", "a screw on the driver sets it"),
         ("[axis x]\nrun current = screw", ""),
         ("[axis x]\ntravel per turn = +", ""),

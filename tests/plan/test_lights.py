@@ -141,6 +141,15 @@ def test_a_line_not_understood_may_be_what_each_profile_sets_for_itself() -> Non
     assert one("retraction", replace(case, said=said("new.path_as_before"))).state == UNAFFECTED
 
 
+def test_an_offset_of_the_probe_that_is_a_question_leaves_the_height_unknown() -> None:
+    case = Case("machine", said("clearance.highest_z"), done("axis.z.max"), BOTH)
+    assert one("height", case).state == SET
+    assert (
+        one("height", replace(case, open={"probe.offset_z": "-2.2 (m.conf:4) or -2.3 (m.conf:9)"})).state
+        == UNKNOWN
+    )
+
+
 def test_a_probe_that_has_not_moved_is_unaffected() -> None:
     fields = said("clearance.highest_z", "carriage.nozzle_shift.z", "carriage.probe_shift.z")
     stands = {**done("axis.z.max"), **kept("probe.offset_z")}
