@@ -26,6 +26,7 @@ def names(dialect: str, text: str, role: Role = Role.IN_FORCE, said: bool = Fals
         ("flat", "called = Plover\n"),
         ("flat", "machine = Plover\n"),
         ("header", '#define MACHINE_NAME "Plover"\n'),
+        ("header", '#define CALLED "Plover"\n'),
         ("nested", '{"machine": {"name": "Plover"}}'),
         ("nested", '{"our printer": {"called": "Plover"}}'),
     ],

@@ -74,15 +74,6 @@ def test_the_name_of_the_folder_helps_no_profile_where_the_sheet_has_another(tmp
     assert list(asked(packet.plan)) == ["print trays"]
 
 
-def test_a_header_may_say_what_its_machine_is_called(tmp_path: Path) -> None:
-    header = '#define FEED_MM_PER_TURN 21.4\n#define RETRACTION_LENGTH_MM 5.5\n#define {} "Plover"\n'
-    called, named = (
-        asked(prepared(tmp_path / key, "Dotterel", {"a.h": header.format(key)}).plan)
-        for key in ("CALLED", "NAME")
-    )
-    assert list(called) == ["machine"] and named == {}
-
-
 def test_a_profile_for_this_machine_is_not(tmp_path: Path) -> None:
     files = {"a.conf": FEED, "prints/trays.conf": TRAYS.format(name="Dotterel; Plover")}
     assert asked(prepared(tmp_path, "Plover", files).plan) == {}
