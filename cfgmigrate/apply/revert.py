@@ -24,7 +24,7 @@ from cfgmigrate.apply.install import root_of
 from cfgmigrate.apply.made_for_the_new import made_for_the_new
 from cfgmigrate.apply.only_read import edited_beside, told_of
 from cfgmigrate.apply.standing import still_standing
-from cfgmigrate.apply.undone_by_hand import back_to, undone, with_its_old, without_newer
+from cfgmigrate.apply.undone_by_hand import back_to, leaves_nothing, undone, with_its_old, without_newer
 from cfgmigrate.apply.whereabouts import whereabouts
 from cfgmigrate.apply.whole_revert import (
     Before,
@@ -201,7 +201,8 @@ def _wants_all(whole: bool, answers: Answers) -> bool:
 
 def _undone(items: Sequence[ByHand]) -> list[str]:
     """What a packet asked of hands; first what has an old value to go back to, since that is to be done for certain."""
-    return [undone(item) for item in sorted(items, key=lambda item: not back_to(item))]
+    left = [item for item in items if not leaves_nothing(item.rule)]
+    return [undone(item) for item in sorted(left, key=lambda item: not back_to(item))]
 
 
 def _first(asks: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
@@ -233,7 +234,8 @@ def _asked_by_hand(later: Sequence[HistoryEntry]) -> list[str]:
     for each in still_standing(later):
         if each.reasons:
             asks = _first(each.reasons.get("by_hand", ()))
-            asked[each.packet] = [with_its_old(str(item["what"]), str(item.get("back", ""))) for item in asks]
+            left = [item for item in asks if not leaves_nothing(str(item.get("rule", "")))]
+            asked[each.packet] = [with_its_old(str(item["what"]), str(item.get("back", ""))) for item in left]
     known: set[str] = set()
     every = (without_newer(what, known) for hands in asked.values() for what in hands)
     return [what for what in every if what]

@@ -1,5 +1,7 @@
 """What a step by hand has to be undone to: the old voltage of a screw, the old values that the board kept.
 
+What was only printed, looked at or mounted with the new parts leaves nothing to undo: it goes when they come off.
+
 No file holds such a value, so a revert can't give it back. Where the packet knows it, because the sheet or a listing of
 the board said it, it is with_its_old with the step; else the step's own words have to do.
 """
@@ -17,6 +19,15 @@ from cfgmigrate.plan.model import ByHand
 _BACK_TO = pattern(r"Back to: ([^\r\n]{1,9000})\.(?=\s|$)")
 #: a value that was stored: its name, the old one, the new one
 _STORED = pattern(r"([^→\r\n]{1,200}): ([^→\r\n]{1,80}) → ")
+
+
+#: work on the new parts themselves; but a bed that was levelled for their weight is levelled again without it
+_ON_THE_PARTS, _LEVELLED = "work.", "work.level"
+
+
+def leaves_nothing(rule: str) -> bool:
+    """Whether a step by hand of this rule leaves nothing behind once the old parts are back."""
+    return rule.startswith(_ON_THE_PARTS) and rule != _LEVELLED
 
 
 def undone(item: ByHand) -> str:

@@ -233,9 +233,13 @@ def _how(question: SheetQuestion) -> None:
 
     field, brings = question.field, question.brings
     measures = dict.fromkeys(each.measure for each in question.fields if each.measure)
-    for measure in measures or (
-        "Its papers say it; nothing has to be measured. Don't know is an answer, too.",
-    ):
+    by_now = all(each.path.startswith("old.") and each.reads for each in question.fields)
+    where = (
+        "It is what was set until now, in the machine's files or in a profile"
+        if by_now
+        else "Its papers say it"
+    )
+    for measure in measures or (f"{where}; nothing has to be measured. Don't know is an answer, too.",):
         say(f"  {measure}")
     for line in sketch_of(field.path):
         click.echo(f"    {line}")
