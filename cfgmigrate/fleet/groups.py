@@ -13,8 +13,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.fleet.forms import VALUE_ITSELF, ChangeForm, form_of
 from cfgmigrate.fleet.moved import Moved
@@ -64,6 +66,23 @@ class Record(Struct, frozen=True):
     @property
     def done(self) -> bool:
         return not self.error and not self.unreached
+
+
+def in_common(record: Record, known: dict[Any, Any]) -> Record:
+    """The record, with what earlier ones said as well (`known`) as the very same objects: records come from other processes,
+    each with objects of its own, and of a thousand machines most is alike. A doubt has more to it than tells it from others
+    (`ground/findings.py`), so every record keeps its own."""
+
+    def one(value: Any) -> Any:
+        return known.setdefault(value, value)
+
+    return replace(
+        record,
+        by_hand=tuple(map(one, record.by_hand)),
+        warnings=tuple(map(one, record.warnings)),
+        pieces=tuple(map(one, record.pieces)),
+        settings=one(tuple(map(one, record.settings))),
+    )
 
 
 class Group(Struct, frozen=True):

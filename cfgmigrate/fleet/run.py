@@ -26,14 +26,13 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from pathlib import Path
-from sys import intern
+from typing import Any
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.fleet.file import Fleet, read_fleet, sheet_of
-from cfgmigrate.fleet.groups import Record
+from cfgmigrate.fleet.groups import Record, in_common
 from cfgmigrate.fleet.job import SHEETS, Job, prepare_one, record_of
 from cfgmigrate.fleet.pool import in_pool
 from cfgmigrate.ground.disk import write_over
@@ -107,10 +106,10 @@ def prepare_fleet(
     jobs = [item for item in made if isinstance(item, Job)]
     begun(len(fleet.machines))
 
+    known: dict[Any, Any] = {}
+
     def keep(record: Record) -> None:
-        # the same names come from every worker's process: one object for each
-        record = replace(record, settings=tuple(map(intern, record.settings)))
-        records[record.name] = record
+        records[record.name] = record = in_common(record, known)
         took(record)
 
     for record in list(records.values()):

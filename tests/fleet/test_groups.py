@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from cfgmigrate.fleet.forms import VALUE_ITSELF
-from cfgmigrate.fleet.groups import Hand, Record, compare, groups, outliers
+from cfgmigrate.fleet.groups import Hand, Record, compare, groups, in_common, outliers
 from cfgmigrate.fleet.moved import Moved
+from cfgmigrate.fleet.pieces import FleetPiece
 
 
 def moved(quantity: str, value: float | None, text: str = "") -> Moved:
@@ -25,6 +26,25 @@ def test_the_same_values_in_other_spellings_are_alike() -> None:
         [record("Wren", moved("a", 30.0, "30"), moved("b", 2.0)), record("Knot", moved("b", 2.0), moved("a", 1800 / 60, "1800"))]
     )  # fmt: skip
     assert group.machines == ("Wren", "Knot")
+
+
+def test_what_records_say_alike_is_kept_once_and_says_what_it_said() -> None:
+    """Of records that came from other processes, each with objects of its own."""
+    known: dict[object, object] = {}
+    made = [
+        replace(
+            record(name),
+            pieces=(FleetPiece("C1", "change C1", "0a", "lag", "4 \N{RIGHTWARDS ARROW} 2"),),
+            by_hand=(Hand("tube", "take it off", "before"),),
+            settings=tuple(f"feeder {word}" for word in ("lag", "current")),
+        )
+        for name in ("Wren", "Knot")
+    ]
+    one, other = kept = [in_common(each, known) for each in made]
+    assert kept == made
+    assert one.pieces[0] is other.pieces[0]
+    assert one.by_hand[0] is other.by_hand[0]
+    assert one.settings is other.settings
 
 
 @pytest.mark.parametrize(
