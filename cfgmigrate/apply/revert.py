@@ -25,7 +25,7 @@ from cfgmigrate.apply.made_for_the_new import made_for_the_new
 from cfgmigrate.apply.only_read import edited_beside, told_of
 from cfgmigrate.apply.standing import still_standing
 from cfgmigrate.apply.undone_by_hand import back_to, leaves_nothing, undone, with_its_old, without_newer
-from cfgmigrate.apply.whereabouts import whereabouts
+from cfgmigrate.apply.whereabouts import renamed, whereabouts
 from cfgmigrate.apply.whole_revert import (
     Before,
     before_entries,
@@ -327,6 +327,23 @@ def _explained(
     return tuple(found)
 
 
+def _refuse_renamed(
+    root: Path, way: Sequence[tuple[tuple[FileStep, ...], str]], moved: Sequence[FileStep]
+) -> None:
+    """Refuses to put an old file beside the installed one that was renamed since: which of them the machine reads
+    nobody knows here."""
+    absent = {step.path for step in moved if step.before is None}
+    for steps, _ in way:
+        for step in steps:
+            if step.path in absent and (other := renamed(root, step)):
+                raise Refused(
+                    f"the file is not there, and {other} is the same file under another name",
+                    Place(step.path),
+                    f"Nothing was changed. Rename {other} to {step.path} and revert again; or take it out of the folder, if it is a "
+                    "copy that the machine doesn't read.",
+                )
+
+
 def _worked_out(
     root: Path,
     way: Sequence[tuple[tuple[FileStep, ...], str]],
@@ -347,6 +364,7 @@ def _worked_out(
     if wanted is not None:
         ordinary = {step.path: step for step in moved}
         moved, real = whole_steps(root, wanted, ordinary, [step for steps, _ in way for step in steps])
+        _refuse_renamed(root, way, moved)
         gone, conflicts = taken_out(moved, ordinary), ()
         targets = {step.path: target(root, step.path) for step in moved}
     for step in moved:

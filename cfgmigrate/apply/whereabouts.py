@@ -32,9 +32,8 @@ def whereabouts(root: Path, lost: Iterable[tuple[FileStep, Span]]) -> Mapping[st
     files = dict(_files(root)) if wanted else {}
     found: dict[str, str] = {}
     for step, span in wanted:
-        renamed = [path for path, data in files.items() if data == step.after and path != step.path]
-        if renamed:
-            found[span.name] = f"{renamed[0]} is the same file under another name"
+        if other := _same_content(files, step):
+            found[span.name] = f"{other} is the same file under another name"
             continue
         text = _up_to_value(step, span)
         others = (each for each in files.items() if each[0] != step.path)
@@ -42,6 +41,15 @@ def whereabouts(root: Path, lost: Iterable[tuple[FileStep, Span]]) -> Mapping[st
         if places:
             found[span.name] = f"{readable(text)!r} stands at {' and '.join(places[:MOST_PLACES])}"
     return found
+
+
+def renamed(root: Path, step: FileStep) -> str:
+    """The first file that holds what a step left in another, "" where there is none."""
+    return _same_content(dict(_files(root)), step)
+
+
+def _same_content(files: Mapping[str, bytes], step: FileStep) -> str:
+    return next((path for path, data in files.items() if data == step.after and path != step.path), "")
 
 
 def _up_to_value(step: FileStep, span: Span) -> bytes:

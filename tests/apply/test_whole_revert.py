@@ -9,7 +9,7 @@ import pytest
 
 from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import Unanswered, revert, revert_to
-from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.model import Change
 from cfgmigrate.store.history import history
@@ -69,6 +69,18 @@ def test_after_it_nothing_of_the_packet_stands_any_more(
 def test_a_file_that_was_removed_since_is_there_again(packet: Packet, config: Path) -> None:
     install(packet.folder)
     (config / "flow.conf").unlink()
+    revert(packet.folder, whole=True)
+    assert contents(config, packet) == packet.before
+
+
+def test_a_file_that_was_renamed_since_gets_no_old_one_beside_it(packet: Packet, config: Path) -> None:
+    install(packet.folder)
+    (config / "flow.conf").rename(config / "stream.conf")
+    for back in (lambda: revert(packet.folder, whole=True), lambda: revert_to(config, "start", whole=True)):
+        with pytest.raises(Refused, match=r"stream\.conf is the same file under another name"):
+            back()
+    assert not (config / "flow.conf").exists()
+    (config / "stream.conf").rename(config / "flow.conf")
     revert(packet.folder, whole=True)
     assert contents(config, packet) == packet.before
 
