@@ -36,10 +36,11 @@ from cfgmigrate.machine.explained import Explained
 from cfgmigrate.machine.headings import heading
 from cfgmigrate.machine.keys_beside import WHOLE, KeysBeside
 from cfgmigrate.machine.list_orders import order_of_places, order_said
-from cfgmigrate.machine.members import VALUE_KEYS, Members
+from cfgmigrate.machine.members import Members
 from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated, remarks_of
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.telling_keys import telling_keys
 from cfgmigrate.machine.two_meanings import filled, of_width, pushed_again, rate_of_feed, to_and_fro
 from cfgmigrate.machine.unit_lines import UnitLines, unit_lines_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -270,7 +271,7 @@ def _qualifier_in(section: str) -> str:
 def _own_path(setting: Setting) -> tuple[Pieces, Pieces]:
     """Section and key of a setting in pieces; the object's name where the key is a word such as `value`."""
     section, key = setting.section, setting.key
-    if key.lower() in VALUE_KEYS and section:
+    if key.lower() in telling_keys().value and section:
         section, _, key = section.rpartition(".")
     return paths_of(section, key)[-1]
 

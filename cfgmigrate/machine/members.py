@@ -19,55 +19,13 @@ from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.units import Unit
 from cfgmigrate.machine.object_owners import ObjectOwners, Objects, objects_of, text_of
 from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Stated, stated
+from cfgmigrate.machine.telling_keys import telling_keys
 from cfgmigrate.machine.words import split
 
-UNIT_KEYS = frozenset({"unit", "units", "uom"})
 #: says a unit beside a member that is a value, and only there: elsewhere it is a way, or short for inches
 _IN = "in"
-VALUE_KEYS = frozenset({"value", "val", "nominal", "setting", "set", "is", "now", "number"})
-_REMARK_KEYS = ("remark", "comment", "note", "about", "hint", "info")
-OF_THE_MEASURING = frozenset(
-    (
-        "uncertainty",
-        "tolerance",
-        "accuracy",
-        "error",
-        "spread",
-        "sigma",
-        "repeats",
-        "repetitions",
-        "samples",
-        "trials",
-        "measurements",
-    )
-)
-"""Keys beside a value that say how well or how often it was measured."""
 #: says beside a value between which bounds it may lie
 _ALLOWED = "allowed"
-_BESIDE = frozenset(
-    {
-        *_REMARK_KEYS,
-        "kind",
-        "as",
-        "typical",
-        "default",
-        _ALLOWED,
-        "measured",
-        "basis",
-        "step",
-        "was",
-        "old",
-        "since",
-        "before",
-        "formerly",
-        "previously",
-        "once",
-        "why",
-        "because",
-        "reason",
-        *OF_THE_MEASURING,
-    }
-)
 
 
 class Beside(Struct, frozen=True):
@@ -105,27 +63,31 @@ class Members:
         told = stated(text_of(unit)) if unit is not None and unit.at not in self._of_file else NOTHING
         if _is_the_value(key.lower(), unit, siblings) and section:
             if unit is None:
-                told = stated(next((text_of(siblings[k]) for k in _REMARK_KEYS if k in siblings), ""))
+                told = stated(
+                    next((text_of(siblings[k]) for k in telling_keys().remark if k in siblings), "")
+                )
             section, _, last = section.rpartition(".")
             key = f"{last} range" if key.lower() == _ALLOWED else last
         elif unit is None and (own := _unit_of(siblings, key)):
             told = own
         section = self._owners.behind(setting.section, section)
         if not told.qualifier:
-            texts = [text_of(other).lower() for name, other in siblings.items() if name in _BESIDE]
+            texts = [
+                text_of(other).lower() for name, other in siblings.items() if name in telling_keys().beside
+            ]
             told = Stated(told.unit, next((q for q in QUALIFIERS if q in texts), ""), told.words)
         return Beside(section, key, told)
 
 
 def _unit_beside(siblings: Mapping[str, Setting]) -> Setting | None:
     """The member that says the unit of the value beside it."""
-    written = next((siblings[name] for name in sorted(UNIT_KEYS) if name in siblings), None)
+    written = next((siblings[name] for name in sorted(telling_keys().unit) if name in siblings), None)
     said = siblings.get(_IN) if written is None and _has_value(siblings) else None
     return said if said is not None and stated(text_of(said)).unit is not None else written
 
 
 def _has_value(siblings: Mapping[str, Setting]) -> bool:
-    return any(name in siblings for name in VALUE_KEYS)
+    return any(name in siblings for name in telling_keys().value)
 
 
 def _only_tells(setting: Setting, key: str, unit: Setting | None, siblings: Mapping[str, Setting]) -> bool:
@@ -133,16 +95,17 @@ def _only_tells(setting: Setting, key: str, unit: Setting | None, siblings: Mapp
     if key == _IN and unit is not None and unit is siblings.get(_IN):
         return True
     valued = _has_value(siblings)
-    if (unit is not None or valued) and key in UNIT_KEYS | _BESIDE and (key != _ALLOWED or valued):
+    if (unit is not None or valued) and key in telling_keys().without_value and (key != _ALLOWED or valued):
         return True
-    in_table = setting.section.rpartition(".")[2].lower() in UNIT_KEYS
+    in_table = setting.section.rpartition(".")[2].lower() in telling_keys().unit
     return in_table and stated(text_of(setting)).unit is not None
 
 
 def _is_the_value(key: str, unit: Setting | None, siblings: Mapping[str, Setting]) -> bool:
     """Whether a member is what its object's name says, and not one of several things in it."""
-    alone = all(name in VALUE_KEYS | UNIT_KEYS | _BESIDE | {_IN} for name in siblings)
-    return key in VALUE_KEYS | {_ALLOWED} and (unit is not None or alone)
+    keys = telling_keys()
+    alone = siblings.keys() <= keys.value | keys.without_value | {_IN}
+    return key in keys.value | {_ALLOWED} and (unit is not None or alone)
 
 
 def _unit_of(siblings: Mapping[str, Setting], key: str) -> Stated | None:
@@ -151,7 +114,7 @@ def _unit_of(siblings: Mapping[str, Setting], key: str) -> Stated | None:
         words = split(other.key)
         if (
             len(words) > 1
-            and words[-1] in UNIT_KEYS
+            and words[-1] in telling_keys().unit
             and set(words[:-1]) <= set(split(key))
             and name != key.lower()
         ):
@@ -166,7 +129,7 @@ def _table_of_units(objects: Objects) -> tuple[dict[str, Unit], str]:
     units: dict[str, Unit] = {}
     qualifier = ""
     for path, members in objects.items():
-        if path.rpartition(".")[2].lower() in UNIT_KEYS:
+        if path.rpartition(".")[2].lower() in telling_keys().unit:
             for each in members.values():
                 found = stated(text_of(each))
                 if found.unit is not None:

@@ -21,46 +21,14 @@ from collections.abc import Mapping
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.telling_keys import telling_keys
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 
 #: the settings of each section or object, by its path and their keys in lower case
 Objects = Mapping[str, Mapping[str, Setting]]
-_AXIS_KEYS = ("axis", "name", "id", "of", "for")
-#: keys of a line that names the axis which its section or object is of
-_NAMES_AXIS = frozenset(
-    (
-        *_AXIS_KEYS,
-        *(
-            "is",
-            "this is",
-            "is axis",
-            "axis is",
-            "this axis",
-            "axis name",
-            "axis letter",
-            "letter",
-            "called",
-            "aka",
-            "also called",
-        ),
-        *(
-            "drives",
-            "moves",
-            "carries",
-            "turns",
-            "stands for",
-            "direction of",
-            "which axis",
-            "same as",
-            "means",
-        ),
-    )
-)
 _AXES = frozenset({"x", "y", "z"})
 _AXIS = pattern(r"^(?:the )?(?:axis )?|[ -]?axis$")
-#: keys that say how a thing is called, which may be a proper name
-_PROPER = frozenset({"name", "id", "called", "aka", "also called"})
 _FEEDS = frozenset({"feeder", "feed", "filament"})
 #: what an axis may have beside its motor, with a number and a line that names the axis as well
 _BESIDE_A_MOTOR = frozenset(
@@ -128,7 +96,7 @@ class ObjectOwners:
         if owner := self._owner(path):
             return f"{section} {owner}"
         members = self._of.get(path, {})
-        named = next((text_of(members[key]) for key in _AXIS_KEYS if key in members), "").lower()
+        named = next((text_of(members[key]) for key in telling_keys().names if key in members), "").lower()
         return f"{section} {named}" if named and _is_part(named) else section
 
     def _naming_line(self, path: str) -> str:
@@ -190,7 +158,7 @@ def _called_by_number(objects: Objects) -> dict[str, str]:
     is the only one of its list is the feeder and has no number: nothing else in it has one."""
     found: dict[str, dict[str, str]] = defaultdict(dict)
     for path, members in objects.items():
-        text = next((text_of(members[key]) for key in _AXIS_KEYS if key in members), "")
+        text = next((text_of(members[key]) for key in telling_keys().names if key in members), "")
         if _parent(path) and text and len(text.split()) <= _FEW and _counts_a_feeder(text):
             found[_parent(path)][path] = text
     called: dict[str, str] = {}
@@ -212,7 +180,7 @@ def _axes_named(objects: Objects) -> dict[str, tuple[str, str]]:
     another one moves along it is no axis: `[brush] moves = x` beside `[x]`."""
     found: dict[tuple[str, str], dict[str, str]] = defaultdict(dict)
     for path, members in objects.items():
-        for key in _NAMES_AXIS.intersection(members) if not _parent(path) else ():
+        for key in telling_keys().names_axis.intersection(members) if not _parent(path) else ():
             found[path.rpartition(".")[0], key][path] = text_of(members[key]).strip().lower()
     named: dict[str, tuple[str, str]] = {}
     own = {_AXIS.sub("", path.rpartition(".")[2].strip().lower()) for path in objects} & _AXES
@@ -221,7 +189,11 @@ def _axes_named(objects: Objects) -> dict[str, tuple[str, str]]:
         if not own.isdisjoint(axes.values()):
             continue
         if len(axes) > 1 and len(set(axes.values())) == len(axes):
-            others = {path: text for path, text in texts.items() if path not in axes and key not in _PROPER}
+            others = {
+                path: text
+                for path, text in texts.items()
+                if path not in axes and key not in telling_keys().proper
+            }
             named.update({path: (text, key) for path, text in (others | axes).items()})
     return named
 

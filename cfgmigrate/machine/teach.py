@@ -22,7 +22,6 @@ from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.homing_moves import homing_sections, is_back_off, is_of_homing
 from cfgmigrate.machine.key_remarks import said_of
 from cfgmigrate.machine.listed_letters import explains
-from cfgmigrate.machine.members import OF_THE_MEASURING
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.near_lengths import AXIS_IN_NAME, OF_THE_WAY, near_to
 from cfgmigrate.machine.near_words import near_meanings
@@ -33,6 +32,7 @@ from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, remarks_of, stated
 from cfgmigrate.machine.teachable import MEANT_BY_LENGTH, PATH, Teachable
+from cfgmigrate.machine.telling_keys import telling_keys
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 
@@ -95,7 +95,7 @@ def teachable(
         at_home = in_homing or is_of_homing(unread.setting)
         says = "" if OF_A_SHARE.match(remark) else _says(unread)
         bound = says == _LENGTH and _ONLY_OVER.search(unread.setting.key) is not None
-        of_measuring = unread.setting.key.lower() in OF_THE_MEASURING
+        of_measuring = unread.setting.key.lower() in telling_keys().measuring
         near = (
             "" if in_table or at_home or bound or of_measuring else near_to(unread, number, remark, lengths)
         )

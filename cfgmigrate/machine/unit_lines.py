@@ -24,8 +24,8 @@ from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
-from cfgmigrate.machine.members import UNIT_KEYS, VALUE_KEYS
 from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.telling_keys import telling_keys
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
@@ -94,7 +94,7 @@ class UnitLines:
     """The lines of a document that state units."""
 
     def __init__(self, document: Document) -> None:
-        valued = {s.section for s in document.settings if s.key.lower() in VALUE_KEYS}
+        valued = {s.section for s in document.settings if s.key.lower() in telling_keys().value}
         lines = (
             _line(setting)
             for setting in document.settings
@@ -175,12 +175,12 @@ def _line(setting: Setting) -> UnitLine | None:
     """What a setting states as such a line; None where it is none."""
     if setting.value[:1] in "+-.0123456789" and not _MAY_STATE.search(setting.name):
         return None  # most settings are numbers, and need no closer look
-    key = split(setting.key)
+    key, unit = split(setting.key), telling_keys().unit
     table = frozenset(split(setting.section.rpartition(".")[2]))
-    in_table = bool(UNIT_KEYS & table) and table <= UNIT_KEYS | _OF_ALL | _WHOLE | frozenset(_MEASURES)
+    in_table = bool(unit & table) and table <= unit | _OF_ALL | _WHOLE | frozenset(_MEASURES)
     # a number behind `drive unit length` is that length, and no unit
     ends = frozenset(key[-1:] if setting.value[:1] in "+-.0123456789" else (*key[:1], *key[-1:]))
-    says_unit = in_table or not UNIT_KEYS.isdisjoint(ends)
+    says_unit = in_table or not unit.isdisjoint(ends)
     measure = next((_MEASURES[word] for word in key if word in _MEASURES), "")
     text = setting.value.strip(_QUOTES)
     units = _units_in(text)
@@ -203,15 +203,14 @@ def _line(setting: Setting) -> UnitLine | None:
 
 def _reaching(setting: Setting, units: Mapping[str, Unit], asked: str) -> UnitLine | None:
     """The line with what it reaches."""
-    section = setting.section
+    section, unit = setting.section, telling_keys().unit
     own = {word for level in section.split(".") for word in split(level)}
-    left = own - _WHOLE - UNIT_KEYS - _OF_ALL
-    if own & (UNIT_KEYS | _WHOLE) or not left <= frozenset(
-        _MEASURES
-    ):  # `[speeds]` is a part, `[unit of speed]` a statement
+    left = own - _WHOLE - unit - _OF_ALL
+    # `[speeds]` is a part, `[unit of speed]` a statement
+    if own & (unit | _WHOLE) or not left <= frozenset(_MEASURES):
         left -= frozenset(_MEASURES)
     known = vocabulary().known - vocabulary().fillers
-    things = _words(setting.key) - UNIT_KEYS - _OF_ALL - _WHOLE - frozenset(_MEASURES)
+    things = _words(setting.key) - unit - _OF_ALL - _WHOLE - frozenset(_MEASURES)
     about = frozenset(word for word in left for word in ways_of(word)[0])
     if not things <= known or (left and not known & about):
         return _asked(setting.at, units, asked)
@@ -221,7 +220,7 @@ def _reaching(setting: Setting, units: Mapping[str, Unit], asked: str) -> UnitLi
 def _switched(key: Iterable[str], text: str) -> str:
     """What a switch says of all lengths: `inches = yes`, `metric = no`, `USE_INCHES`; "" for any other setting."""
     words = frozenset(key)
-    if words - _OF_ALL - UNIT_KEYS - set(_MEASURES) - _INCHES - {"use", "metric"}:
+    if words - _OF_ALL - telling_keys().unit - set(_MEASURES) - _INCHES - {"use", "metric"}:
         return ""
     on, off = text.lower() in _YES, text.lower() in _NO
     return "inches" if (words & _INCHES and on) or ("metric" in words and off) else ""
