@@ -43,6 +43,7 @@ from cfgmigrate.files.unread import (
     dialect_by_site,
     faults_of_unread,
     may_be_settings,
+    reads_but_for_its_bytes,
     role_said,
     said_to_be_none,
     why_unread,
@@ -173,7 +174,11 @@ def _unreadable(
 
 def _why_it_stops(path: str, data: bytes, others: Iterable[str]) -> str:
     """Why nothing is prepared before somebody says what a file is that reads as none of the dialects; "" where it may be left."""
-    return begun_and_left(path, data) or may_be_settings(path, data, others)
+    return (
+        begun_and_left(path, data)
+        or reads_but_for_its_bytes(path, data, others)
+        or may_be_settings(path, data, others)
+    )
 
 
 def _is_closed(why: str) -> bool:

@@ -3,6 +3,7 @@
 Two things show it: lines of letters and numbers such as a script has, and a role that the user gave it in the site
 file. In the first case the line of the site file that has it read is offered; in the second nothing is written before
 it is read, unless it holds saved values, which may be a print-out for people.
+A file that would read as a dialect but for zero bytes or its encoding stops it too: it was torn, or saved otherwise than meant.
 
 Nothing is read by this; a file is looked at as bytes.
 """
@@ -10,6 +11,8 @@ Nothing is read by this; a file is looked at as bytes.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+
+from msgspec import Struct
 
 from cfgmigrate.dialects import DIALECTS, LOOKED_AT, detect, read
 from cfgmigrate.dialects.document import Document, readable
@@ -32,6 +35,9 @@ FEWEST_BEFORE_A_FAULT = 12
 #: such a part of a text's lines are a name and a number in one of settings, so many lines at least, and so many different
 #: words of the trade are among the names
 SETTING_PART, FEWEST_SETTING_LINES, FEWEST_TRADE_WORDS = 0.5, 5, 3
+#: such a part of a text's bytes may be zero, besides those at its end
+ZERO_PART = 0.01
+_TWO_BYTES = (b"\xff\xfe", b"\xfe\xff")
 _LOOKS_SO = "are words of a letter and a number"
 _WORDS = pattern(rb"[ \t]*[A-Za-z]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
 _SITE_VERSION = pattern(rb"(?m)^site:[ \t]*\d+[ \t]*\r?$")
@@ -49,6 +55,8 @@ _OPENS = pattern(r"(?m)^[ \t]*[\w \t.-]{1,60}:[ \t]*\r?\n[ \t]+[\w-]")
 
 def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
     """Why a file was not read, with what to do about it where it looks like a script or the user gave it a role."""
+    if why == NO_DIALECT and (torn := _no_plain_text(data)) is not None:
+        return torn.why
     if why != NO_DIALECT or b"\0" in data[:LOOKED_AT]:
         return why
     if _SITE_VERSION.search(data[:LOOKED_AT]) and _SITE_FIELD.search(data[:LOOKED_AT]):
@@ -95,6 +103,48 @@ def begun_and_left(path: str, data: bytes) -> str:
         return ""
     what = fault.why.partition(";")[0]
     return f"{NO_DIALECT}, though it begins as a nested one and can't be read beyond line {fault.place.line}: {fault.text!r}: {what}; {fault.remedy}"
+
+
+class _NoPlainText(Struct, frozen=True):
+    dialect: str
+    why: str
+
+
+def _no_plain_text(data: bytes) -> _NoPlainText | None:
+    """Which dialect a file would read as but for zero bytes or two bytes for each letter, and why it does not."""
+    if data.startswith(_TWO_BYTES):
+        plain, what = (
+            data.decode("utf-16", errors="replace").encode(),
+            "it is in UTF-16, two bytes for each letter",
+        )
+    else:
+        filled = data.rstrip(b"\0")
+        zeros = data.count(b"\0")
+        if not zeros or filled.count(b"\0") > ZERO_PART * len(filled):
+            return None
+        line = data[: data.index(b"\0")].count(b"\n") + 1
+        plain, what = (
+            filled.replace(b"\0", b""),
+            f"it has zero bytes ({zeros}, from line {line} on), as where writing was cut off",
+        )
+    found = detect(plain)
+    if found is None:
+        return None
+    return _NoPlainText(found.name, f"{NO_DIALECT}, since {what}; else it reads as {found.name}")
+
+
+def reads_but_for_its_bytes(path: str, data: bytes, others: Iterable[str]) -> str:
+    """Why a file is asked about that would be a configuration but for zero bytes or its encoding, "" for any other: words of
+    letters and numbers, which may be something printed, a log or a copy of one of `others`."""
+    found = _no_plain_text(data)
+    if (
+        found is None
+        or found.dialect == "command"
+        or is_log(path.rpartition("/")[2])
+        or _is_copy(path, others)
+    ):
+        return ""
+    return f"{found.why}. Save it whole, as UTF-8, and run this again"
 
 
 def may_be_settings(path: str, data: bytes, others: Iterable[str]) -> str:

@@ -169,3 +169,26 @@ def test_one_that_is_said_to_be_a_profile_is_read_as_what_it_comes_nearest_to(tm
     found = opened(tmp_path, "roles: {tasks.job: profile}", reel)
     (document,) = (each for each in found.documents if each.path == "tasks.job")
     assert [each.key for each in document.settings] == ["name", "hot", "pullback", "pullback_v", "hop"]
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "why"),
+    [
+        ("mill.set", MACHINE.encode() + b"\0", "zero bytes (1, from line 8 on)"),
+        ("mill.set", MACHINE.encode("utf-16"), "UTF-16"),
+        ("mill.log", MACHINE.encode() + b"\0", ""),
+        ("mill.bin", MACHINE.encode() + bytes(range(8)) * 40, ""),
+    ],
+)
+def test_one_that_would_be_read_but_for_zero_bytes_or_two_for_each_letter_stops_and_says_why(
+    tmp_path: Path, name: str, data: bytes, why: str
+) -> None:
+    (tmp_path / name).write_bytes(data)
+    found = opened(tmp_path)
+    if not why:
+        ask_first(found.roles, tmp_path)
+        return
+    assert why in found.roles[name].why
+    with pytest.raises(Refused, match="else it reads as sectioned"):
+        ask_first(found.roles, tmp_path)
+    ask_first(opened(tmp_path, f"roles: {{{name}: no configuration}}").roles, tmp_path)
