@@ -10,12 +10,14 @@ This module deliberately works out nothing: the values are the packet's.
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
 from msgspec import Struct
 
+from cfgmigrate.apply.copied import copy_beside
 from cfgmigrate.apply.prior_installs import held_values
 from cfgmigrate.apply.recorded_reasons import reasons_of
 from cfgmigrate.ground.findings import BadInput, Place, Refused
@@ -132,14 +134,23 @@ def install(
 
 
 def root_of(packet: Packet, root: Path | None) -> Path:
-    """Where the configuration stands. Raises BadInput where that is not said or not there."""
+    """Where the configuration stands. Raises BadInput where that is not said or not there, Refused where a copy of it lies
+    nearer to the packet and nobody said which is meant."""
     if root is None and not packet.plan.root:
         raise BadInput(
             "the packet does not say where the configuration stands",
             Place(str(packet.folder)),
             "Give the configuration's folder.",
         )
-    return existing_root(root if root is not None else Path(packet.plan.root))
+    if root is not None:
+        return existing_root(root)
+    place = existing_root(Path(packet.plan.root))
+    if (near := copy_beside(packet, place)) is not None:
+        raise Refused(
+            f"the packet was made for {place}, and {near}, nearer to it, has the same files",
+            remedy=f"Nothing was changed. Say which is meant: --root {shlex.quote(str(near))}, or --root {shlex.quote(str(place))}.",
+        )
+    return place
 
 
 def _allowed(
