@@ -25,7 +25,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.dynamics_in_codes import spoken_of
 from cfgmigrate.plan.furthest_places import furthest_places
-from cfgmigrate.plan.model import ByHand
+from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.sheet.model import Entries
 
 HEIGHT_RULE, LAG_RULE, LAG = "probe.height_unread", "lag.to_measure", "lag.coefficient"
@@ -130,18 +130,21 @@ def with_lines(
     said: Mapping[str, Entries],
     in_doubt: Mapping[str, Place],
     swapped: Collection[int] = (),
+    changes: Iterable[Change] = (),
 ) -> list[ByHand]:
     """The by-hand items, with the lines that they are about as first steps. `said` is what the sheet says of each
-    holder, by its name, `in_doubt` the lines that may set a quantity, `swapped` are the feeders that it tells of."""
+    holder, by its name, `in_doubt` the lines that may set a quantity, `swapped` are the feeders that it tells of, and what one of
+    the `changes` writes is not to be moved by hand once more."""
+    written = frozenset((edit.file, edit.start) for change in changes for edit in change.edits)
     height = tuple(_heights(machine))
 
     def steps(item: ByHand) -> tuple[str, ...]:
         if item.rule == HEIGHT_RULE:
             return height
         if item.rule.startswith(f"{_END_STOPS}_"):
-            return (*_end_stops(machine, item.rule[-1]), *_stands_in(machine, item))
+            return (*_end_stops(machine, item.rule[-1]), *_stands_in(machine, item, written))
         if item.rule == RUNOUT_RULE:
-            return tuple(_stands_in(machine, item, swapped))
+            return tuple(_stands_in(machine, item, written, swapped))
         if item.rule == SHIFT_RULE:
             return tuple(_nozzle_heights(machine))
         if item.rule.startswith("tips."):
@@ -186,21 +189,41 @@ def _nozzle_heights(machine: Machine) -> Iterator[str]:
         )
 
 
-def _stands_in(machine: Machine, item: ByHand, swapped: Collection[int] = ()) -> Iterator[str]:
-    """The lines that a person sets by such an item: those of the value itself, and an axis's limits with its end stop."""
+def _stands_in(
+    machine: Machine, item: ByHand, written: Collection[tuple[str, int]], swapped: Collection[int] = ()
+) -> Iterator[str]:
+    """The lines that a person sets by such an item: those of the value itself, and an axis's limits with its end stop. What is
+    `written` already is told apart: shifted by hand too, it would be shifted twice."""
     axis = item.rule[-1]
     names = (
         [RUNOUT] if item.rule == RUNOUT_RULE else [f"end_stop.{axis}", f"axis.{axis}.min", f"axis.{axis}.max"]
     )
-    found = [
-        f"{each.place.file}:{each.place.line} ({each.setting.name} = {each.text})"
+    lines = [
+        each
         for each in machine.every_reading
         if each.quantity in names and (not swapped or set(swapped) & set(each.serves))
+    ]
+    done = [each for each in lines if (each.place.file, each.start) in written]
+    stop = next((each.value for each in lines if each.quantity == f"end_stop.{axis}"), None)
+    found = [
+        f"{each.place.file}:{each.place.line} ({each.setting.name} = {each.text}{_goes_to(each, stop, item)})"
+        for each in lines
+        if each not in done
     ]
     if found:
         whole = item.rule == RUNOUT_RULE or any(each.quantity == names[0] for each in machine.every_reading)
         what = "lines" if whole else f"limits of {axis}"
         yield f"The {what}: {', '.join(found[:MOST_UNREAD_LINES])}."
+    if done:
+        places = ", ".join(f"{each.place.file}:{each.place.line} ({each.setting.name})" for each in done)
+        yield f"Not in these, which the packet writes: {places}. What it wrote there is right as it is; add nothing to it."
+
+
+def _goes_to(reading: Reading, stop: float | None, item: ByHand) -> str:
+    """What a line becomes that says where the end stop stands, or the limit there."""
+    there = stop is not None and reading.value == stop and reading.text and _NUMBER.fullmatch(reading.text)
+    in_mm = there and float(reading.text) == reading.value
+    return f", becomes {item.value:g}" if in_mm and item.value is not None else ""
 
 
 def _own_lines(machine: Machine, item: ByHand, swapped: Collection[int]) -> Iterator[str]:

@@ -75,7 +75,9 @@ def plan_changes(
     decided = decide(worked, naming, book, machine)
     near = near_the_old(machine, worked.base) if kind == "install" else ()
     in_doubt = lines_in_doubt(machine, near)
-    by_hand = with_lines(decided.by_hand, machine, _said_of(worked), in_doubt, worked.swapped)
+    by_hand = with_lines(
+        decided.by_hand, machine, _said_of(worked), in_doubt, worked.swapped, decided.changes
+    )
     by_hand += to_store(decided.stored)
     base = naming.first
     scripts = script_findings(

@@ -169,10 +169,13 @@ def test_an_end_stop_that_is_set_by_hand_is_told_with_its_line_and_those_of_the_
         "carriage: {nozzle_shift: {x: -5 mm, y: 0 mm, z: 0 mm}}\n"
     )
     plan = api.prepare([tmp_path / "machine.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
-    told = {each.rule: each.steps[0] for each in plan.by_hand if each.steps}
-    for line in ("machine.conf:2 ", "machine.conf:3 ", "machine.conf:4 "):
-        assert line in told["protected.end_stop_x"]
-    assert "machine.conf:6 " in told["runout.to_measure"]
+    told = {each.rule: each.steps for each in plan.by_hand if each.steps}
+    by_hand, written = told["protected.end_stop_x"][:2]
+    assert "machine.conf:2 ([axis x] home at = -4, becomes -9)" in by_hand
+    assert "machine.conf:3 ([axis x] lowest spot = -4, becomes -9)" in by_hand
+    # what the packet shifts is not to be shifted once more
+    assert "machine.conf:4" not in by_hand and "which the packet writes: machine.conf:4 " in written
+    assert "machine.conf:6 " in told["runout.to_measure"][0]
 
 
 SENSOR_SHEET = (
@@ -222,7 +225,7 @@ def test_the_limits_are_named_too_where_nothing_says_where_the_end_stop_stands(t
     )
     plan = api.prepare([tmp_path / "config"], tmp_path / "swap.yaml", out=tmp_path / "packet").plan
     (item,) = [each for each in plan.by_hand if each.rule == "protected.end_stop_x"]
-    assert item.steps[0].startswith("The limits of x: a.conf:2") and "a.conf:3" in item.steps[0]
+    assert item.steps[0].startswith("The limits of x: a.conf:2") and "a.conf:3" in item.steps[1]
 
 
 def test_the_lines_of_how_high_the_nozzle_stands_are_named_where_its_shift_is_asked_for() -> None:
