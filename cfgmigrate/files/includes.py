@@ -124,7 +124,7 @@ class _Bundle:
                 raise Refused(what, place, remedy)
         near = self.resolver.nearest(include.target)
         meant = f"is {near} meant? else " if near else ""
-        remedy = f"{meant}give the folder that holds it too; what it sets is not known here"
+        remedy = f"{meant}give the folder that holds it too; what it sets is not known here. If there never was such a file, make that line a remark and prepare again"
         self._doubt(document.path, include, NOT_THERE, remedy)
         return []
 

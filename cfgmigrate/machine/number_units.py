@@ -173,6 +173,10 @@ def _unstated(
     return None, said.doubts
 
 
+#: how the reason ends for which a lone 0 or 1 is not edited
+OFF_OR_ON = "without a unit may be off or on"
+
+
 def may_be_a_switch(spot: Spot, fit: Fit, found: Facts, number: Number) -> str:
     """Why a lone 0 or 1 is not edited as a length, speed, current or time, "" where it may be: `0.00` is no switch.
     Positions have 0 and 1 for themselves: they are what can be negative."""
@@ -189,7 +193,7 @@ def may_be_a_switch(spot: Spot, fit: Fit, found: Facts, number: Number) -> str:
     # `; all currents in A` above a length says nothing of it
     beside = spot.unit and found.unit(spot.unit.name)
     stated = number.unit or fit.unit or beside or (own and own.of in spot.file_units)
-    return "" if stated else f"{number.text} without a unit may be off or on"
+    return "" if stated else f"{number.text} {OFF_OR_ON}"
 
 
 def rms_or_peak(spot: Spot, found: Facts) -> str:

@@ -20,6 +20,7 @@ from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.listings import is_listed
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.motor_turns import RATIO_UNSETTLED
+from cfgmigrate.machine.number_units import OFF_OR_ON
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.encoding import counts_of_teeth, write
 from cfgmigrate.plan.items import means_the_same, shown, to_write
@@ -30,6 +31,10 @@ _DROPPED = "it would be "
 _NOT_WRITTEN = "The old value stays, and nothing says that it is right for the new drive. Mend the sheet, or set it by hand."
 _SAY_WHAT_IT_IS = (
     "Write {value} there by hand, or say in cfgmigrate.yaml what this setting is and prepare again."
+)
+_OFF_OR_ON = (
+    'Where it is off on purpose, leave it so, and say it in cfgmigrate.yaml by meanings: {{"{file} {name}": ignore}}. Where it is '
+    "not, write {value} there by hand, and prepare again."
 )
 _BY_HAND_ONCE = "Write {value} there by hand. Once it stands there, this is not asked again."
 _TAKE_OUT = "Take the lines of its gears out of cfgmigrate.yaml, and prepare again."
@@ -150,5 +155,7 @@ def _remedy(named: Result, reading: Reading) -> str:
         return _OF_ITS_OWN.format(value=to_write(named), name=reading.setting.key)
     if reading.why_not.startswith(RATIO_UNSETTLED):
         return _RATIO_FIRST.format(value=to_write(named))
+    if reading.value == 0 and reading.why_not.endswith(OFF_OR_ON):
+        return _OFF_OR_ON.format(value=to_write(named), file=reading.place.file, name=reading.setting.name)
     by_hand = reading.why_not == BY_HAND_ALONE
     return (_BY_HAND_ONCE if by_hand else _SAY_WHAT_IT_IS).format(value=to_write(named))

@@ -59,3 +59,25 @@ def test_a_line_of_the_old_drive_is_told_though_it_is_said_to_be_nothing(
 
 def test_a_line_of_nothing_that_changes_stays_silent(tmp_path: Path) -> None:
     assert not {1, 7} & told(tmp_path, "hall", "feed_fine").keys()
+
+
+@pytest.mark.parametrize("said", [False, True])
+def test_a_lone_0_is_offered_to_be_left_off_and_is_no_question_once_that_is_said(
+    tmp_path: Path, said: bool
+) -> None:
+    files = tmp_path / "churn"
+    (files / "plastics").mkdir(parents=True)
+    (files / "churn.txt").write_text(
+        "x_max_mm = 200\ny_max_mm = 200\nfeeder_steps_per_mm = 97\nlag_s = 0.5\n"
+    )
+    (files / "plastics" / "foam.txt").write_text("nozzle_c = 220\nbed_c = 50\nlag_s = 0\n")
+    own = ', "plastics/foam.txt lag_s": ignore' if said else ""
+    site = f'site: 1\nroles: {{plastics/foam.txt: profile}}\nmeanings: {{"lag_s": lag.coefficient{own}}}\n'
+    (files / "cfgmigrate.yaml").write_text(site)
+    (tmp_path / "swap.yaml").write_text(
+        "old: {drive: tube-fed}\nnew: {drive: on the carriage, recommended_lag: 0.03 s}\n"
+    )
+    doubts = api.work_out(files, tmp_path / "swap.yaml").plan.doubts
+    told = [each.remedy for each in doubts if each.place.file == "plastics/foam.txt" and "off" in each.why]
+    assert len(told) == (not said)
+    assert all('{"plastics/foam.txt lag_s": ignore}' in each for each in told)
