@@ -40,25 +40,21 @@ def tell_machines_apart(known: Judging, live: list[str]) -> None:
             for path in sorted(other.files - ours):
                 known.give(path, Role.OTHER, why)
             _give_beside(known, other.folder, ours, f"it lies with {other.label}, which is another machine")
-            _give_called_so(known, live, ours, other, rival)
+            theirs = frozenset(word for name in other.names for word in words_of(name))
+            mine = frozenset(word for name in rival.names for word in words_of(name))
+            _give_called_so(known, [path for path in live if path not in ours], theirs, mine, other.label)
     _give_somebody_elses(known, roots)
     _go_with_said(known, set(live), ours)
     for path in live:
         known.give(path, Role.IN_FORCE, _why_live(known, path, present))
 
 
-def _give_called_so(
-    known: Judging, live: list[str], ours: set[str], other: MachineSet, rival: MachineSet
-) -> None:
-    """What bears the other machine's name in its own, and not ours, goes with it."""
-    theirs = {word for name in other.names for word in words_of(name)}
-    mine = {word for name in rival.names for word in words_of(name)}
-    for path in live:
+def _give_called_so(known: Judging, paths: list[str], theirs: Set[str], mine: Set[str], label: str) -> None:
+    """What bears another machine's name in its own, and not ours, goes with it."""
+    for path in paths:
         called = {*words_of(path.rpartition("/")[2])}
-        if path not in ours and theirs - mine and theirs <= called and called.isdisjoint(mine):
-            known.give(
-                path, Role.OTHER, f"it is called after {other.label}, another machine than {rival.label}"
-            )
+        if theirs - mine and theirs <= called and called.isdisjoint(mine):
+            known.give(path, Role.OTHER, f"it is called after {label}, which is another machine")
 
 
 def _give_somebody_elses(known: Judging, roots: list[str]) -> None:
@@ -88,6 +84,9 @@ def _go_with_said(known: Judging, live: set[str], ours: set[str]) -> None:
             known.give(
                 part, Role.OTHER, f"{known.taken_in(part, parts | {path})}, which is of another machine"
             )
+        after = frozenset(word for name in known.content[path].names for word in words_of(name))
+        own_names = {word for each in live for name in known.content[each].names for word in words_of(name)}
+        _give_called_so(known, sorted(live - ours - known.meant), after, own_names, path)
         if not known.is_machine(path) and not (parts and known.meant):
             continue
         beside = {each for each in live if each.startswith(f"{folder_of(path)}/")}

@@ -46,7 +46,8 @@ def test_files_of_filaments_that_call_themselves_by_their_own_names_are_no_machi
     ]
 
 
-def test_what_is_called_after_the_other_machine_goes_with_it(tmp_path: Path) -> None:
+@pytest.mark.parametrize("site", ["", "roles: {skiff.txt: other machine}"])
+def test_what_is_called_after_the_other_machine_goes_with_it(tmp_path: Path, site: str) -> None:
     place = _lay(
         tmp_path,
         barge__txt=_MACHINE.format(name="barge", reach=230),
@@ -54,8 +55,10 @@ def test_what_is_called_after_the_other_machine_goes_with_it(tmp_path: Path) -> 
         skiff_end__txt="G91\nG1 E-4 F2400\nG0 X0\n",
         end__txt="G91\nG1 E-5.1 F2400\nG0 X0\n",
     )
-    found = open_configuration([place], machine=("barge.txt",)).roles
-    assert {path: str(role.role) for path, role in found.items()} == {
+    if site:
+        (tmp_path / "cfgmigrate.yaml").write_text(f"site: 1\n{site}\n")
+    found = open_configuration([place], machine=[] if site else ["barge.txt"]).roles
+    assert {path: str(role.role) for path, role in found.items() if path.endswith(".txt")} == {
         "barge.txt": "in force",
         "end.txt": "in force",
         "skiff.txt": "other machine",
