@@ -135,13 +135,16 @@ def _no_plain_text(data: bytes) -> _NoPlainText | None:
 
 def reads_but_for_its_bytes(path: str, data: bytes, others: Iterable[str]) -> str:
     """Why a file is asked about that would be a configuration but for zero bytes or its encoding, "" for any other: words of
-    letters and numbers, which may be something printed, a log or a copy of one of `others`."""
+    letters and numbers, which may be something printed, a log or a copy of one of `others`; and where one of them is a copy of it,
+    which is asked about in its place."""
     found = _no_plain_text(data)
+    others = tuple(others)
     if (
         found is None
         or found.dialect == "command"
         or is_log(path.rpartition("/")[2])
         or _is_copy(path, others)
+        or any(_goes_by_its_name(each, path) for each in others)
     ):
         return ""
     return f"{found.why}. Save it whole, as UTF-8, and run this again"
@@ -174,6 +177,12 @@ def may_be_settings(path: str, data: bytes, others: Iterable[str]) -> str:
         f"{NO_DIALECT}, and {len(names)} of its {len(lines)} lines are a name and a number ({', '.join([*known][:3])} …); if the "
         f"machine reads it, write in {SITE}: dialects: {{{_entry(path, 'flat')}}}, or another of {', '.join(DIALECTS)}"
     )
+
+
+def _goes_by_its_name(path: str, other: str) -> bool:
+    """Whether a file has the name of another one, with a mark or an ending more."""
+    name, own = (each.rpartition("/")[2] for each in (path, other))
+    return name != own and (name.startswith(f"{own}.") or marks_of(name).bare == marks_of(own).bare)
 
 
 def _is_copy(path: str, others: Iterable[str]) -> bool:
