@@ -12,7 +12,7 @@ from cfgmigrate.files.content import shared
 from cfgmigrate.files.heads import says_another
 from cfgmigrate.files.judging import ALIKE, MOST_COUNTED, Judging
 from cfgmigrate.files.kept_copies import mark_of
-from cfgmigrate.files.machines import IncludeTree, MachineSet, conflicts, elses, not_elses, sets_of
+from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
 from cfgmigrate.files.marks import folder_of, words_of
 from cfgmigrate.files.own_scripts import in_own_codes
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
