@@ -23,14 +23,14 @@ if TYPE_CHECKING:
 _SIGNS = ("/", ">", "|", ".", ":", "->", "\N{SINGLE RIGHT-POINTING ANGLE QUOTATION MARK}")
 _KEPT = pattern(
     r"(?i)\b(?:sav(?:ed|es)|stor(?:ed|es)|kept|keeps|remembers|remembered|learned|learnt|overrides|wins|beats"
-    r"|(?:counts?|weighs?) more|goes? (?:over|before|first)|comes? first"
+    r"|(?:counts?|weighs?) more|goes? over (?:what|all|these|everything|it|that|the (?:above|rest|others?|file))"
     r"|(?:written|noted|put) (?:here |down |in )?by (?:it|[^.,;!\r\n]{0,30}\bitself|(?:the )?(?:machine|printer|board|card|controller))"
     r"|(?:it|machine|printer|board|card|controller) (?:itself )?writes)\b"
 )
 #: one of these stands in whatever says so, and in few files
 _STEMS = (
     *("sav", "stor", "kept", "keeps", "remember", "learn", "overrides", "wins", "beats"),
-    *(" more", " over", " before", " first", " by ", "writes"),
+    *(" more", " over", " by ", "writes"),
 )
 _NOT_KEPT = pattern(
     r"(?i)\b(?:nothing|never|not|no)\b[^.,;!\r\n]{0,30}\b(?:sav|stor|kept|keep|rememb|learn|overrid|win|beat|count|goe?s?\b|written|writes)"

@@ -77,6 +77,7 @@ def test_a_block_may_begin_under_the_last_section_behind_lines_that_announce_it(
         "# nothing counts more than what stands above",
         "# of the old drive, kept",
         "# to be tried",
+        "# the wire drive goes first",
     ],
 )
 def test_lines_that_are_announced_as_old_or_not_as_kept_stay_where_they_stand(announced: str) -> None:
