@@ -169,6 +169,15 @@ def _told(line: str) -> str:
     return inert(line, PROSE_LIMIT if _OPTION in line else LIMIT)
 
 
+def _by_interrupt(error: BaseException | None) -> bool:
+    """Whether an error only wraps a Ctrl-C, as one that comes while a class is made."""
+    while error is not None:
+        if isinstance(error, KeyboardInterrupt):
+            return True
+        error = error.__cause__
+    return False
+
+
 def run(arguments: Sequence[str]) -> int:
     """Run one command line and give its exit status. Raises BrokenPipeError where nobody reads what it prints."""
     try:
@@ -188,6 +197,9 @@ def run(arguments: Sequence[str]) -> int:
     except _Unread:
         raise BrokenPipeError from None
     except Exception as error:
+        if _by_interrupt(error):
+            click.echo("Stopped.", err=True)
+            return 3
         from cfgmigrate.cli.defect import report
 
         click.echo(report(error, arguments), err=True)

@@ -289,7 +289,7 @@ def _reader() -> Callable[[str], str | None]:
     def edited(prompt: str) -> str | None:
         try:
             return session.prompt(prompt)
-        except EOFError:
+        except (EOFError, KeyboardInterrupt):  # what was answered is kept, and said to be
             return None
 
     return edited

@@ -59,7 +59,7 @@ def _context() -> BaseContext:
     if "forkserver" not in get_all_start_methods():
         return get_context("spawn")
     context = get_context("forkserver")
-    context.set_forkserver_preload(["cfgmigrate.fleet.preload"])
+    context.set_forkserver_preload(["cfgmigrate.fleet.left_to_main", "cfgmigrate.fleet.preload"])
     return context
 
 

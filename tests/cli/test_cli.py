@@ -507,3 +507,14 @@ def test_a_sheet_that_says_nothing_of_a_swap_is_told_of(cli: Runner, desk: Path)
     said = cli("prepare", "wren", "--sheet", "empty.yaml", "-o", "nothing")
     assert said.status == 0
     assert 'empty.yaml says nothing of a swap yet: take away the "# "' in said.out
+
+
+def test_an_interrupt_while_a_class_is_made_is_no_defect(
+    cli: Runner, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError("while a class is made") from KeyboardInterrupt()
+
+    monkeypatch.setattr("cfgmigrate.api.survey", broken)
+    said = cli("survey", "anywhere")
+    assert said.status == 3 and said.err == "Stopped.\n"
