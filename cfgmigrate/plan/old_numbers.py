@@ -64,7 +64,9 @@ _NO_MEASURE = "?"
 _NO_LENGTH = pattern(
     r"steps?(?![a-z])|pulses|speed|veloc|accel|jerk|curr|temp|heat|volt|seconds?|hertz", re.IGNORECASE
 )
-_OF_HEAT = pattern(r"heat|temp(?!o)|warm|°C", re.IGNORECASE)
+_OF_HEAT = pattern(
+    r"heat|temp(?!o)|warm|°C|(?:nozzle|bed|chamber|hot[ _]?end)[ _-]C(?![A-Za-z0-9])", re.IGNORECASE
+)
 #: words that say nothing of what a number is
 _WEAK = frozenset(
     [
