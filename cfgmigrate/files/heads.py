@@ -27,9 +27,13 @@ _REMARK = pattern(r"[ \t]*(?:#+|;+|//+|/?\*+|\()[ \t]*(.+)")
 _MACHINE = r"(?:printer|machine|one)"
 _ANOTHER = pattern(
     rf"\b(?:not (?:(?:for|of) )?(?:the|this|my|our|that) {_MACHINE}\b|not (?:mine|ours)\b"
-    rf"|(?:somebody|someone) else'?s {_MACHINE}\b|(?:only|just) (?:lent|on loan|borrowed)\b|(?:lent to (?:us|me)|on loan from)\b"
-    r"|(?:only|just) to (?:look at|compare)\b|not to be used\b|(?:for|as a) comparison only\b"
-    r"|(?:gave|sent|lent) (?:me|us) (?:this|these|it|his|hers|theirs)\b)",
+    rf"|(?:somebody|someone) else'?s {_MACHINE}\b)",
+    re.I,
+)
+#: what is said of a file that is only there to be read, and of many another thing in a file that is in force
+_LENT = pattern(
+    r"\b(?:(?:only|just) (?:lent|on loan|borrowed)\b|(?:lent to (?:us|me)|on loan from)\b|(?:only|just) to (?:look at|compare)\b"
+    r"|not to be used\b|(?:for|as a) comparison only\b|(?:gave|sent|lent) (?:me|us) (?:this|these|it|his|hers|theirs)\b)",
     re.I,
 )
 _PAST = pattern(
@@ -74,6 +78,13 @@ def says_another(document: Document) -> str:
     """The words by which a file says that it is of another machine; "" where it doesn't."""
     found = _ANOTHER.search(head_of(document))
     return found[0] if found else ""
+
+
+def says_to_look_at(document: Document) -> str:
+    """The words by which a file says that it is another's, or only there to be looked at; "" where it says neither. They may be about
+    a part or a visit, so they count only where another file sets what this one does."""
+    found = _LENT.search(head_of(document))
+    return found[0] if found else says_another(document)
 
 
 def says_past(document: Document) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Set
 
 from cfgmigrate.files.content import shared
-from cfgmigrate.files.heads import says_another
+from cfgmigrate.files.heads import says_to_look_at
 from cfgmigrate.files.judging import ALIKE, MOST_COUNTED, Judging
 from cfgmigrate.files.kept_copies import mark_of
 from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
@@ -43,7 +43,9 @@ def tell_machines_apart(known: Judging, live: list[str]) -> None:
             theirs = frozenset(word for name in other.names for word in words_of(name))
             mine = frozenset(word for name in rival.names for word in words_of(name))
             _give_called_so(known, [path for path in live if path not in ours], theirs, mine, other.label)
-    _give_somebody_elses(known, roots)
+    _give_somebody_elses(
+        known, [path for path in roots if not any(path in each.files for each in sets)], roots
+    )
     _go_with_said(known, set(live), ours)
     for path in live:
         known.give(path, Role.IN_FORCE, _why_live(known, path, present))
@@ -57,13 +59,15 @@ def _give_called_so(known: Judging, paths: list[str], theirs: Set[str], mine: Se
             known.give(path, Role.OTHER, f"it is called after {label}, which is another machine")
 
 
-def _give_somebody_elses(known: Judging, roots: list[str]) -> None:
-    """A file that says that it is somebody else's or only to look at, and whose settings a machine's file here has too."""
-    for path in (each for each in roots if each not in known.roles):
-        said = says_another(known.documents[path])
+def _give_somebody_elses(known: Judging, paths: list[str], roots: list[str]) -> None:
+    """A file that says that it is somebody else's or only to look at, and that has fewer settings than a file of the machine's which
+    has most of them too."""
+    for path in (each for each in paths if each not in known.roles):
+        said = says_to_look_at(known.documents[path])
         for other in (each for each in roots if said and not _is_of_another(known, each)):
             part = shared(known.content[path], known.content[other])
-            if other != path and part >= ALIKE and not says_another(known.documents[other]):
+            fewer = len(known.content[path].values) < len(known.content[other].values)
+            if fewer and part >= ALIKE and not says_to_look_at(known.documents[other]):
                 why = f"it says {said!r}, and {part:.0%} of its settings are in {other} too"
                 known.give(path, Role.OTHER, why)
                 break

@@ -7,6 +7,7 @@ doubt says so, and where both or none are, there is a doubt and no unit.
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
@@ -41,16 +42,18 @@ _COUNTED = {
 }
 
 
+#: in place of a quantity in the doubt about what follows something else: nothing of its own stands there
+POINTS_ELSEWHERE = "elsewhere"
 #: a share of the running current, as the remark behind it says, follows that by itself
 HOLD = "motor.hold_current"
 _OF_THE_CURRENT = pattern(
-    r"\bof (?:the |its |that |what )?(?:amps?|current|run(?:ning)?|moving|driving|full|above|it runs)\b", re.I
+    r"^\W*(?:%\W*)?of (?:the |its )?(?:amps?|(?:run(?:ning)?|moving|driving) (?:amps?|current)|current(?! of| that| it can| limit))\b",
+    re.I,
 )
 
 
 def _of_the_current(spot: Spot) -> bool:
-    remark = remarks_of(spot.document).behind(spot.setting)
-    return _OF_THE_CURRENT.search(f"{remark} {spot.setting.value}") is not None
+    return _OF_THE_CURRENT.search(remarks_of(spot.document).behind(spot.setting)) is not None
 
 
 def _is_counted(quantity: str, unit: str) -> bool:
@@ -78,7 +81,9 @@ def stated_unit(
             if number.unit == "%" and stated and in_parts(stated.unit):
                 return stated, ()
             if number.unit == "%" and fit.quantity == HOLD and _of_the_current(spot):
-                return None, ()
+                why = f"{found.quantity.label}: a share of the running current, which it follows"
+                doubt = spot.doubt(why, "nothing has to be written here", number.start)
+                return None, (dataclasses.replace(doubt, about=POINTS_ELSEWHERE),)
             if number.unit == "%":
                 why = f"{found.quantity.label} is in %, and the file does not say of what"
                 of = f'unit: "% of 2 {found.quantity.unit}"'

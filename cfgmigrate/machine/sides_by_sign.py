@@ -2,7 +2,8 @@
 `C12 X-28 Y3`.
 
 Right and behind are where x and y grow (ISO/ASTM 52921). A remark that says `left` of a number which is not negative may count the
-other way, and is left as it is: this module deliberately turns no sign.
+other way, and is left as it is: this module deliberately turns no sign. Nor does it look at `nozzle left of the feeler`, which says the
+opposite.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ def without_sides(names: Iterable[Name], document: Document, setting: Setting) -
 def _without(name: Name, document: Document, setting: Setting) -> Name:
     said = vocabulary().names_in
     sides = [word for word in name.key if not _SIDES.keys().isdisjoint(said(frozenset((word,))))]
-    if not sides or not {"probe", "nozzle"} <= said(frozenset(name.key)):
+    if not sides or not _says_where_the_probe_is(name.key, sides):
         return name
     numbers = {
         each.key.upper(): value.value
@@ -38,3 +39,12 @@ def _without(name: Name, document: Document, setting: Setting) -> Name:
     named = (side for word in sides for side in _SIDES if side in said(frozenset((word,))))
     agrees = all(numbers.get(axis, 0.0) * sign > 0 for axis, sign in map(_SIDES.__getitem__, named))
     return replace(name, key=tuple(word for word in name.key if word not in sides)) if agrees else name
+
+
+def _says_where_the_probe_is(key: tuple[str, ...], sides: list[str]) -> bool:
+    """Whether the probe is named first, then its sides, then the nozzle from which it is seen."""
+    said = [vocabulary().names_in(frozenset((word,))) for word in key]
+    probes = [at for at, names in enumerate(said) if "probe" in names]
+    nozzles = [at for at, names in enumerate(said) if "nozzle" in names]
+    between = [at for at, word in enumerate(key) if word in sides]
+    return bool(probes and nozzles) and max(probes) < min(between) and max(between) < min(nozzles)

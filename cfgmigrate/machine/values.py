@@ -23,6 +23,7 @@ from cfgmigrate.machine.gear_order import DRIVING_FIRST, UNTOLD, order_said
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.number_units import (
+    POINTS_ELSEWHERE,
     implausible,
     in_some_unit,
     may_be_a_switch,
@@ -182,8 +183,6 @@ _ELSEWHERE = pattern(
     r"(?i)=\s*[a-z_][\w.-]{0,60}|(?:(?:as|like|from|by|of|the|in)\s+)*(?:board|machine|printer|default|defaults|inherit|inherited|global|parent|same)"
     r"|(?:same as|as|like)\s+(?:(?:for|on|the)\s+)*(?!(?:before|usual|old|last|needed|now|long|far|above|below|in|you|we|i|it|they|required|wanted|measured|written|told|said)\b)[a-z][a-z'-]{1,20}(?:\s+[a-z][a-z'-]{1,20})?"
 )
-#: in place of a quantity in the doubt about such a word: it is none, and nothing of its own stands there
-POINTS_ELSEWHERE = "elsewhere"
 _SIGNS = frozenset(("+", "-", "\N{MINUS SIGN}"))
 _SCREW = pattern(r"(?i)(?:(?:by|on|at|the|a|its)\s+)*(?:screw|potentiometer|trimmer|trimpot|pot)s?")
 

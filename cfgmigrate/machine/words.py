@@ -210,7 +210,10 @@ def _counted(pieces: list[str]) -> tuple[tuple[str, ...], Counted | None]:
             found[-1] = (
                 "feeder" if behind == "feed" else behind
             )  # what is counted is a drive, and no `feed rate`
-        elif piece in words.numerals and behind in _COUNTED_BY_WORDS | {"feed", "drive"}:
+        elif piece in words.numerals and (
+            behind in _COUNTED_BY_WORDS | {"feed"}
+            or (behind == "drive" and found[-2:-1] and found[-2] in words.fed)  # an axis has a drive as well
+        ):
             counted = Counted(words.numerals[piece], behind, side=True)
             found[-1] = "feeder" if behind == "feed" else behind
         elif piece in words.sides and behind in counting:

@@ -46,7 +46,6 @@ def test_two_machines_whose_lists_name_no_axis_are_asked_about(tmp_path: Path) -
     [
         "Dosing rig. NOT the printer of room 6",
         "for somebody else's machine, kept here",
-        "on loan from the choir",
     ],
 )
 def test_a_file_that_says_it_is_not_the_printers_is_another_machine(tmp_path: Path, head: str) -> None:
@@ -55,6 +54,20 @@ def test_a_file_that_says_it_is_not_the_printers_is_another_machine(tmp_path: Pa
         "wagtail.json": lists(head, "rig", 120),
     }
     assert roles(tmp_path, files) == ({"pipit.json": "in force", "wagtail.json": "other machine"}, 0)
+
+
+@pytest.mark.parametrize(
+    "head",
+    ["on loan from the choir", "Tom lent me this", "Pin 14 is not to be used", "The maker sent me this"],
+)
+def test_what_may_be_said_of_a_part_or_a_visit_leaves_the_question_which_machine_is_meant(
+    tmp_path: Path, head: str
+) -> None:
+    files = {
+        "pipit.json": lists("the pipit of room 6", "printer", 200),
+        "wagtail.json": lists(head, "rig", 120),
+    }
+    assert roles(tmp_path, files)[1] == 1
 
 
 @pytest.mark.parametrize("path", ["neighbour/dunnock.conf", "for my cousin.conf", "borrowed-dunnock.conf"])

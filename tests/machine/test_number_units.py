@@ -14,6 +14,8 @@ from cfgmigrate.machine.quantities import facts
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.spots import Spot
 
+HELD = "motor.hold_current"
+
 
 def spot(
     value: str, beside: str = "", file: str = "", head: str = "", qualifier: str = "", of_file: str = ""
@@ -215,7 +217,10 @@ def test_hundredths_of_a_millimetre_are_what_a_remark_calls_so(remark: str) -> N
         ("hold current = 60 %", True),
         ("hold current = 60 % ; of amps, standing still", False),
         ("hold current = 60 % ; of the running current", False),
+        ("hold current = 60 % ; of the current", False),
         ("hold current = 60 % ; of the board's most", True),
+        ("hold current = 60 % ; of full scale", True),
+        ("hold current = 60 % ; not of the current but of the board's 2 A", True),
     ],
 )
 def test_a_current_at_rest_that_is_a_share_of_the_running_one_follows_it_and_is_not_asked_about(
@@ -224,4 +229,7 @@ def test_a_current_at_rest_that_is_a_share_of_the_running_one_follows_it_and_is_
     text = f"[feeder]\nrun current = 0.9 A rms\n{line}\n"
     machine = recognise([read("m.cfg", text.encode(), "sectioned")])
     assert bool([each for each in machine.doubts if "in %" in each.why]) == asked
+    assert not machine.unread and [each.about for each in machine.doubts] == (
+        [HELD] if asked else ["elsewhere"]
+    )
     assert {each.quantity for each in machine.every_reading} == {"motor.run_current"}

@@ -14,6 +14,8 @@ from cfgmigrate.machine.recognise import recognise
         ("stylus sits left of the nozzle", "X-28 Y3", {"probe.offset_x": -28, "probe.offset_y": 3}),
         ("stylus in front of the nozzle, mm", "X4 Y-19", {"probe.offset_x": 4, "probe.offset_y": -19}),
         ("stylus sits left of the nozzle", "X28 Y3", {}),
+        ("nozzle sits left of the stylus", "X-28 Y3", {}),
+        ("offset of the nozzle, left of the stylus", "X-28 Y3", {}),
         ("brush hangs left of the nozzle", "X-28 Y3", {}),
     ],
 )
