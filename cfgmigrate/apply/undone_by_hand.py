@@ -21,13 +21,18 @@ _BACK_TO = pattern(r"Back to: ([^\r\n]{1,9000})\.(?=\s|$)")
 _STORED = pattern(r"([^→\r\n]{1,200}): ([^→\r\n]{1,80}) → ")
 
 
-#: work on the new parts themselves; but a bed that was levelled for their weight is levelled again without it
-_ON_THE_PARTS, _LEVELLED = "work.", "work.level"
+#: work on the new parts themselves
+_ON_THE_PARTS = "work."
+#: but on the machine when the old parts are back: a bed that was levelled for the new ones' weight, wires that were laid
+#: elsewhere or made longer, a plug whose wires changed places, a roll that was hung elsewhere
+_ON_THE_MACHINE = frozenset(
+    ("work.level", "work.wires", "work.wires_off", "work.motor_coils", "work.spool"),
+)
 
 
 def leaves_nothing(rule: str) -> bool:
     """Whether a step by hand of this rule leaves nothing behind once the old parts are back."""
-    return rule.startswith(_ON_THE_PARTS) and rule != _LEVELLED
+    return rule.startswith(_ON_THE_PARTS) and rule not in _ON_THE_MACHINE
 
 
 def undone(item: ByHand) -> str:
