@@ -12,6 +12,7 @@ This module knows no word of the trade, but for those that say that something is
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from cfgmigrate.ground.pattern import pattern
@@ -55,7 +56,11 @@ def by_their_paths(source: Source) -> None:
     for section, key in zip(source.sections, source.keys, strict=True):
         keys[section.casefold()].add(key.casefold())
         names.setdefault(section.casefold(), section)
-        names.setdefault(_ASIDE.sub("", section).casefold(), section)
+    for section in {_ASIDE.sub("", each).casefold() for each in keys} - names.keys():
+        meant = {each for each in source.sections if _ASIDE.sub("", each).casefold() == section}
+        if len({each.casefold() for each in meant}) == 1:
+            names[section] = min(meant)
+    written = tuple(source.sections)
     found: dict[str, list[tuple[int, str, str]]] = defaultdict(list)
     known: dict[str, int] = defaultdict(int)
     for number, (section, path) in enumerate(zip(source.sections, source.keys, strict=True)):
@@ -66,7 +71,7 @@ def by_their_paths(source: Source) -> None:
     for section, several in found.items():
         if known[section] < FEWEST_BY_PATH:
             continue
-        if _PAST.search(section) or not (_KEPT.search(section) or _says_kept(source, several[0][0])):
+        if _PAST.search(section) or not (_KEPT.search(section) or _says_kept(source, written, several[0][0])):
             continue
         for number, named, key in several:
             source.sections[number], source.keys[number] = named, key
@@ -82,10 +87,14 @@ def _parted(path: str, names: dict[str, str]) -> tuple[str, str]:
     return "", ""
 
 
-def _says_kept(source: Source, number: int) -> bool:
+def _says_kept(source: Source, sections: Sequence[str], number: int) -> bool:
     """Whether the lines right above a setting that set nothing, its section's head among them, say that what follows is kept."""
     signs = [sign for sign in _SIGNS if sign in source.keys[number]]
-    while number and any(sign in source.keys[number - 1] for sign in signs):
+    while (
+        number
+        and sections[number - 1] == sections[number]
+        and any(sign in source.keys[number - 1] for sign in signs)
+    ):
         number -= 1  # a path that names no section stands among those that do
     before = source.ends[number - 1] if number else source.base
     said = "\n".join(source.text[before : source.starts[number]].splitlines()[1:-1])

@@ -49,6 +49,7 @@ _SAYS_KEPT = pattern(
 )
 #: it is what counts in the end
 _WINS = rb"\b(?:read|taken|loaded|comes) (?:in )?(?:last|after(?:wards)?)\b|\bbeats\b|\bwins?\b|\boverrid(?:es?|den|ing)\b|\bgo(?:es)? over\b|\bcounts? more\b|\btakes? precedence\b"
+_NO_DENIAL = rb"(?!\b(?:not|no|never|nothing|no longer|was|were|used to|until|before|isn|doesn|don|didn)\b)"
 _SAYS_WINS = pattern(
     rb"^[ \t]*(?:[#;*]|//)[^\r\n]{0,80}(?:"
     + _WINS
@@ -100,7 +101,16 @@ def said_to_win(path: str, documents: Iterable[Document]) -> bool:
     name = path.rpartition("/")[2].encode("utf-8", "surrogateescape")
     if not name:
         return False
-    says = pattern(rb"(?<![\w.-])" + re.escape(name) + rb"\b[^\r\n]{0,60}(?:" + _WINS + rb")", re.IGNORECASE)
+    says = pattern(
+        rb"(?<![\w.-])"
+        + re.escape(name)
+        + rb"\b(?:"
+        + _NO_DENIAL
+        + rb"[^\r\n]){0,60}(?:"
+        + _WINS
+        + rb")(?! to\b)",
+        re.IGNORECASE,
+    )
     return any(name in each.data and says.search(each.data) for each in documents)
 
 

@@ -16,6 +16,7 @@ from itertools import combinations
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.axes_in_words import OF_MOTORS
 from cfgmigrate.files.board_kept import SAVED_WORDS
 from cfgmigrate.files.content import AxisSetting, Content
 from cfgmigrate.files.heads import says_another
@@ -204,9 +205,15 @@ def _alone_beside(one: _Seen, other: _Seen) -> bool:
         len(one.tree.files) > 1
         or len(other.tree.files) > 1
         or len(_axes_named(one.keys & other.keys)) < AXES_ALIKE
+        or not (_moves_axes(one.keys) and _moves_axes(other.keys))
     ):
         return False
     return not {*words_of(first), *words_of(second)} & SAVED_WORDS
+
+
+def _moves_axes(keys: Iterable[str]) -> bool:
+    """Whether a motor of an axis is set: a machine has them once, and its speeds may stand in another file as well."""
+    return any(not OF_MOTORS.isdisjoint(words_of(key)) and _axes_named((key,)) for key in keys)
 
 
 def _axes_named(keys: Iterable[str]) -> set[str]:

@@ -84,3 +84,15 @@ def test_lines_that_are_announced_as_old_or_not_as_kept_stay_where_they_stand(an
     below = f"\n{announced}\nwire drive . steps per mm = 97\nwire drive . lag = 0.4\n"
     found = read("m.cfg", (_BODY.format("--- ", " ---", "--- ", " ---") + below).encode(), "flat")
     assert {each.section for each in found.settings[3:]} == {"pump"}
+
+
+def test_what_is_said_over_one_section_reaches_no_other_and_one_of_two_names_with_asides_is_not_meant() -> (
+    None
+):
+    saved = "[points]\n# saved by the lathe\np1.x = 3\np2.x = 4\n"
+    text = f"{_BODY.format('[', ']', '[', ']')}{saved}[first layer]\nwire drive.lag = 0.4\nwire drive.run current = 0.3 A\n"
+    assert {each.section for each in read("m.cfg", text.encode(), "sectioned").settings[-2:]} == {
+        "first layer"
+    }
+    two = "[drive (left)]\nlag = 0.5\npace = 4\n[drive (right)]\nlag = 0.5\npace = 4\n[kept]\n# saved by the lathe\ndrive.lag = 0.4\ndrive.pace = 3\n"
+    assert {each.section for each in read("m.cfg", two.encode(), "sectioned").settings[-2:]} == {"kept"}

@@ -209,6 +209,8 @@ def test_scripts_in_codes_of_a_maker_s_own_are_not_what_the_board_keeps() -> Non
         ("; written by the panel, 3 May", "; nothing", Role.IN_FORCE),
         ("; my numbers, beats main.conf", "; kept.conf is read afterwards", Role.IN_FORCE),
         ("; mine", "; the panel writes kept.conf, which is read last", Role.IN_FORCE),
+        ("; written by the panel, 3 May", "; kept.conf does not override this file", Role.IN_FORCE),
+        ("; written by the panel, 3 May", "; kept.conf goes over to this one", Role.IN_FORCE),
     ],
 )
 def test_what_the_panel_writes_and_another_file_says_to_count_in_the_end_is_saved(
