@@ -124,6 +124,16 @@ def test_what_follows_is_changed_and_nothing_else(swap: str) -> None:
     assert by_hand(outcome) == hands
 
 
+def test_a_wanted_current_that_is_a_question_still_stops_the_hand_where_the_mount_stands_less() -> None:
+    outcome = work_out_given({
+        "new.driver.set_by": "screw", "new.driver.part": "A4988", "new.driver.sense_resistor": "0.1 ohm",
+        "new.motor.recommended_current": "2.5 A", "new.motor.rated_current": "1.1 A", "motor.heat_limit": "0.61 A",
+    })  # fmt: skip
+    stop = outcome.result("motor.too_hot")
+    assert stop is not None and "both currents in the sheet" in stop.warnings[0]
+    assert "motor.reference_voltage" not in by_hand(outcome)
+
+
 @pytest.mark.parametrize("swap", SWAPS)
 def test_every_rule_that_is_silent_says_why_in_words_that_a_person_can_act_on(swap: str) -> None:
     sheet, files, _, _ = SWAPS[swap]
