@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 _SIGNS = ("/", ">", "|", ".", ":", "->", "\N{SINGLE RIGHT-POINTING ANGLE QUOTATION MARK}")
 _KEPT = pattern(
     r"(?i)\b(?:sav(?:ed|es)|stor(?:ed|es)|kept|keeps|remembers|remembered|learned|learnt|overrides|wins|beats"
-    r"|(?:counts?|weighs?) more|goes? over (?:what|all|these|everything|it|that|the (?:above|rest|others?|file))"
+    r"|(?:counts?|weighs?) more than|goes? over (?:what|all|these|everything|it|that|the (?:above|rest|others?|file))"
     r"|(?:written|noted|put) (?:here |down |in )?by (?:it|[^.,;!\r\n]{0,30}\bitself|(?:the )?(?:machine|printer|board|card|controller))"
     r"|(?:it|machine|printer|board|card|controller) (?:itself )?writes)\b"
 )
@@ -34,7 +34,8 @@ _STEMS = (
     *(" more", " over", " by ", "writes"),
 )
 _NOT_KEPT = pattern(
-    r"(?i)\b(?:nothing|never|not|no)\b[^.,;!\r\n]{0,30}\b(?:sav|stor|kept|keep|rememb|learn|overrid|win|beat|count|goe?s?\b|written|writes)"
+    r"(?i)\b(?:(?:nothing|none|no)\b[^.!\r\n]{0,40}|(?:never|not)\b[^.,;!\r\n]{0,30})"
+    r"\b(?:sav|stor|kept|keep|rememb|learn|overrid|win|beat|count|goe?s?\b|written|writes)"
 )
 _PAST = pattern(r"(?i)\b(?:before|until|old|older|former|formerly|previous|earlier|was|were|ago|last)\b")
 _PAST_THERE = pattern(

@@ -62,7 +62,7 @@ _MEASURE = pattern(
     re.I,
 )
 #: numbers in a row, or a line of codes with their words, which prose has as seldom
-_ROW_OF_NUMBERS = pattern(r"[-+]?\d[\d.]*(?:[ \t]*[, \t][ \t]*[-+]?\d[\d.]*){1,40}")
+_ROW_OF_NUMBERS = pattern(r"[-+]?\d[\d.]*+(?:(?:[ \t]*+,[ \t]*+|[ \t]++)[-+]?\d[\d.]*+){1,40}")
 _CODES = pattern(r"[GMTN]\d{1,4}(?:\.\d)?(?:[ \t]+[A-Z][-+]?\d{0,6}(?:\.\d{1,6})?){0,12}")
 #: a value behind a colon that prose seldom has: what begins with a number, or one word
 _SHORT = pattern(r"[-+]?\.?\d[^\r\n]*|[^ \t\r\n]+")

@@ -178,10 +178,13 @@ _WHERE = SIDES_OF_A_MACHINE | {"min", "max", "low", "high", "below", "above", "u
                                "clockwise", "anticlockwise", "counterclockwise"}  # fmt: skip
 
 
-#: what stands for a number that is said elsewhere: `pull = board`, `lag = =machine`, `pull back = as ferry`
+#: what stands for a number that is said elsewhere: `pull = board`, `lag = =machine`
 _ELSEWHERE = pattern(
     r"(?i)=\s*[a-z_][\w.-]{0,60}|(?:(?:as|like|from|by|of|the|in)\s+)*(?:board|machine|printer|default|defaults|inherit|inherited|global|parent|same)"
-    r"|(?:same as|as|like)\s+(?:(?:for|on|the)\s+)*(?!(?:before|usual|old|last|needed|now|long|far|above|below|in|you|we|i|it|they|required|wanted|measured|written|told|said)\b)[a-z][a-z'-]{1,20}(?:\s+[a-z][a-z'-]{1,20})?"
+)
+#: what may stand so, and is of whoever goes by that name: `pull back = as ferry`
+_AS_ANOTHER = pattern(
+    r"(?i)(?:same as|as|like)\s+(?:(?:for|on|the)\s+)*[a-z][a-z'-]{1,20}(?:\s+[a-z][a-z'-]{1,20})?"
 )
 _SIGNS = frozenset(("+", "-", "\N{MINUS SIGN}"))
 _SCREW = pattern(r"(?i)(?:(?:by|on|at|the|a|its)\s+)*(?:screw|potentiometer|trimmer|trimpot|pot)s?")
@@ -196,6 +199,10 @@ def _word_for(spot: Spot, fit: Fit, text: str, start: int, label: str) -> Said |
         why = f"{label}: this word points elsewhere, and what is said there holds"
         doubt = spot.doubt(why, "nothing has to be written here: it follows what it points to", start)
         return Said((), (dataclasses.replace(doubt, about=POINTS_ELSEWHERE),))
+    if _AS_ANOTHER.fullmatch(text):
+        why = f"{label} must be a plain number; it seems to be said elsewhere, and where is not known"
+        remedy = f"if that is the machine or another profile, it follows: say so in cfgmigrate.yaml, under meanings: {name_line(spot.named, 'ignore')}; else write the number"
+        return Said((), (spot.doubt(why, remedy, start),))
     if _SCREW.fullmatch(text) and "current" in vocabulary().names_in(frozenset(split(spot.setting.key))):
         if not of_feeder(fit.quantity):
             return Said()  # that motor stays, and so does its screw

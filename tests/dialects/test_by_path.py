@@ -78,6 +78,9 @@ def test_a_block_may_begin_under_the_last_section_behind_lines_that_announce_it(
         "# of the old drive, kept",
         "# to be tried",
         "# the wire drive goes first",
+        "# nothing here, I think, is saved",
+        "# looks count more for these",
+        "# quiet goes over speed",
     ],
 )
 def test_lines_that_are_announced_as_old_or_not_as_kept_stay_where_they_stand(announced: str) -> None:

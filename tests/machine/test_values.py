@@ -353,9 +353,6 @@ def test_where_something_sits_is_no_position_and_no_doubt(text: str) -> None:
     [
         ("[lag]\ncoefficient = board", "points elsewhere"),
         ("[retraction]\nlength = =machine", "points elsewhere"),
-        ("[retraction]\nlength = as barge", "points elsewhere"),
-        ("[retraction]\nlength = same as on the barge", "points elsewhere"),
-        ("[retraction]\nlength = as before", "must be a plain number"),
         ("[retraction]\nlength = as in the leaflet", "must be a plain number"),
         ("[feeder]\nrun current = screw", "a screw on the driver sets it"),
         ("[axis x]\nrun current = screw", ""),
@@ -370,3 +367,10 @@ def test_a_word_in_a_number_s_place_is_taken_for_what_it_says(line: str, why: st
     found = machine(line)
     assert not found.readings and [why in doubt.why for doubt in found.doubts] == [True] * bool(why)
     assert not any("elsewhere" in doubt.why and "write the" in doubt.remedy for doubt in found.doubts)
+
+
+@pytest.mark.parametrize("text", ["as barge", "same as on the barge", "as six"])
+def test_a_word_that_says_as_which_other_thing_is_a_question_with_both_ways_out(text: str) -> None:
+    (doubt,) = machine(f"[retraction]\nlength = {text}\n").doubts
+    assert "it seems to be said elsewhere" in doubt.why and doubt.about == "retraction.length"
+    assert "ignore" in doubt.remedy and "write the number" in doubt.remedy
