@@ -20,7 +20,8 @@ from cfgmigrate.packet.folder import Packet, hash_of_json
 from cfgmigrate.plan.identity import doubt_names
 from cfgmigrate.plan.model import Plan
 
-_WHERE = {"line", "column", "start", "end"}
+#: where in a file an item stands; and in what form the file has it, which packets of before don't say
+_WHERE = {"line", "column", "start", "end", "form"}
 _LINES = r":\d+(?::\d+)?(?:(?:, | and )\d+(?::\d+)?\b)*"
 _PLACE = pattern(rf"(?<![^\s:])([^\s:]++){_LINES}")
 _LINE = pattern(r"\blines? \d+(?:(?:, | and | to )\d+)*")

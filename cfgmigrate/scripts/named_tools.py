@@ -54,7 +54,7 @@ _IDLE = frozenset(
         "cool",
     ]
 )
-_WAITING = frozenset(("dwell", "wait", "delay", "sleep", "beep"))
+_WAITING = frozenset(("dwell", "wait", "delay", "sleep"))
 _TIMES = frozenset(("for", "s", "sec", "secs", "second", "seconds", "ms", "a", "moment"))
 _TAKEN = ("nozzle", "feeder", "carriage", "hotend")
 #: characters of a line that are looked at
@@ -77,9 +77,14 @@ def leaves_the_tool(text: str, names: Mapping[str, int]) -> bool:
 
 
 def only_waits(text: str) -> bool:
-    """Whether a line in words does no more than let time go by."""
-    others = [word for word in _words(text) if not word[0].isdigit()]
-    return not _WAITING.isdisjoint(others) and (_WAITING | _TIMES).issuperset(others)
+    """Whether a line in words does no more than let time go by: it says how long. A bare word may call a routine of that name."""
+    words = _words(text)
+    others = [word for word in words if not word[0].isdigit()]
+    return (
+        len(others) < len(words)
+        and not _WAITING.isdisjoint(others)
+        and (_WAITING | _TIMES).issuperset(others)
+    )
 
 
 def is_heading(remark: str) -> bool:

@@ -117,7 +117,8 @@ def test_a_line_that_only_heats_leaves_a_tool_that_was_taken_by_its_number() -> 
     [
         ("DWELL 4", True),
         ("wait 2.5 s", True),
-        ("BEEP", True),
+        ("BEEP", False),
+        ("WAIT", False),
         ("PAUSE 4", False),
         ("wait for the bed", False),
     ],
