@@ -18,6 +18,8 @@ from cfgmigrate.rules.lanes import Lane, Worked, deciding
 from cfgmigrate.rules.result import Derivation, Result
 
 _RULE = "rule "
+#: what a look at a profile's values may show, but is the feeder's: told once, for the feeder
+_OF_THE_FEEDER = frozenset(("gears.swapped",))
 
 
 class Naming:
@@ -38,7 +40,7 @@ class Naming:
             return self._of_one_wish(reading, lane)
         base = Lane(lane.feeder)
         if lane.profile is not None and base in self.worked.lanes:
-            if self.worked.lanes[base].result(rule) is found:
+            if self.worked.lanes[base].result(rule) is found or rule in _OF_THE_FEEDER:
                 return self.holder(rule, base)
             several = len(self.worked.swapped) > 1
             return f"{feeder(lane.feeder)}, {lane.profile}" if several else str(lane.profile)

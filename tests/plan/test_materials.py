@@ -73,3 +73,22 @@ def test_the_material_that_was_meant_is_offered(tmp_path: Path) -> None:
     (tmp_path / "swap.yaml").write_text(SHEET)
     plan = api.work_out(folder, tmp_path / "swap.yaml").plan
     assert any(doubt.remedy.endswith("did you mean PETG?") for doubt in plan.doubts)
+
+
+def test_what_one_plastic_takes_is_said_of_no_other_and_a_stop_of_the_feeder_is_told_once(
+    tmp_path: Path,
+) -> None:
+    gears = "old: {drive: tube-fed, drive_gear: {effective_diameter: 11 mm, gear_ratio: 14:5}, tube"
+    text = "[feeder]\nturn length = 22.9\n"
+    for name, material in (("grey", "PLA"), ("black", "PETG")):
+        text += f"[filament {name}]\nmaterial = {material}\nnozzle = 215\nretraction length = 5.2\nretraction speed = 38\n"
+    (tmp_path / "m").mkdir()
+    (tmp_path / "m" / "machine.conf").write_text(text)
+    sheet = SHEET.replace("old: {drive: tube-fed, tube", gears).replace(
+        "{material: PLA", "{material: PLA, recommended_retraction_speed: 20 mm/s"
+    )
+    (tmp_path / "swap.yaml").write_text(sheet)
+    plan = api.work_out(tmp_path / "m", tmp_path / "swap.yaml").plan
+    speeds = {each.holder: each.new.value for each in plan.changes if each.quantity == "retraction.speed"}
+    assert speeds["filament grey"] == 20 and speeds.get("filament black") != 20
+    assert [item.holder for item in plan.by_hand if item.rule == "gears.swapped"] == ["machine"]
