@@ -54,7 +54,8 @@ def how_to_answer(cards: Cards) -> str:
     return f"{by_name}Once a file was changed, prepare again: install refuses files that are no longer what was read."
 
 
-_NUMBER = pattern(r"\d+(?:\.\d+)?")
+#: with its sign, which is no part of a range
+_NUMBER = pattern(r"(?:(?<![\w.])[-\u2212])?\d+(?:\.\d+)?")
 
 
 class Alarm(Struct, frozen=True):

@@ -123,8 +123,8 @@ def test_a_figure_that_a_step_by_hand_tells_is_not_told_behind_it_again(what: st
 
 def test_warnings_that_differ_in_their_numbers_alone_are_one() -> None:
     texts = (
-        "The files keep the old lag of 0.58 s.",
-        "The files keep the old lag of 1.4 s.",
+        "The files keep the old end at −2 mm.",
+        "The files keep the old end at −3.5 mm.",
         "Another thing.",
     )
     hands = tuple(
@@ -133,6 +133,6 @@ def test_warnings_that_differ_in_their_numbers_alone_are_one() -> None:
     )
     told = alarms(cards_of(Plan("", (), "", "", "", by_hand=hands)))
     assert [(each.number, each.text) for each in told] == [
-        ("H1, H2", "The files keep the old lag of 0.58 and 1.4 s."),
+        ("H1, H2", "The files keep the old end at −2 and −3.5 mm."),
         ("H3", "Another thing."),
     ]
