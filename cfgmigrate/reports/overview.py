@@ -89,9 +89,15 @@ def _together(several: Sequence[Alarm]) -> Alarm:
     first = several[0]
     if len(several) == 1:
         return first
-    numbers = iter(zip(*(_NUMBER.findall(each.text) for each in several), strict=True))
-    text = _NUMBER.sub(lambda _: wording.in_a_row(dict.fromkeys(next(numbers))), first.text)
-    return Alarm(", ".join(each.number for each in several), first.about, text)
+    about = _in_one([each.about for each in several])
+    text = _in_one([each.text for each in several])
+    return Alarm(", ".join(each.number for each in several), about, text)
+
+
+def _in_one(texts: Sequence[str]) -> str:
+    """Texts that differ in their numbers alone, with all the numbers at each place."""
+    numbers = iter(zip(*(_NUMBER.findall(text) for text in texts), strict=True))
+    return _NUMBER.sub(lambda _: wording.in_a_row(dict.fromkeys(next(numbers))), texts[0])
 
 
 def questions(cards: Cards) -> list[list[Card]]:

@@ -128,11 +128,11 @@ def test_warnings_that_differ_in_their_numbers_alone_are_one() -> None:
         "Another thing.",
     )
     hands = tuple(
-        ByHand(f"Measure the lag of {number}", None, "", "", warnings=(text,))
+        ByHand(f"Measure the edge of {number}", None, "", "", warnings=(text,))
         for number, text in enumerate(texts)
     )
     told = alarms(cards_of(Plan("", (), "", "", "", by_hand=hands)))
-    assert [(each.number, each.text) for each in told] == [
-        ("H1, H2", "The files keep the old end at −2 and −3.5 mm."),
-        ("H3", "Another thing."),
+    assert [(each.number, each.about, each.text) for each in told] == [
+        ("H1, H2", "Measure the edge of 0 and 1", "The files keep the old end at −2 and −3.5 mm."),
+        ("H3", "Measure the edge of 2", "Another thing."),
     ]
