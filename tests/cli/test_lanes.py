@@ -151,7 +151,9 @@ def test_a_trial_that_can_not_tell_the_tool_is_refused(cli: Runner, desk: Path) 
 
 
 def test_a_tower_starts_from_the_filaments_own_values(cli: Runner, desk: Path) -> None:
-    write(TWO.replace("[feeder 2]", "[feeder two]").replace("[retraction 2]\nlength = 0.8\n", "") + FILAMENTS)
+    write(
+        TWO.replace("[feeder 2]", "[feeder quux]").replace("[retraction 2]\nlength = 0.8\n", "") + FILAMENTS
+    )
     hot = ("--nozzle", "235", "--bed", "60")
     said = cli("trial", "retraction", "config", "-o", "tower.nc", "--filament", "petg", *hot)
     assert said.status == 0, said.err

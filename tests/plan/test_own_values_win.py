@@ -14,7 +14,7 @@ from cfgmigrate.plan.own_values_win import own_values_win
 
 FRAME = "[axis x]\nhighest = 200\n[axis y]\nhighest = 200\n\n[feeder]\nsteps per mm = 690\nretraction length = 0.9 mm\n"
 PROFILES = {
-    "white": "[filament]\nmaterial = PLA\nretraction length = 5.2 mm\n",
+    "white": "[filament]\nmaterial = PLA\nretraction length = 3.2 mm\n",
     "black": "[filament]\nmaterial = PETG\n",
 }
 
@@ -36,7 +36,7 @@ def test_the_line_of_a_profile_that_has_its_own_value_is_named(tmp_path: Path) -
     plan = tuned(tmp_path)
     assert [change.new.text for change in plan.changes] == ["0.65"]
     (told,) = [each for each in plan.doubts if "wins there" in each.why]
-    assert "filaments/white.conf:3 (filament white) has its own 5.2" in told.why and "black" not in told.why
+    assert "filaments/white.conf:3 (filament white) has its own 3.2" in told.why and "black" not in told.why
 
 
 def test_what_was_measured_with_that_profile_has_nothing_to_tell(tmp_path: Path) -> None:
@@ -51,5 +51,5 @@ def test_a_profile_s_own_value_that_was_measured_wins_over_no_other(tmp_path: Pa
     mine = replace(plan, changes=(replace(change, holder="filament black"),))
     machine = recognise(open_configuration([tmp_path / "config"]))
     assert list(own_values_win(machine, plan, 1)) and not list(own_values_win(machine, mine, 1))
-    same = replace(change, new=replace(change.new, text="5.2"))
+    same = replace(change, new=replace(change.new, text="3.2"))
     assert not list(own_values_win(machine, replace(plan, changes=(same,)), 1))

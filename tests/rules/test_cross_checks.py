@@ -56,10 +56,11 @@ def test_what_the_uncertainty_of_a_measurement_explains_is_a_doubt_and_no_questi
         assert any("maker's figure" in doubt.why for doubt in outcome.doubts)
 
 
-def test_what_rests_on_a_question_is_not_written_either() -> None:
+def test_what_rests_on_a_question_is_not_told_to_a_hand_either() -> None:
     given = {**HALF, "was.motor.quiet_below": "300", "was.feeder.steps_per_mm": "142", "old.microsteps": "32"}
-    found = work_out_given(given).result("motor.quiet_below")
-    assert found is not None and "rests on feeder steps per mm" in found.unsettled
+    outcome = work_out_given(given)
+    (silent,) = [each for each in outcome.silent if each.rule == "motor.quiet_below"]
+    assert "rests on feeder steps per mm" in silent.why and outcome.result("motor.quiet_below") is None
 
 
 @pytest.mark.parametrize(
