@@ -337,10 +337,10 @@ def _refuse_renamed(
         for step in steps:
             if step.path in absent and (other := renamed(root, step)):
                 raise Refused(
-                    f"the file is not there, and {other} is the same file under another name",
+                    f"the file is not there, and {other}",
                     Place(step.path),
-                    f"Nothing was changed. Rename {other} to {step.path} and revert again; or take it out of the folder, if it is a "
-                    "copy that the machine doesn't read.",
+                    f"Nothing was changed. Rename it to {step.path} and revert again; or take it out of the folder, if it is a copy that"
+                    " the machine doesn't read.",
                 )
 
 
@@ -364,9 +364,9 @@ def _worked_out(
     if wanted is not None:
         ordinary = {step.path: step for step in moved}
         moved, real = whole_steps(root, wanted, ordinary, [step for steps, _ in way for step in steps])
-        _refuse_renamed(root, way, moved)
         gone, conflicts = taken_out(moved, ordinary), ()
         targets = {step.path: target(root, step.path) for step in moved}
+    _refuse_renamed(root, way, moved)
     for step in moved:
         check_writable(root, targets[step.path])
     report = RevertReport(

@@ -20,6 +20,8 @@ from cfgmigrate.plan.edits import FileStep, Span
 MOST_FILES = 500
 LARGEST_SEARCHED = 1_000_000
 MOST_PLACES = 2
+#: a file with so many of another's lines is that file, edited
+MOST_OF_IT = 0.7
 
 _GAP = pattern(rb"[\s=:]+")
 #: what makes a text behind which it stands another one: `0.045` does not begin with the value `0.04`, nor `5.4` with `5`
@@ -44,8 +46,28 @@ def whereabouts(root: Path, lost: Iterable[tuple[FileStep, Span]]) -> Mapping[st
 
 
 def renamed(root: Path, step: FileStep) -> str:
-    """The first file that holds what a step left in another, "" where there is none."""
-    return _same_content(dict(_files(root)), step)
+    """The first file that holds what a step left in another, or most of its lines and a changed one among them, with the words for
+    it; "" where there is none."""
+    files = dict(_files(root))
+    if same := _same_content(files, step):
+        return f"{same} is the same file under another name"
+    edited = _edited_since(files, step)
+    return f"{edited} seems to be that file under another name, edited since" if edited else ""
+
+
+def _edited_since(files: Mapping[str, bytes], step: FileStep) -> str:
+    """The file with most lines of what a step left and one that it changed, without which it may be an old copy."""
+    left = _lines_of(step.after)
+    changed = left - _lines_of(step.before or b"")
+    for path, data in files.items():
+        lines = _lines_of(data) if path != step.path else frozenset[bytes]()
+        if not changed.isdisjoint(lines) and len(left & lines) >= MOST_OF_IT * len(left):
+            return path
+    return ""
+
+
+def _lines_of(data: bytes) -> frozenset[bytes]:
+    return frozenset(line.strip() for line in data.splitlines() if line.strip())
 
 
 def _same_content(files: Mapping[str, bytes], step: FileStep) -> str:

@@ -85,6 +85,22 @@ def test_a_file_that_was_renamed_since_gets_no_old_one_beside_it(packet: Packet,
     assert contents(config, packet) == packet.before
 
 
+def test_one_that_was_edited_as_well_gets_none_either_and_an_old_copy_is_no_such_file(
+    packet: Packet, config: Path
+) -> None:
+    install(packet.folder)
+    left = (config / "flow.conf").read_bytes()
+    (config / "flow.conf").unlink()
+    (config / "stream.conf").write_bytes(left + b"\n# by hand\n")
+    forced = [change.quantity for change in packet.plan.changes]
+    for back in (lambda: revert(packet.folder, whole=True), lambda: revert(packet.folder, force=forced)):
+        with pytest.raises(Refused, match=r"stream\.conf seems to be that file"):
+            back()
+    (config / "stream.conf").write_bytes(packet.before["flow.conf"])
+    revert(packet.folder, whole=True)
+    assert contents(config, packet) == packet.before
+
+
 def test_a_dry_run_of_it_writes_nothing(packet: Packet, config: Path, edited: dict[str, bytes]) -> None:
     report = revert(packet.folder, whole=True, dry_run=True)
     assert report.taken_out and not report.written and contents(config, packet) == edited
