@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Items, read_value
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import units
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.collection import about, whole
@@ -30,7 +31,11 @@ def said_by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
     unit where the names file says none. Where both say one, and not the same, nothing is edited."""
     if named.ignored:
         return Said()
-    if none := _said_to_be_a_share(spot, named, spoken) or _said_in_volts(spot, named):
+    if none := (
+        _said_to_be_a_share(spot, named, spoken)
+        or _said_in_volts(spot, named)
+        or _said_of_so_many_mm(spot, named)
+    ):
         return Said((), (none,))
     said = _as_named(spot, named, spoken)
     against = ((_against_key(each, spoken), each) for each in named.meanings)
@@ -74,6 +79,23 @@ def _said_to_be_a_share(spot: Spot, named: Named, spoken: Spoken) -> Doubt | Non
         return None
     why = f"its remark says that it is a share, in percent, and {wanted.label} is in {wanted.unit}"
     return spot.doubt(why, f"take the meaning of {named.key!r} out, or write ignore there; set it by hand")
+
+
+#: a length of so many mm in a name
+_SO_MANY_MM = pattern(r"(?i)(?<!\d)(?P<many>10|100|1000)[ _.-]?mm(?![a-z])")
+
+
+def _said_of_so_many_mm(spot: Spot, named: Named) -> Doubt | None:
+    """The doubt about a setting whose key counts for so many millimetres, `steps_100mm`, and whose meaning says no unit: it would be
+    taken as counting for one."""
+    counts = [each for each in named.meanings if quantity(each.quantity).unit == "1/mm"]
+    found = _SO_MANY_MM.search(spot.setting.key)
+    if not counts or found is None or any(each.unit for each in named.meanings):
+        return None
+    why = f"its key says {found['many']} mm, and {quantity(counts[0].quantity).label} is for each mm"
+    unit = {"10": "per cm", "100": "per 100 mm", "1000": "per m"}[found["many"]]
+    remedy = f"write its meaning with the unit: {{quantity: {counts[0].quantity}, unit: {unit}}}"
+    return spot.doubt(why, remedy)
 
 
 def _said_in_volts(spot: Spot, named: Named) -> Doubt | None:

@@ -136,3 +136,23 @@ def test_what_its_key_calls_a_voltage_is_no_current_unless_the_meaning_has_a_uni
 ) -> None:
     found = said(line, meaning)
     assert any("volts" in each.why for each in found.doubts) == asked == (not found.readings)
+
+
+@pytest.mark.parametrize(
+    ("line", "told_as", "unit", "value"),
+    [
+        ("zum_100mm = 9337", "per 100 mm", "1/dm", 93.37),
+        ("zum 10 mm = 934", "per cm", "1/cm", 93.4),
+        ("zum_1000mm = 93370", "per m", "1/m", 93.37),
+        ("zum mm = 93.4", "", "", 93.4),
+    ],
+)
+def test_a_count_for_so_many_millimetres_needs_its_unit(
+    line: str, told_as: str, unit: str, value: float
+) -> None:
+    steps = "feeder.steps_per_mm"
+    bare = said(line, Meaning(steps))
+    if told_as:
+        assert not bare.readings and f"unit: {told_as}" in bare.doubts[0].remedy
+    (reading,) = said(line, Meaning(steps, unit)).readings
+    assert reading.value == pytest.approx(value)
