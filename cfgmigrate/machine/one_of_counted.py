@@ -1,0 +1,55 @@
+"""A setting of drive or motor `one` beside those of `two` and `three` that are nobody's: `drive one current = 1.2`.
+
+Whoever counts all motors in words calls one of them `one`, and that is as well an axis's. So what was read of it for the feeder
+is a question, where a setting of the same words with another number stands in its section and was not understood.
+
+This module deliberately does not say which of them is the feeder's: nothing here does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.collection import Collected, Collection, line_of
+from cfgmigrate.machine.holder_words import holder_words
+from cfgmigrate.machine.names import Names
+from cfgmigrate.machine.quantities import of_feeder, quantity
+from cfgmigrate.machine.spots import name_line
+from cfgmigrate.machine.words import split
+
+_ONE = "one"
+
+
+def ask_of_the_counted(found: Collection, documents: Sequence[Document], names: Names | None) -> None:
+    """Turns readings of the feeder by such a name into questions, unless a person said what they are."""
+    others = {(each.place.file, each.setting.section, _uncounted(each.setting)) for each in found.unread}
+    by_path = {document.path: document for document in documents}
+    kept: list[Collected] = []
+    for each in found.readings:
+        setting, file = each.reading.setting, each.reading.place.file
+        counted = _ONE in split(setting.key) and (file, setting.section, _uncounted(setting)) in others
+        if (
+            counted
+            and of_feeder(each.reading.quantity)
+            and not (names and names.find(by_path[file], setting))
+        ):
+            found.doubts.append(_asked(each))
+        else:
+            kept.append(each)
+    found.readings[:] = kept
+
+
+def _uncounted(setting: Setting) -> tuple[str, ...]:
+    """A key's words without those that count."""
+    counting = {_ONE, *holder_words().numerals}
+    return tuple(piece for piece in split(setting.key) if piece not in counting)
+
+
+def _asked(each: Collected) -> Doubt:
+    reading = each.reading
+    label = quantity(reading.quantity).label
+    why = f"this may be {label}, but others of its name are counted beside it, and whose they are is not said"
+    remedy = f"if it is the feeder's, say so in cfgmigrate.yaml, under meanings: {name_line(reading.setting, reading.quantity)}; if another is, say it of that one"
+    return Doubt(reading.place, line_of(reading.setting), why, remedy, about=reading.quantity)

@@ -1,0 +1,25 @@
+"""Of drives that are counted in words, one is no more the feeder's than the others."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+
+
+@pytest.mark.parametrize(
+    ("lines", "read_", "asked"),
+    [
+        ("drive one current = 1.2 A rms\ndrive two current = 1.1 A rms", False, True),
+        ("motor one current = 1.2 A rms\nmotor three current = 1.1 A rms", False, True),
+        ("drive one current = 1.2 A rms", True, False),
+        ("drive one current = 1.2 A rms\nlamp two current = 0.3 A", True, False),
+        ("drive current = 1.2 A rms\ndrive two teeth = 14", True, False),
+    ],
+)
+def test_one_beside_two_that_is_nobodys_is_a_question(lines: str, read_: bool, asked: bool) -> None:
+    text = f"[motors]\n{lines}\n[feeder]\nsteps per mm = 93\n"
+    found = recognise([read("m.conf", text.encode(), "sectioned")])
+    assert (found.get("motor.run_current") is not None) == read_
+    assert any("counted beside it" in doubt.why for doubt in found.doubts) == asked
