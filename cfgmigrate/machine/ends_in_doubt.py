@@ -1,4 +1,4 @@
-"""Where an axis ends, by words that may be another thing's: how long a table is, or how fast the axis moves.
+"""Where an axis ends, by words that may be another thing's: how long a table is, how fast the axis moves, or which pin a switch has.
 
 A table stays as long as it is, however far the tip gets. So a name with a table's word is an axis's end only where it
 also says travel, an end or a place, or where the table has a lowest and a highest of the axis. A name that says of motion
@@ -16,6 +16,7 @@ from functools import lru_cache
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import Collected, Collection, line_of
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Names
@@ -26,6 +27,10 @@ from cfgmigrate.machine.words import split
 
 _TABLE = "how long the table is, which stays"
 _SPEED = "how fast the axis may move"
+_PIN = "the pin or the state of a switch at the end"
+#: a small whole number without a unit is a pin or a state as well
+_SMALL = pattern(r"\d{1,2}")
+_STOPS = frozenset(("stop", "stops"))
 #: words beside a table's by which its axis moves
 _MOVES = frozenset(
     ("carriage", "drive", "move", "moves", "moving", "run", "runs", "go", "goes", "position", "pos", "place")
@@ -100,7 +105,8 @@ def _else_meant(each: Collected, ends: Sequence[Collected], fast: set[str]) -> s
             _bounds_too(other, each, axis) and _of_motion(other.reading.setting.name) for other in ends
         )
         return "" if beside or f"axis.{axis}.max_speed" in fast else _SPEED
-    return ""
+    small = _SMALL.fullmatch(each.reading.setting.value.strip()) and int(each.reading.setting.value)
+    return _PIN if small and not _STOPS.isdisjoint(_words(name)) else ""
 
 
 def _is_the_most_of_motion(each: Collected) -> bool:

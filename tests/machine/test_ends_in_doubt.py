@@ -69,3 +69,17 @@ def test_what_a_person_says_is_believed(tmp_path: Path) -> None:
     names.write_text("'[motion] max.x': axis.x.max\n")
     machine = recognise([read("tern.conf", b"[motion]\nmax.x = 306\n", "sectioned")], read_names(names))
     assert ends(machine) == {"axis.x.max": 306}
+
+
+@pytest.mark.parametrize(
+    ("line", "is_read"),
+    [
+        ("lower stop = 3", False),
+        ("lower stop = 0", True),
+        ("lower stop = -3", True),
+        ("lower stop = 3 mm", True),
+        ("lower stop = 3.5", True),
+    ],
+)
+def test_a_small_whole_number_of_a_stop_may_be_a_pin(line: str, is_read: bool) -> None:
+    assert ("axis.x.min" in ends(of(f"[axis x]\n{line}\nupper stop = 210\n"))) == is_read
