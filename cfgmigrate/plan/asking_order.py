@@ -83,7 +83,11 @@ def _settling(
 def _stopping(bench: Workings, sheet: Sheet, now: Standpoint, there: Collection[str]) -> tuple[Unlock, ...]:
     """The questions that people can answer, at which the rules look by which a light is stopped, and by which one may
     prove not to be settled."""
-    stops = {name: fields for kind in light_kinds().kinds for name, fields in kind.stops.items()}
+    stops = {
+        name: tuple(dict.fromkeys(field for fields in (own, *kind.stops.values()) for field in fields))
+        for kind in light_kinds().kinds
+        for name, own in kind.stops.items()
+    }
     asked = [name for name in there if sheet_schema().fields[name].ask]
     found: dict[str, Unlock] = {}
     for stop, settling in stops.items():

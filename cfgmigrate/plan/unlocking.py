@@ -92,7 +92,14 @@ class Standpoint(Struct, frozen=True, dict=True):
             "silent": "",
             "strange": {},
         }
-        told = lights(replace(case, **open_files) for case in self._without_questions)
+        told = lights(
+            replace(
+                case,
+                hand={rule: told for rule, told in case.hand.items() if rule not in _DENY_EACH_OTHER},
+                **open_files,
+            )
+            for case in self._without_questions
+        )
         return frozenset(light.name for light in told if light.state == UNKNOWN)
 
     @cached_property
@@ -201,6 +208,10 @@ class Workings(Struct, dict=True):
         now = self.stand(sheet)
         found = (self.unlock(sheet, (name,), now) for name in open_fields(sheet, self.machine, declined))
         return tuple(unlock for several in found for unlock in several)
+
+
+#: rules that say of two figures of the sheet that they don't go together: an example may not, for this machine
+_DENY_EACH_OTHER = frozenset(("gears.swapped", "tubes.swapped"))
 
 
 def _answers(fields: Sequence[str]) -> Iterator[dict[str, SheetEntry]]:

@@ -69,6 +69,13 @@ def long_way(name: str, answers: Mapping[str, str]) -> tuple[set[str], set[str]]
     return values, {light.name for light in plan.lights if light.state == UNKNOWN}
 
 
+MAY_CONTRADICT = {
+    f"{side}.{field}"
+    for side in ("old", "new")
+    for field in ("tube.length", "path_length", "drive_gear.gear_ratio", "drive_gear.effective_diameter")
+}
+
+
 def by_hand(name: str, answers: Mapping[str, str], field: str) -> tuple[set[str], set[str]]:
     """What an answer to that field brings, by the long way: values and lights."""
     values, unknown = long_way(name, answers)
@@ -80,6 +87,9 @@ def by_hand(name: str, answers: Mapping[str, str], field: str) -> tuple[set[str]
             continue
         more |= then[0] - values
         settled |= unknown - then[1]
+    if field in MAY_CONTRADICT and field in full(name):
+        # a usual figure may contradict what the sheet says otherwise; the machine's own then settles it
+        settled |= unknown - long_way(name, {**answers, field: full(name)[field]})[1]
     return more, settled
 
 
