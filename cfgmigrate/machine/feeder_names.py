@@ -26,6 +26,8 @@ LONGEST_CALLED = 40
 #: what is called so is of all feeders, or goes over another file
 OF_ALL_FEEDERS = frozenset({"all", "both", "common", "shared", "general", "default", "defaults", "base", "any", "every", "each",
                      "local", "override", "overrides", "custom", "user", "main", "printer", "machine"})  # fmt: skip
+#: of these, what the first of several may be called as well: beside a second one's own motor it is one of them
+MAY_BE_ONE = frozenset({"main"})
 
 
 @lru_cache(maxsize=4096)

@@ -16,6 +16,7 @@ from cfgmigrate.machine.feeder_names import (
     FEEDER_S_WORD,
     LEVELS_OF_NAME,
     LONGEST_CALLED,
+    MAY_BE_ONE,
     OF_ALL_FEEDERS,
     SettingAt,
     is_feeder_word,
@@ -67,6 +68,8 @@ def by_their_sections(
     found: dict[SettingAt, tuple[str, tuple[str, str]]] = {}
     for (_, before), group in groups.items():
         keys = {name: {parts for _, parts in several} for name, several in group.items()}
+        for name in MAY_BE_ONE.intersection(group) - _with_a_motor_beside(keys):
+            del group[name], keys[name]
         if len(group) >= MOST_FEEDERS or any(not _AXES.isdisjoint(split(name)) for name in group):
             continue  # `drives: {x: …, y: …}` are those of the axes
         told_so = before in of_all or (len(group) > 1 and set(group) <= in_values)
@@ -135,6 +138,12 @@ def _of_a_motor(section: str, key: str) -> bool:
     return not _OF_MOTORS.isdisjoint(_said_by(section, key))
 
 
+def _with_a_motor_beside(keys: Mapping[str, Set[tuple[str, str]]]) -> set[str]:
+    """The names below which a motor's own figure stands that stands below another one too: `[feeder main]` beside `[feeder ink]`."""
+    motors = {name: {each for each in own if _of_a_motor(*each)} for name, own in keys.items()}
+    return {name for name in motors if any(motors[name] & motors[other] for other in motors if other != name)}
+
+
 def _by_place(keys: Mapping[str, Set[tuple[str, str]]]) -> bool:
     """Whether two that go by words of place, or are counted, set enough of the same: `[feeder near]` and `[feeder far]`."""
     placed = [
@@ -171,6 +180,6 @@ def head_of(section: str, key: str, known: set[str]) -> tuple[Words, str, tuple[
         else:
             continue
         name = name.casefold()
-        if name in known or may_name(name):
+        if name in known or name in MAY_BE_ONE or may_name(name):
             return before, name, (".".join((*levels[:at], FEEDER_S_WORD, *rest)), key)
     return None

@@ -43,6 +43,20 @@ def test_parts_of_one_feeder_are_no_feeders() -> None:
 
 
 @pytest.mark.parametrize(
+    ("below_main", "feeders"), [("steps per mm = 96\nretraction length = 5\n", (1, 2)), ("retraction length = 5\n", (1,))]
+)  # fmt: skip
+def test_the_main_one_is_a_feeder_beside_another_if_it_has_a_motor_of_its_own(
+    below_main: str, feeders: tuple[int, ...]
+) -> None:
+    text = f"[feeder main]\n{below_main}[feeder lace]\nsteps per mm = 402\nretraction length = 1\n"
+    found = recognise([read("f", text.encode(), "sectioned")])
+    assert (found.feeders, set(found.feeder_names)) == (
+        feeders,
+        {"main", "lace"} if len(feeders) == 2 else set(),
+    )
+
+
+@pytest.mark.parametrize(
     ("text", "feeders"),
     [
         # names that are words of the trade elsewhere: a hatch beside the bed, a port on the board
