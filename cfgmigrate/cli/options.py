@@ -180,7 +180,7 @@ def answered(run: Callable[[tuple[Path, ...]], T], machine: tuple[Path, ...]) ->
 def _ask(unclear: FilesUnclear) -> list[Path]:
     """The files that the user says are in force; kept in the site file if that is wanted."""
     from cfgmigrate.files.roles import Role
-    from cfgmigrate.files.site import site_at
+    from cfgmigrate.files.site_reading import site_at
     from cfgmigrate.files.site_writing import answered_text, write_site
     from cfgmigrate.files.telling import question_lines, roles_by
     from cfgmigrate.reports.safe_text import inert

@@ -82,7 +82,7 @@ class Desk(Struct):
     def fingerprint(self) -> object:
         """Changes whenever a file of the configuration does, or the one that its site file extends."""
         from cfgmigrate.files.found import SITE, each_once
-        from cfgmigrate.files.site import extended_at
+        from cfgmigrate.files.site_reading import extended_at
 
         root = self.config.resolve()
         shared = extended_at(root)

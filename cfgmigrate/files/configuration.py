@@ -32,7 +32,8 @@ from cfgmigrate.files.own_scripts import is_run, own_script
 from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
 from cfgmigrate.files.script_includes import named_in_scripts
-from cfgmigrate.files.site import Site, no_site, site_at
+from cfgmigrate.files.site import Site, no_site
+from cfgmigrate.files.site_reading import site_at
 from cfgmigrate.files.stand_ins import links_that_may_be_the_machine, stand_ins
 from cfgmigrate.files.telling import may_be_configuration
 from cfgmigrate.files.unread import (

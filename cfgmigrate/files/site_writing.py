@@ -14,8 +14,9 @@ from typing import Any
 
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.files.site import SITE_VERSION, Site, parse_site
+from cfgmigrate.files.site import SITE_VERSION, Site
 from cfgmigrate.files.site_lines import with_entries
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.one_at_a_time import one_at_a_time

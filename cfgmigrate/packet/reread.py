@@ -22,7 +22,8 @@ from cfgmigrate.dialects.document import Document, TakesIn, readable
 from cfgmigrate.files.own_words import as_told, with_told_codes
 from cfgmigrate.files.resolver import among, recorded
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.files.site import Site, no_site, parse_site
+from cfgmigrate.files.site import Site, no_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.files.unread import as_listed, said_to_be_none
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.commas import DECIMALS_UNTOLD

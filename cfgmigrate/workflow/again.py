@@ -193,7 +193,8 @@ def _swapped(packet: Packet, machine: Machine, site: Site, own_rules: bool) -> P
 
 def _carried_over(packet: Packet, machine: Machine, site: Site, own_rules: bool) -> Plan:
     from cfgmigrate.files.found import SITE
-    from cfgmigrate.files.site import no_site, parse_site
+    from cfgmigrate.files.site import no_site
+    from cfgmigrate.files.site_reading import parse_site
     from cfgmigrate.machine.recognise import recognise
     from cfgmigrate.packet.folder import NAMES
     from cfgmigrate.packet.reread import documents_of, names_for, roles_of

@@ -68,7 +68,7 @@ def settle(configuration: Configuration, entry: Mapping[str, Mapping[str, Any]])
 
     Raises Refused where the site file was changed meanwhile or can't be written.
     """
-    from cfgmigrate.files.site import site_at
+    from cfgmigrate.files.site_reading import site_at
     from cfgmigrate.files.site_writing import settled_text, write_site
 
     site = site_at(configuration.root)
@@ -123,7 +123,7 @@ def _material_entry(
 def _written(paths: Paths, text: Callable[[Site], str]) -> Path:
     """The site file written; as it was before where the files can't be read with it."""
     from cfgmigrate.files.found import common_root
-    from cfgmigrate.files.site import site_at
+    from cfgmigrate.files.site_reading import site_at
     from cfgmigrate.files.site_writing import write_site
     from cfgmigrate.ground.disk import remove
 

@@ -10,7 +10,7 @@ import pytest
 from commandline import Runner
 
 from cfgmigrate import api
-from cfgmigrate.files.site import site_at
+from cfgmigrate.files.site_reading import site_at
 
 ROOT = Path(__file__).parents[2]
 

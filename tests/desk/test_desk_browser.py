@@ -19,7 +19,7 @@ import pytest
 from browserbench import CHROMIUM, FLAGS
 
 import cfgmigrate
-from cfgmigrate.files.site import site_at
+from cfgmigrate.files.site_reading import site_at
 from cfgmigrate.sheet.reader import read_sheet
 from cfgmigrate.sheet.schema import sheet_schema
 

@@ -11,7 +11,7 @@ from deskbench import SAMPLES, Browser, browser_of, desk_at
 
 from cfgmigrate import api
 from cfgmigrate.desk.session import Desk
-from cfgmigrate.files.site import site_at
+from cfgmigrate.files.site_reading import site_at
 from cfgmigrate.sheet.reader import read_sheet
 from cfgmigrate.store import transaction
 from cfgmigrate.store.keeping import Store

@@ -11,7 +11,7 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.files.configuration import open_configuration
-from cfgmigrate.files.site import SITE
+from cfgmigrate.files.found import SITE
 from cfgmigrate.files.telling import ask_first
 from cfgmigrate.ground import user_file
 from cfgmigrate.ground.findings import Refused

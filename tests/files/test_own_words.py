@@ -9,7 +9,7 @@ import pytest
 from cfgmigrate.dialects import read
 from cfgmigrate.files.idle_lines import idle_lines
 from cfgmigrate.files.own_words import as_told
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.names import names_said
 

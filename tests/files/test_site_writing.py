@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
-from cfgmigrate.files.site import site_at
+from cfgmigrate.files.site_reading import site_at
 from cfgmigrate.files.site_writing import added, corrected, write_site
 from cfgmigrate.ground.findings import BadInput, CfgError, Refused
 from cfgmigrate.workflow.site import say_meaning

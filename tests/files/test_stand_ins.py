@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate.files.configuration import open_configuration
-from cfgmigrate.files.site import SITE
+from cfgmigrate.files.found import SITE
 from cfgmigrate.files.telling import FilesUnclear, ask_first
 from cfgmigrate.ground.findings import Refused
 

@@ -9,7 +9,7 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.dialects import detect
 from cfgmigrate.files.configuration import Configuration, open_configuration
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.files.telling import ask_first, told_of
 from cfgmigrate.files.unread import dialect_by_site
 from cfgmigrate.ground.findings import BadInput, Refused

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects import read
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.files.unread import as_listed
 from cfgmigrate.machine.codes_in_values import UNEXPLAINED, WRITTEN_OTHERWISE
 from cfgmigrate.machine.model import Machine

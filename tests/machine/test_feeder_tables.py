@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
 

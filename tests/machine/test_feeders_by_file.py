@@ -6,7 +6,7 @@ import pytest
 from feederbench import OWN, two
 
 from cfgmigrate.dialects import read
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.machine import feeders_by_file
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from feederbench import OWN, two
 
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 
 
 def test_what_the_site_file_says_of_feeders_without_effect_is_told() -> None:

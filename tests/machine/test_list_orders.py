@@ -6,7 +6,7 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.value import Items, read_value
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.machine.list_orders import may_run_otherwise, order_in, order_said
 from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.recognise import recognise

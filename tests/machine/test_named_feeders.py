@@ -7,7 +7,8 @@ from feederbench import OWN, two
 
 from cfgmigrate.dialects import read
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.files.site import Site, parse_site
+from cfgmigrate.files.site import Site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine import named_feeders as named

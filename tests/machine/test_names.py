@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.codes import code_fit, table_codes
 from cfgmigrate.machine.model import Machine

@@ -8,7 +8,7 @@ from cfgmigrate.dialects import read
 from cfgmigrate.files.own_scripts import own_script
 from cfgmigrate.files.own_words import as_told
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.machine.own_codes import IN_OWN_CODES, left_unexplained, lessons, meaning_offered, own_codes
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.site_questions import site_questions

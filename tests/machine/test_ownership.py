@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Setting
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.collect import Collected
 from cfgmigrate.machine.model import Form, Holder, Reading

@@ -7,7 +7,7 @@ import pytest
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.machine.model import Holder, Machine
 from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.recognise import recognise

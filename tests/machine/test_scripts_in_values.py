@@ -7,7 +7,7 @@ import pytest
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.own_words import as_told
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.files.unread import as_listed
 from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.own_codes import IN_OWN_CODES

@@ -8,7 +8,7 @@ import pytest
 
 from cfgmigrate.api import read_machine
 from cfgmigrate.dialects import read
-from cfgmigrate.files.site import parse_site, site_at
+from cfgmigrate.files.site_reading import parse_site, site_at
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.names import names_said

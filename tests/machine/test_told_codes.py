@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import detect, read
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.machine.model import Machine, feeder
 from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.recognise import recognise

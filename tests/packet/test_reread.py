@@ -18,7 +18,7 @@ from cfgmigrate.dialects import read
 from cfgmigrate.dialects.decimal_commas import with_decimal_commas
 from cfgmigrate.dialects.grammar import data_folder
 from cfgmigrate.files.configuration import open_configuration
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise

@@ -6,7 +6,7 @@ import pytest
 from scriptbench import FRAME, TUBES, Swapped, result, swap
 
 from cfgmigrate.dialects import read
-from cfgmigrate.files.site import parse_site
+from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.scripts.feed_letter import feed_letter

@@ -9,7 +9,7 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.files.roles import Role
-from cfgmigrate.files.site import site_at
+from cfgmigrate.files.site_reading import site_at
 from cfgmigrate.ground.findings import BadInput, CfgError
 from cfgmigrate.workflow.site import say_meaning, say_roles
 
