@@ -46,6 +46,7 @@ from cfgmigrate.plan.not_understood import (
 )
 from cfgmigrate.plan.notes_of_the_old import notes_of_the_old
 from cfgmigrate.plan.old_numbers import old_numbers
+from cfgmigrate.plan.other_branches import other_branches
 from cfgmigrate.plan.other_machine import other_machines
 from cfgmigrate.plan.places_by_probe import places_by_probe
 from cfgmigrate.plan.places_out_of_reach import but_for_places, places_out_of_reach
@@ -124,7 +125,11 @@ def plan_changes(
         by_hand += things_met(machine, worked.sheets[base])
         by_hand += room_between_heads(machine, worked.sheets[base], worked.swapped)
         places = tuple(places_out_of_reach(machine, worked.base, _written(decided, base.feeder)))
-        doubts = [*but_for_places(doubts, places), *more_than_the_board_sends(machine, changes, sheet)]
+        doubts = [
+            *other_branches(machine, changes),
+            *but_for_places(doubts, places),
+            *more_than_the_board_sends(machine, changes, sheet),
+        ]
         noted = (
             *notes_of_the_old(machine, worked.base, worked.sheets[base], changes),
             *edges_at_the_end(machine, worked.base),
