@@ -20,7 +20,6 @@ from cfgmigrate.ground.paths import target
 from cfgmigrate.plan.edits import FileStep
 
 _WHY = "edited since, in a file that was only read"
-_NOT_THERE = "(the file is not there)"
 #: so many files are named in a sentence
 MOST_EDITED_NAMED = 12
 
@@ -52,7 +51,7 @@ def _edits(root: Path, path: str, before: Before) -> Iterator[RevertedItem]:
     except CfgError:
         return  # a folder or a link stands there now, of which nothing is known
     if now is None:
-        yield RevertedItem("", path, 0, "", _NOT_THERE, "", _WHY)
+        yield RevertedItem("", path, 0, "", "", None, _WHY)
         return
     if now == before.data:
         return

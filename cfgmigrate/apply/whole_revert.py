@@ -104,7 +104,7 @@ def taken_out(steps: Sequence[FileStep], ordinary: Mapping[str, FileStep]) -> tu
     for step in steps:
         now = ordinary[step.path].after if step.path in ordinary else step.before
         if now is None:
-            found.append(RevertedItem("", step.path, 0, "", "(the file is not there)", "", _WHY))
+            found.append(RevertedItem("", step.path, 0, "", "", None, _WHY))
             continue
         plain = FileStep(step.path, step.dialect, step.after, step.after, ())
         found += [

@@ -206,8 +206,10 @@ def _conflict(item: Report) -> str:
 
 
 def _edited(item: Report) -> str:
-    """Lines that somebody edited, as they were left and as they are."""
-    left, now = item["installed"].rstrip("\r\n"), (item["present"] or "").rstrip("\r\n")
+    """Lines that somebody edited, as they were left and as they are; or that the whole file went."""
+    if item["present"] is None:
+        return "the file was taken away"
+    left, now = item["installed"].rstrip("\r\n"), item["present"].rstrip("\r\n")
     if not left:
         return f"added: {now!r}"
     return f"was {left!r}, is {now!r}" if now else f"taken out: {left!r}"

@@ -64,7 +64,7 @@ def test_an_edit_of_a_script_that_was_only_read_is_told_and_stays(
 def test_one_that_is_gone_is_told_too(there: tuple[Path, Packet]) -> None:
     config, packet = there
     (config / "load.nc").unlink()
-    assert of_scripts(revert(packet)) == [("load.nc", 0, "")]
+    assert of_scripts(revert(packet)) == [("load.nc", 0, None)]
 
 
 def test_as_it_was_read_it_is_not_told_nor_where_single_values_go_back(there: tuple[Path, Packet]) -> None:

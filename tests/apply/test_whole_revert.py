@@ -53,7 +53,9 @@ def test_every_file_comes_back_to_the_letter_and_the_edits_are_kept_beside(
     assert contents(config, packet) == packet.before
     changed = {path: data for path, data in edited.items() if data != packet.before[path]}
     assert {path: (config / report.beside / path).read_bytes() for path in changed} == changed
-    assert {item.file for item in report.taken_out} >= {"flow.conf", ONLY_READ} and not report.conflicts
+    told = {item.file: (item.installed, item.present) for item in report.taken_out}
+    assert told["flow.conf"] == ("retract.speed=45\n", "retract.speed=30\n")
+    assert told[ONLY_READ][1] == told[ONLY_READ][0] + "\n# by hand\n" and not report.conflicts
     assert [entry.kind for entry in history(config)] == ["install", "revert"] and history(config).whole
 
 
@@ -67,9 +69,12 @@ def test_after_it_nothing_of_the_packet_stands_any_more(
 
 
 def test_a_file_that_was_removed_since_is_there_again(packet: Packet, config: Path) -> None:
+    """The values say so of the one that was changed; of the one that was only read it is said."""
     install(packet.folder)
-    (config / "flow.conf").unlink()
-    revert(packet.folder, whole=True)
+    for path in ("flow.conf", ONLY_READ):
+        (config / path).unlink()
+    report = revert(packet.folder, whole=True)
+    assert [(item.file, item.present) for item in report.taken_out] == [(ONLY_READ, None)]
     assert contents(config, packet) == packet.before
 
 

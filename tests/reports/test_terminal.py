@@ -210,6 +210,7 @@ def test_a_revert_says_what_becomes_of_each_value_and_shows_edits_as_they_are() 
             item("", "", "speed = 3\n", "speed = 4\n", "edited since"),
             item("", "", "", "# mine\n", "edited since"),
             item("", "", "speed = 9\n", "", "edited since"),
+            item("", "", "", None, "edited since"),
         ],
         "left": [item("e.f", "6", "7", "6", "is already as it was before")],
         "conflicts": [item("g.h", "8", "9", None, "not found now")],
@@ -219,6 +220,7 @@ def test_a_revert_says_what_becomes_of_each_value_and_shows_edits_as_they_are() 
     for said in (
         "feed.txt:7: a.b: 2 → 1\n", "feed.txt:7: c.d: 5 → 3, forced (installed: 4)",
         "was 'speed = 3', is 'speed = 4'", "added: '# mine'", "taken out: 'speed = 9'",
+        "feed.txt:7: the file was taken away\n",
         "e.f: stays 6 (before: 6, installed: 7); is already as it was before",
         "g.h: before: 8, installed: 9; not found now", "turn the screw back",
     ):  # fmt: skip
