@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -185,6 +186,19 @@ def test_the_lights_of_a_step_that_was_taken_back_in_part_are_no_longer_told() -
     assert [each["state"] for each in InForce(steps, ()).lights] == ["by hand", "set"]
     kept = {3: frozenset({("feed.conf", "feeder.steps_per_mm")})}
     assert [each["state"] for each in InForce(steps, (), kept).lights] == ["set", "set"]
+
+
+@pytest.mark.parametrize(("gone", "lost"), [((1,), ()), ((2,), ("new.conf",)), ((1, 2), ("new.conf",))])
+def test_a_value_is_lost_where_the_last_entry_that_moved_it_left_it(
+    gone: tuple[int, ...], lost: tuple[str, ...]
+) -> None:
+    files = {1: "old.conf", 2: "new.conf"}
+    moved: dict[str, Any] = {"changes": [{"id": "lag.coefficient", "quantity": "lag.coefficient"}]}
+    steps = tuple(
+        HistoryEntry(at, "install", "", f"p{at}", "Wren", (), (), "", reasons=moved) for at in files
+    )
+    names = {at: frozenset({(files[at], "lag.coefficient")}) for at in gone}
+    assert tuple(file for _, file in InForce(steps, (), gone=names).lost) == lost
 
 
 def test_a_value_that_was_taken_back_and_put_in_again_by_hand_stands_like_the_others(

@@ -9,7 +9,7 @@ import pytest
 from msgspec.structs import replace
 
 from cfgmigrate.apply.install import install
-from cfgmigrate.apply.prior_installs import earlier_installs, partly_installed
+from cfgmigrate.apply.prior_installs import earlier_installs, partly_installed, told_by
 from cfgmigrate.apply.replacing import is_installed
 from cfgmigrate.apply.revert import revert
 from cfgmigrate.packet.binding import review_basis
@@ -19,6 +19,7 @@ from cfgmigrate.packet.standing import record_review
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Change
+from cfgmigrate.rules.age import Age
 from cfgmigrate.store.entries import HistoryEntry
 from cfgmigrate.store.history import history
 
@@ -94,12 +95,31 @@ def test_a_broken_history_does_not_tell_of_a_part(part: Packet, config: Path, ki
     assert not is_installed(part)
 
 
-def test_a_packet_is_installed_as_long_as_anything_of_it_stands(part: Packet, config: Path) -> None:
+def test_a_packet_is_installed_as_long_as_anything_of_it_stands(
+    part: Packet, config: Path, kit: SimpleNamespace
+) -> None:
     assert is_installed(part)
     revert(part.folder, only=["axis.z.max"])
     assert is_installed(part)
     revert(part.folder)
     assert not is_installed(part)
+    assert earlier_installs(history(config), config, kit.on_disk(config), lambda _: {}) is None
+
+
+def test_what_was_held_back_is_old_until_somebody_settles_it(
+    part: Packet, config: Path, kit: SimpleNamespace
+) -> None:
+    def told_old() -> set[str]:
+        files = kit.on_disk(config)
+        del files["feeder.ini"]
+        past = told_by(history(config), config, files, lambda _: {}, None)
+        held = [span for span, told in past.written.items() if "held it back" in told.why]
+        assert all(past.written[span].age is Age.OLD for span in held)
+        return {files[path][start:end].decode() for path, start, end in held}
+
+    assert told_old() == {"5.4", "0.55"}
+    edit(config, "flow.conf", b"retract.length=5.4", b"retract.length=1.2")
+    assert told_old() == {"0.55"}
 
 
 def test_an_install_of_another_swap_is_no_part_of_this_one_and_neither_is_what_it_held_back(

@@ -396,6 +396,16 @@ def test_a_damaged_kept_copy_is_written_again(store: Store, damage: bytes) -> No
         assert store.kept(name) == b"old\n"
 
 
+@pytest.mark.skipif(os.name != "posix", reason="only there has a file a mode of its own")
+@pytest.mark.parametrize("mode", [0o600, 0o640])
+def test_a_copy_can_be_read_by_whom_the_file_can_be_read(store: Store, config: Path, mode: int) -> None:
+    file = config / "flow.conf"
+    file.chmod(mode)
+    with store.locked():
+        name = store.keep(b"a secret\n", file)
+    assert (store.folder / "kept" / name).stat().st_mode & 0o777 == mode
+
+
 def test_what_a_new_file_could_not_have_of_the_old_one_is_told(
     store: Store, config: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
