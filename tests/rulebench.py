@@ -20,9 +20,10 @@ from cfgmigrate.ground.quantity_text import parse_quantity
 from cfgmigrate.machine.model import Form, Machine, Quantity, Reading
 from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.rules import library
-from cfgmigrate.rules.book import Book
+from cfgmigrate.rules.book import Book, book_from
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.lanes import work_out
+from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.scope import NamedValue, uncertain
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import parse_sheet
@@ -30,6 +31,7 @@ from cfgmigrate.sheet.schema import sheet_schema
 
 FILE, SHEET = "machine.conf", "swap.yaml"
 TRUTH = {"yes": 1.0, "no": 0.0}
+LENGTHS = {"new.tube.length": "40 ± 2 mm", "old.tube.length": "400 ± 5 mm", "new.path_length": "80 mm"}
 
 
 @lru_cache(maxsize=1)
@@ -118,3 +120,37 @@ def _given(name: str, text: str, unit: str) -> NamedValue:
     number = parse_quantity(text.removesuffix(unit).strip(), "")
     base = uncertain(number.value, number.uncertainty, unit, name)
     return NamedValue(name, name, unit, origin, base=base, text=text)
+
+
+# --- small rules of a test's own ----------------------------------------------------------------------------------
+
+
+def rule(
+    ways: str, says: str = "It follows.", unit: str = "mm", sets: str = "", more: str = "", applies: str = ""
+) -> str:
+    """The text of a small rule."""
+    head = f"sets: {sets}\n" if sets else f"label: something\nunit: '{unit}'\n"
+    agree = "" if "agree:" in more else "agree: 1000 %\n"
+    return f"{head}says: '{says}'\n{applies}\nways:\n{ways}\n{agree}verify: Look.\n{more}\n"
+
+
+def way(formula: str, needs: str, name: str = "it", more: str = "", status: str = "computed") -> str:
+    """The line of one of its ways."""
+    return (
+        f"  - {{way: {name}, needs: [{needs}], formula: '{formula}', status: {status}, source: here{more}}}\n"
+    )
+
+
+def book_of(**files: str) -> Book:
+    sources = {f"{name.replace('__', '.')}.yaml": text.encode() for name, text in files.items()}
+    return book_from(sources, library.vocabulary())
+
+
+def result_of(name: str, given: Mapping[str, str], **files: str) -> Result:
+    found = work_out_given(given, book_of(**files)).result(name)
+    assert found is not None
+    return found
+
+
+def silent(name: str, outcome: Outcome) -> str:
+    return next(silent.why for silent in outcome.silent if silent.rule == name)

@@ -24,7 +24,7 @@ from cfgmigrate.plan.at_console import TO_STORE
 from cfgmigrate.plan.model import Light
 from cfgmigrate.rules.carry_open import NOT_CARRIED
 from cfgmigrate.rules.cross_checks import HELD_BACK_FOR
-from cfgmigrate.rules.engine import AGE_OPEN
+from cfgmigrate.rules.texts_of_rules import AGE_OPEN
 from cfgmigrate.sheet.model import Entries
 
 _SAY_WHAT_IT_IS = "say in the site file what it is (survey --write-site has the line), or accept this by name and set it at the machine"

@@ -11,8 +11,8 @@ one object in both; and beside an earlier pass that was alike only those rules a
 different. Ways may be shut, so that a value that is scaled from the old one is not scaled twice; which ones
 is decided in `lanes.py`.
 
-What no machine has is no number for later rules to rest on: they are held as it is. The engine knows no quantity by
-name, edits nothing and reads no file.
+What no machine has is no number for later rules to rest on: they are held as it is. What is told of a rule, and why one
+is silent, is in `texts_of_rules.py`. The engine knows no quantity by name, edits nothing and reads no file.
 """
 
 from __future__ import annotations
@@ -26,24 +26,20 @@ from typing import Any
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from cfgmigrate.ground.findings import Doubt, Likeness
+from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import FlatMachine, Form
 from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.rules import derivation, dimensions
-from cfgmigrate.rules.age import Age, Told
+from cfgmigrate.rules.age import Told
 from cfgmigrate.rules.book import Book
-from cfgmigrate.rules.cross_checks import NOT_WRITTEN_FOR, cross_checks, held_back, value_of
+from cfgmigrate.rules.cross_checks import cross_checks, held_back, value_of
 from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, names, nominal
 from cfgmigrate.rules.result import CrossCheck, Derivation, Result, Silent, Status
 from cfgmigrate.rules.rule import OWN, Rule, Way
 from cfgmigrate.rules.scope import NamedValue, Scope, parents
+from cfgmigrate.rules.texts_of_rules import otherwise, why_shut, why_silent, with_texts
 from cfgmigrate.sheet.model import Sheet
 
-#: how many ways to a value are named where none is open
-MOST_REASONS = 3
-
-#: how the reason begins for which a value is not scaled whose age is open
-AGE_OPEN = "not written: "
 #: what a constant's origin says where nothing but custom stands behind it
 COMMON_PRACTICE = "common practice"
 
@@ -74,8 +70,6 @@ class Outcome(Struct, frozen=True, dict=True):
 Shut = Mapping[tuple[str, str], Told]
 """Ways that are not to be used, each by its rule's and its own name, and why."""
 OPEN: Shut = {}
-Used = tuple[Mapping[str, Any], Mapping[str, str]]
-"""What a rule uses: the numbers by name, in base units, and the words."""
 
 
 class Step(Struct, frozen=True):
@@ -111,6 +105,11 @@ class Run(Struct):
     @property
     def results(self) -> tuple[Result, ...]:
         return tuple(step.result for step in self.steps.values() if step.result is not None)
+
+    def silent_behind(self, name: str) -> Silent | None:
+        """The silent rule whose result a name would be."""
+        step = self.steps.get(name.removeprefix("will."))
+        return step.silent if step is not None else None
 
     def outcome(self, doubts: Iterable[Doubt] = (), ages: Mapping[str, Told] | None = None) -> Outcome:
         own = (doubt for step in self.steps.values() for doubt in step.doubts)
@@ -187,14 +186,14 @@ def _identity(name: str, run: Run) -> object:
     given = run.scope.given(name)
     if given is not None:
         return id(given)
-    return run.scope.missing(name), id(_silent_behind(name, run))
+    return run.scope.missing(name), id(run.silent_behind(name))
 
 
 def _step(rule: Rule, run: Run) -> Step:
     scope = run.scope
     values, words = scope.bases(rule.uses), scope.words(rule.uses)
     if rule.applies is not None and not holds(rule.applies, values, words):
-        why = _otherwise(rule, scope, (values, words)) or "does not apply to this swap"
+        why = otherwise(rule, scope, (values, words)) or "does not apply to this swap"
         return Step(silent=Silent(rule.name, rule.sets, why))
     open_ways = [way for way in rule.ways if way.when is None or holds(way.when, values, words)]
     usable = [way for way in open_ways if _can_be_worked_out(way, scope)]
@@ -202,7 +201,11 @@ def _step(rule: Rule, run: Run) -> Step:
     usable = [way for way in usable if way not in shut]
     winner = next((way for way in usable if not way.check_only), None)
     if winner is None:
-        why = _why_silent(rule, open_ways, shut, run, (values, words))
+        why = (
+            why_shut(run.shut[rule.name, shut[0].name])
+            if shut
+            else why_silent(rule, open_ways, scope, (values, words), run.silent_behind)
+        )
         return Step(silent=Silent(rule.name, rule.sets, why))
     stands = scope.first_place(winner.needs)
     doubts: list[Doubt] = []
@@ -231,7 +234,7 @@ def _step(rule: Rule, run: Run) -> Step:
             unsettled=open_,
         )
     told = replace(given, form=_form_of(rule, winner, scope))
-    whole, more = _with_texts(rule, winner, result, told, scope, (values, words))
+    whole, more = with_texts(rule, winner, result, told, scope, (values, words))
     question = whole.unsettled or _no_machine_has(rule, whole)
     if question != given.unsettled:
         given = replace(given, unsettled=question)
@@ -339,90 +342,3 @@ def _limit(expression: Expression | None, rule: Rule, base: Any, scope: Scope) -
         return dimensions.unit(rule.unit).from_base(nominal(evaluate(expression, values)))
     except (KeyError, FormulaError):
         return None
-
-
-def _with_texts(
-    rule: Rule, way: Way, result: Result, own: NamedValue, scope: Scope, used: Used
-) -> tuple[Result, list[Doubt]]:
-    """The result with every text of its rule that holds, each filled now that the rule's `own` value is known; and
-    what of it is a doubt."""
-    values, words = used
-    if own.base is not None:
-        values = {**values, OWN: own.base}
-    doubts: list[Doubt] = []
-    verify = derivation.fill(rule.verify, scope, own, whole=True)
-    said, held = [], result.unsettled
-    for warning in rule.warnings:
-        if not holds(warning.when, values, words):
-            continue
-        text = derivation.fill(warning.say, scope, own)
-        said.append(text)
-        if warning.hold:
-            held = held or f"{NOT_WRITTEN_FOR} {text}"
-        if warning.doubt:
-            # a way that needs constants alone has no place: then it is the value's own
-            stands = [*way.needs, *(name for name in rule.uses if name.startswith("was."))]
-            # a value that waits can't be checked at the machine; its own text says what it waits for
-            remedy = "" if warning.hold else verify
-            like = (
-                Likeness(warning.question, own=f"{rule.label} {warning.its_own}".rstrip())
-                if warning.question
-                else None
-            )
-            doubts.append(Doubt(scope.place(stands), rule.label, text, remedy, like=like))
-    whole = replace(
-        result,
-        says=derivation.fill(rule.says, scope, own),
-        hand=derivation.fill(rule.by_hand or rule.elsewhere, scope, own),
-        steps=tuple(derivation.fill(step, scope, own) for step in rule.steps),
-        verify=verify,
-        check_at=rule.check_at,
-        form=own.form,
-        cautions=tuple(derivation.fill(caution, scope, own, whole=True) for caution in rule.cautions),
-        warnings=tuple(said),
-        unsettled=held,
-    )
-    return whole, doubts
-
-
-def _otherwise(rule: Rule, scope: Scope, used: Used) -> str:
-    """Why a rule is silent: the first of its reasons that holds, else what it says in general."""
-    values, words = used
-    reasons = (each.say for each in rule.because if holds(each.when, values, words))
-    return derivation.fill(next(reasons, rule.otherwise), scope)
-
-
-def _why_silent(rule: Rule, open_ways: list[Way], shut: list[Way], run: Run, used: Used) -> str:
-    if shut:
-        told = run.shut[rule.name, shut[0].name]
-        if told.age is Age.UNKNOWN:
-            return f"{AGE_OPEN}{told.why}"
-        return (
-            f"taken to be the new drive's already: {told.why}; if it is still the old drive's, say so in the sheet"
-            " with `values: old`"
-        )
-    lacking = [
-        [_why_missing(name, run) for name in way.needs if run.scope.given(name) is None]
-        for way in open_ways
-        if not way.check_only
-    ]
-    if not lacking:
-        return _otherwise(rule, run.scope, used) or "no way of working it out fits this swap"
-    least = min(len(names) for names in lacking)
-    nearest = dict.fromkeys("; ".join(dict.fromkeys(names)) for names in lacking if len(names) == least)
-    return "not known: " + "; or: ".join(list(nearest)[:MOST_REASONS])
-
-
-def _silent_behind(name: str, run: Run) -> Silent | None:
-    """The silent rule whose result a name would be."""
-    step = run.steps.get(name.removeprefix("will."))
-    return step.silent if step is not None else None
-
-
-def _why_missing(name: str, run: Run) -> str:
-    """What a name lacks; where it is another rule's result, that rule's own reason."""
-    behind = _silent_behind(name, run)
-    if behind is None:
-        return run.scope.missing(name)
-    label = f"{run.scope.missing(name)}" if behind.quantity else name
-    return f"{label} ({behind.why.removeprefix('not known: ')})"

@@ -10,43 +10,27 @@ import math
 from collections.abc import Mapping
 
 import pytest
-from rulebench import FILE, SHEET, machine_of, own_rules, sheet_of, work_out_given
+from rulebench import (
+    FILE,
+    LENGTHS,
+    SHEET,
+    book_of,
+    machine_of,
+    own_rules,
+    result_of,
+    rule,
+    sheet_of,
+    silent,
+    way,
+    work_out_given,
+)
 
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.rules import library
 from cfgmigrate.rules.age import Age
-from cfgmigrate.rules.book import Book, book_from
 from cfgmigrate.rules.engine import Kept, Outcome, Run, Step, one_pass
-from cfgmigrate.rules.result import Result, Status
+from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.scope import Scope
-
-
-def rule(
-    ways: str, says: str = "It follows.", unit: str = "mm", sets: str = "", more: str = "", applies: str = ""
-) -> str:
-    head = f"sets: {sets}\n" if sets else f"label: something\nunit: '{unit}'\n"
-    agree = "" if "agree:" in more else "agree: 1000 %\n"
-    return f"{head}says: '{says}'\n{applies}\nways:\n{ways}\n{agree}verify: Look.\n{more}\n"
-
-
-def way(formula: str, needs: str, name: str = "it", more: str = "", status: str = "computed") -> str:
-    return (
-        f"  - {{way: {name}, needs: [{needs}], formula: '{formula}', status: {status}, source: here{more}}}\n"
-    )
-
-
-def book_of(**files: str) -> Book:
-    sources = {f"{name.replace('__', '.')}.yaml": text.encode() for name, text in files.items()}
-    return book_from(sources, library.vocabulary())
-
-
-def result_of(name: str, given: Mapping[str, str], **files: str) -> Result:
-    found = work_out_given(given, book_of(**files)).result(name)
-    assert found is not None
-    return found
-
-
-LENGTHS = {"new.tube.length": "40 ± 2 mm", "old.tube.length": "400 ± 5 mm", "new.path_length": "80 mm"}
 
 
 def test_the_first_way_whose_needs_are_known_wins_and_the_others_check_it() -> None:
@@ -196,107 +180,7 @@ def test_a_temperature_keeps_its_own_size_of_degree() -> None:
     assert found.value == pytest.approx(125) and found.uncertainty == pytest.approx(math.hypot(5, 3))
 
 
-# --- silence, warnings, errors --------------------------------------------------------------------------------
-
-
-def silent(name: str, outcome: Outcome) -> str:
-    return next(silent.why for silent in outcome.silent if silent.rule == name)
-
-
-def test_a_rule_that_does_not_apply_says_its_otherwise() -> None:
-    text = rule(
-        way("new.tube.length", "new.tube.length"),
-        applies="applies: known new.drive\notherwise: no drive is named",
-    )
-    assert silent("path.x", work_out_given(LENGTHS, book_of(path__x=text))) == "no drive is named"
-
-
-def test_a_rule_of_which_no_way_is_open_says_its_otherwise_or_that_none_fits() -> None:
-    ways = way("new.tube.length", "new.tube.length", more=", when: new.tube.length > old.tube.length")
-    for more, why in (
-        ("otherwise: the tube is short", "the tube is short"),
-        ("", "no way of working it out fits"),
-    ):
-        outcome = work_out_given(LENGTHS, book_of(path__x=rule(ways, more=more)))
-        assert silent("path.x", outcome).startswith(why)
-
-
-def test_a_rule_that_lacks_something_says_what_and_through_how_many_rules_it_does() -> None:
-    outcome = work_out_given(
-        {"new.tube.length": "40 mm"},
-        book_of(
-            a__last=rule(way("b.middle * 2", "b.middle")),
-            b__middle=rule(way("c.first + new.path_length", "c.first, new.path_length")),
-            c__first=rule(way("was.retraction.length", "was.retraction.length")),
-        ),
-    )
-    assert silent("c.first", outcome) == "not known: no file sets retraction.length"
-    assert silent("b.middle", outcome) == (
-        "not known: c.first (no file sets retraction.length); the sheet doesn't say new.path_length"
-    )
-    assert silent("a.last", outcome).startswith(
-        "not known: b.middle (c.first (no file sets retraction.length)"
-    )
-
-
-def test_a_fact_that_a_part_lacks_is_named() -> None:
-    text = rule(
-        way("new.driver.part.full_scale_voltage_low", "new.driver.part.full_scale_voltage_low"), unit="V"
-    )
-    outcome = work_out_given({"new.driver.part": "DRV8825"}, book_of(path__x=text))
-    assert silent("path.x", outcome) == "not known: the tables have no full_scale_voltage_low for DRV8825"
-
-
-def test_of_several_ways_those_that_lack_least_are_named() -> None:
-    ways = (
-        way("new.path_length + old.path_length", "new.path_length, old.path_length", "two missing")
-        + way("new.recommended_retraction", "new.recommended_retraction", "one missing")
-        + way("old.retraction + new.tube.length", "old.retraction, new.tube.length", "another one missing")
-    )
-    why = silent(
-        "path.x", work_out_given(LENGTHS | {"new.path_length": "80 mm"}, book_of(path__x=rule(ways)))
-    )
-    assert why == (
-        "not known: the sheet doesn't say old.path_length; or: the sheet doesn't say new.recommended_retraction;"
-        " or: the sheet doesn't say old.retraction"
-    )
-
-
-def test_warnings_see_the_rules_own_value_and_a_doubtful_one_is_a_doubt() -> None:
-    more = (
-        "warn:\n  - {when: this.value > old.tube.length, say: 'longer than {old.tube.length}'}\n"
-        "  - {when: this.value < old.tube.length, say: 'only {this.value}', doubt: true}\n"
-        "  - {when: this.value < was.axis.z.max, say: 'compared with what no file has'}\n"
-    )
-    outcome = work_out_given(
-        LENGTHS, book_of(path__x=rule(way("new.tube.length", "new.tube.length"), more=more))
-    )
-    found = outcome.result("path.x")
-    assert found is not None and found.warnings == ("only 40.0 ± 2.0 mm",)
-    assert [(doubt.why, doubt.remedy) for doubt in outcome.doubts] == [("only 40.0 ± 2.0 mm", "Look.")]
-
-
-def test_a_value_that_waits_is_not_checked_at_the_machine() -> None:
-    warned = "warn:\n  - {when: this.value < old.tube.length, say: too short, doubt: true, hold: HOLD}\n"
-    for hold, remedy in (("true", ""), ("false", "Look.")):
-        more = warned.replace("HOLD", hold)
-        outcome = work_out_given(
-            LENGTHS, book_of(path__x=rule(way("new.tube.length", "new.tube.length"), more=more))
-        )
-        found = outcome.result("path.x")
-        assert [doubt.remedy for doubt in outcome.doubts] == [remedy]
-        assert found is not None and bool(found.unsettled) is (hold == "true")
-
-
-def test_sentences_are_filled_with_values_and_say_where_one_is_not_known() -> None:
-    text = rule(
-        way("new.tube.length", "new.tube.length"),
-        says="From {old.tube.length} to {new.tube.length}, {new.drive}.",
-    )
-    found = result_of(
-        "path.x", {"new.tube.length": "40 ± 2 mm", "new.drive": "on the carriage"}, path__x=text
-    )
-    assert found.says == "From (not known) to 40.0 ± 2.0 mm, on the carriage."
+# --- errors, ranges, origins ----------------------------------------------------------------------------------
 
 
 def test_a_division_by_zero_is_an_error_that_names_rule_formula_and_numbers() -> None:
