@@ -19,7 +19,8 @@ def command(folder: Path | None) -> None:
     from cfgmigrate import api
     from cfgmigrate.dialects.grammar import data_folder
     from cfgmigrate.reports.outcome_text import show_install, show_revert
-    from cfgmigrate.reports.terminal import make_console, show_plan, show_survey
+    from cfgmigrate.reports.survey_text import show_survey
+    from cfgmigrate.reports.terminal import make_console, show_plan
 
     place = folder or Path("cfgmigrate-demo")
     if place.exists() and (not place.is_dir() or any(place.iterdir())):

@@ -121,11 +121,13 @@ def command(
 
     asking = " ".join(("cfgmigrate sheet", *map(shell_word, config), f"--ask -o {shell_word(sheet)}"))
     show_packet(packet.plan, out, full=full, quiet=quiet, made=packet, ask="" if source else asking)
-    from cfgmigrate.reports.review_text import beside_lines
     from cfgmigrate.workflow.reviewing import verdicts_beside
 
-    for told in beside_lines(verdicts_beside(packet), out):
-        click.echo(inert(told))
+    if beside := verdicts_beside(packet):
+        from cfgmigrate.reports.review_text import beside_lines
+
+        for told in beside_lines(beside, out):
+            click.echo(inert(told))
     if not source and {path for path, _ in packet.plan.swap} <= {"machine"}:
         click.echo(
             f'{inert(str(sheet))} says nothing of a swap yet: take away the "# " before what you know.'

@@ -21,7 +21,7 @@ from cfgmigrate.knowledge.lights import LightKind, Lights, Wanted, light_kinds
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.as_before import denied, told_otherwise
 from cfgmigrate.plan.at_console import TO_STORE
-from cfgmigrate.plan.model import Light
+from cfgmigrate.plan.model import BY_PROFILES, Light
 from cfgmigrate.rules.carry_open import NOT_CARRIED
 from cfgmigrate.rules.cross_checks import HELD_BACK_FOR
 from cfgmigrate.rules.texts_of_rules import AGE_OPEN
@@ -33,8 +33,6 @@ _SAY_WHAT_MOVES = (
     "say in the site file, under moves, what these words mean (survey --write-site has the lines); or look through "
     "these lines, change by hand what is old, and accept this by name"
 )
-#: why a light has nothing to say of a holder that leaves the value to profiles, which have lights of their own
-BY_PROFILES = "each profile sets it for itself"
 SET, BY_HAND, UNAFFECTED, UNKNOWN = "set", "by hand", "unaffected", "unknown"
 #: from the worst to the best; the worst value is the light's
 STATES = (UNKNOWN, BY_HAND, SET, UNAFFECTED)

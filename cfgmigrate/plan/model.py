@@ -182,6 +182,10 @@ class LeftOut(Struct, frozen=True):
     own: OwnScript | None = None
 
 
+#: why a light has nothing to say of a holder that leaves the value to profiles, which have lights of their own
+BY_PROFILES = "each profile sets it for itself"
+
+
 class Light(Struct, frozen=True):
     """One thing that can wreck a machine or a print when left old, of one holder: set, by hand, unaffected or unknown.
 

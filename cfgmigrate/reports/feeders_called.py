@@ -16,8 +16,7 @@ from msgspec import Struct
 from msgspec.structs import asdict, replace
 
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.plan.lights import BY_PROFILES
-from cfgmigrate.plan.model import Light, Plan
+from cfgmigrate.plan.model import BY_PROFILES, Light, Plan
 
 _FEEDER = pattern(r"(?<!@ )(?<![\[\"'`\w])([Ff]eeder ([1-9]\d?))(?![\w\]\"'`]|\.\w| \()")
 _Told = TypeVar("_Told", bound=Struct)

@@ -13,11 +13,14 @@ from functools import lru_cache
 
 from msgspec import Struct
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.reports.safe_text import PROSE_LIMIT, inert
 
 MORE = "…"
 LEAST = 16
 """A narrower column would hold a word a line."""
+#: the letters and signs of western texts, an arrow and a minus among them, that take one column each
+_NARROW = pattern("[ -~\u00a1-\u00ac\u00ae-\u02ff\u2010-\u2027\u2190-\u22ff]*")
 
 
 class ScreenLine(Struct, frozen=True):
@@ -38,9 +41,9 @@ class ChangeRow(Struct, frozen=True):
 
 def width_of(text: str) -> int:
     """How many columns a text takes in a terminal."""
-    if text.isascii() and text.isprintable():
+    if (text.isascii() and text.isprintable()) or _NARROW.fullmatch(text):
         return len(text)
-    from rich.cells import cell_len
+    from rich.cells import cell_len  # its tables take longer to load than a screen to be put together
 
     return cell_len(text)
 

@@ -23,7 +23,6 @@ from cfgmigrate.reports.feeders_called import lights_named
 from cfgmigrate.reports.picture_text import pictured
 from cfgmigrate.reports.safe_text import inert
 from cfgmigrate.reports.screen import ChangeRow, ScreenLine, table, wrapped
-from cfgmigrate.reports.survey_text import show_comparison, show_survey
 from cfgmigrate.rules.result import Status
 
 if TYPE_CHECKING:
@@ -41,11 +40,9 @@ ESTIMATE = "~"
 __all__ = [
     "make_console",
     "show_card",
-    "show_comparison",
     "show_doubts",
     "show_full",
     "show_plan",
-    "show_survey",
 ]
 
 

@@ -18,7 +18,7 @@ from cfgmigrate.reports.comparison import (
     render_comparison_page,
     sentence,
 )
-from cfgmigrate.reports.terminal import show_comparison
+from cfgmigrate.reports.survey_text import show_comparison
 
 FOUND: dict[str, Any] = {
     "differences": [

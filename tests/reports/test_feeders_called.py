@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
-from cfgmigrate.plan.lights import BY_PROFILES, SET, UNAFFECTED
-from cfgmigrate.plan.model import Light, Plan
+from cfgmigrate.plan.lights import SET, UNAFFECTED
+from cfgmigrate.plan.model import BY_PROFILES, Light, Plan
 from cfgmigrate.reports.feeders_called import lights_named, named
 from cfgmigrate.reports.outcome_screen import revert_screen
 from cfgmigrate.reports.status_text import status_lines

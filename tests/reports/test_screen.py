@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from msgspec.structs import replace
+from rich.cells import cell_len
 
 import cfgmigrate
 from cfgmigrate import api
@@ -17,7 +18,7 @@ from cfgmigrate.cli.next_step import next_steps
 from cfgmigrate.plan.model import Light, Plan
 from cfgmigrate.reports import overview
 from cfgmigrate.reports.card import cards_of
-from cfgmigrate.reports.screen import MORE, ChangeRow, table, width_of, wrapped
+from cfgmigrate.reports.screen import _NARROW, MORE, ChangeRow, table, width_of, wrapped
 from cfgmigrate.reports.terminal import SCREEN, make_console, screen, show_plan
 
 SAMPLES = Path(cfgmigrate.__file__).parents[1] / "sample_configs"
@@ -150,6 +151,11 @@ def test_a_text_that_is_too_long_ends_behind_a_whole_word(most: int) -> None:
     if shown[-1].endswith(MORE):
         told = " ".join(" ".join(shown).split()).removeprefix("! ").removesuffix(f" {MORE}")
         assert text.startswith(told) and text[len(told)] in " ,;:"
+
+
+def test_western_letters_and_signs_take_the_column_that_the_terminal_gives_them() -> None:
+    signs = [chr(code) for code in range(0xA1, 0x2B00) if _NARROW.fullmatch(chr(code))]
+    assert len(signs) > 900 and {cell_len(sign) for sign in signs} == {1}
 
 
 def test_wide_letters_count_for_two_columns() -> None:

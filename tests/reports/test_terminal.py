@@ -24,7 +24,8 @@ from cfgmigrate.reports.outcome_text import (
     show_install,
     show_revert,
 )
-from cfgmigrate.reports.terminal import make_console, show_comparison, show_full, show_plan, show_survey
+from cfgmigrate.reports.survey_text import show_comparison, show_survey
+from cfgmigrate.reports.terminal import make_console, show_full, show_plan
 
 ESCAPE = "\x1b"
 SURVEY: dict[str, Any] = {
