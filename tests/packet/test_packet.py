@@ -431,6 +431,13 @@ def test_a_file_or_a_link_in_the_way_is_refused(
             kit.pack(tmp_path / name, kit.FILES, wren_changes)
 
 
+def test_what_the_disk_does_not_take_is_refused(packet: Packet, tmp_path: Path, kit: SimpleNamespace) -> None:
+    """A file stands where a folder above the packet would."""
+    (tmp_path / "file").write_text("x")
+    with pytest.raises(Refused, match=r"(?s)can't be written.*Nothing was changed"):
+        kit.pack(tmp_path / "file" / "packet", kit.FILES, packet.plan.changes)
+
+
 def test_an_identical_packet_is_written_again_and_keeps_its_review(
     reviewed: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
 ) -> None:
@@ -442,9 +449,18 @@ def test_an_identical_packet_is_written_again_and_keeps_its_review(
     assert not [path for path in reviewed.folder.parent.iterdir() if path.name.startswith(".")]
 
 
+@pytest.mark.parametrize("exchanged", [True, False])
 def test_another_packet_in_the_way_is_refused_unless_it_may_be_replaced(
-    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+    packet: Packet,
+    wren_changes: Changes,
+    kit: SimpleNamespace,
+    config: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    exchanged: bool,
 ) -> None:
+    """Also where the system can't let two folders change names."""
+    if not exchanged:
+        monkeypatch.setattr("cfgmigrate.packet.write.exchange", lambda one, other: False)
     with pytest.raises(Refused, match="may be the way back"):
         kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config))
     assert read_packet(packet.folder) == packet
@@ -457,9 +473,9 @@ def test_another_packet_in_the_way_is_refused_unless_it_may_be_replaced(
 def test_what_somebody_laid_into_a_packet_stays_when_it_is_prepared_again(
     packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
 ) -> None:
-    laid = {"notes.txt": b"of the day", "photos/1.jpg": b"jpg", "signed/of.yaml": b"a record"}
+    laid = {"notes.txt": b"of the day", "photos/of/may/1.jpg": b"jpg", "signed/of.yaml": b"a record"}
     for name, data in laid.items():
-        (packet.folder / name).parent.mkdir(exist_ok=True)
+        (packet.folder / name).parent.mkdir(parents=True, exist_ok=True)
         (packet.folder / name).write_bytes(data)
     kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
     assert {name: (packet.folder / name).read_bytes() for name in laid} == laid
