@@ -97,7 +97,7 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
     if named and _by_hand_alone(name, best, named):
         found.take(never_edited(said_by_name(spot, named, spoken), BY_HAND_ALONE))
         return
-    if named and not _stays_protected(found, name, best, named):
+    if named and not _stays_protected(found, spot, name, best, named):
         if named.ignored:
             fitted = tuple(fit.quantity for fit in best)
             found.said_nothing.append(Unread(spot.place(), line_of(setting), setting, fitted))
@@ -132,9 +132,9 @@ def _by_hand_alone(name: Name, best: tuple[Fit, ...], named: Named) -> bool:
     return bool(meant) and meant <= _SET_BY_HAND and not best and bool(protected_name(name))
 
 
-def _stays_protected(found: Collection, name: Name, best: tuple[Fit, ...], named: Named) -> bool:
+def _stays_protected(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], named: Named) -> bool:
     """Whether a setting is protected by its own words, whatever a names file says; a doubt says so."""
-    by_words = [fit.quantity for fit in best]
+    by_words = [fit.quantity for fit in best if not is_no_heat(spot, name, fit)]
     protected = any(quantity(each).protected for each in by_words) if by_words else bool(protected_name(name))
     if named.ignored and not all(quantity(each).protected for each in by_words):
         return False  # it may be either, and nothing is written of it

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.dialects.value import Items, Number, read_value
 from cfgmigrate.ground.units import units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.plain_words import protected_name
@@ -22,13 +22,13 @@ _HOTEND_LEAST = "heater.hotend.min_temperature"
 _MELTS = 100
 #: words of temperature sensors (IEC 60751 and IEC 60539 name them so)
 _SENSORS = frozenset({"ntc", "ptc", "pt", "thermistor", "thermocouple"})
-#: a bed's limits of temperature; words of heat, and words that say how high a thing is as well as how hot
+#: a bed's limits of temperature; words of heat, and words that say how high a thing is as well as how hot, or how far it goes
 _BED_LIMITS = frozenset({"heater.bed.max_temperature", "heater.bed.min_temperature"})
 _HEATED = frozenset(
     {"heater", "thermal", "temperature", "protection", "hottest", "coldest", "cutoff", "faulty", "watch"}
 )
 _PLACES = frozenset({"high", "hi", "higher", "highest", "top", "topmost", "upper", "uppermost", "low", "lo", "lower", "lowest", "lowermost",
-                     "bottom", "floor", "ceiling"})  # fmt: skip
+                     "bottom", "floor", "ceiling", "travel", "travels", "stroke"})  # fmt: skip
 #: °C; no bed of a desktop machine gets hotter (common practice, no source)
 _HOTTEST_BED = 200
 #: °C; no hot end's limit is lower (common practice, no source)
@@ -61,11 +61,13 @@ def is_no_heat(spot: Spot, name: Name, fit: Fit) -> bool:
     said = frozenset((*name.words, *name.said))
     if not vocabulary().names_in(said).isdisjoint(_HEATED):
         return False
-    number = read_value(spot.setting.value)
+    value = read_value(spot.setting.value)
+    numbers = [
+        each for each in (value.items if isinstance(value, Items) else (value,)) if isinstance(each, Number)
+    ]
     if fit.quantity == HOTEND_MOST:
-        return isinstance(number, Number) and number.value < _COOLEST_LIMIT
-    most = isinstance(number, Number) and number.value > _HOTTEST_BED
-    return most or not said.isdisjoint(_PLACES)
+        return isinstance(value, Number) and value.value < _COOLEST_LIMIT
+    return any(each.value > _HOTTEST_BED for each in numbers) or not said.isdisjoint(_PLACES)
 
 
 def sensor_named(spot: Spot, name: Name) -> str:

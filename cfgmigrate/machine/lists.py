@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine import commas
+from cfgmigrate.machine.heat_or_not import is_no_heat
 from cfgmigrate.machine.list_matching import ListFit, list_fits, range_fits
 from cfgmigrate.machine.list_orders import UNSURE, WHICHEVER, may_run_otherwise
 from cfgmigrate.machine.matching import Fit, fits
@@ -108,7 +109,11 @@ def range_said(spot: Spot, name: Name, stated: str) -> Said | None:
     """What a list of the least and the most, or of a pair, says; None where the setting is no such list."""
     if isinstance(read_value(spot.setting.value), Number | Truth):
         return None
-    found = [fit for fit in range_fits(name) if not fit.strange]
+    found = [
+        fit
+        for fit in range_fits(name)
+        if not fit.strange and not is_no_heat(spot, name, Fit(fit.entry.high, fit.unit))
+    ]
     numbers = _two_numbers(spot.setting.value) if found else ()
     if len(numbers) != 2 or (numbers[0].value >= numbers[1].value and not found[0].entry.pair):
         return None

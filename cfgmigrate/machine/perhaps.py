@@ -4,7 +4,8 @@ Where no line was understood to set the highest z or the motor's current, a pers
 keeps it, and would look in vain for the line that stands in their own file in words that nobody knows. So a line that was
 not read is one that may be it where no known word of its name says something else, and its number, in its unit, is one
 that the value usually has. A time in seconds, or a number of the filament's, whose name has a word that only comes near a lag may be
-the lag. Names with a word for what is looked for come before those of unknown words alone. Beside a line that
+the lag. Names with a word for what is looked for come before those of unknown words alone; before both comes the line that is named
+as those of the highest x and y are, but for the axis. Beside a line that
 is read as the highest z, one that says the same height once more may be it too.
 
 Nothing is read by this: such a line is named, offered and asked about.
@@ -13,7 +14,8 @@ Nothing is read by this: such a line is named, offered and asked about.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import takewhile
 
 from msgspec import Struct
 
@@ -50,7 +52,12 @@ _OF_HEIGHT = frozenset(("z", "height", "tallest", "build"))
 _HEIGHTS = (80.0, 700.0)
 #: so many numbers in a list are those of the axes
 _AXES_IN_LIST = (3, 5)
+#: and so many those of one axis's two ends
+ENDS = 2
 _AXES = frozenset(("x", "y", "z"))
+_OTHER_ENDS = frozenset(("axis.x.max", "axis.y.max"))
+#: so many words the names of two axes' lines have alike at least (of those with both ends one less), and an axis so many at most
+_WORDS_ALIKE, _WORDS_OF_AN_AXIS = 2, 3
 #: units of time at the end of a name
 _OF_TIME = frozenset(("s", "sec", "secs", "second", "seconds", "ms"))
 #: words that the feeder's current is called by, and those of another one
@@ -131,9 +138,45 @@ def _not_read(machine: Machine) -> Iterator[Unread]:
                 yield Unread(document.place(setting), line_of(setting), setting)
 
 
-def _heights(machine: Machine, lines: Iterable[Unread]) -> tuple[Unread, ...]:
-    """The lines that may be the highest z, those of one kind: that speak of it, else those of unknown words alone."""
+def _third_axis(
+    machine: Machine, lines: Iterable[Unread], remarks: Mapping[str, Remarks]
+) -> Iterator[Unread]:
+    """The lines that are named as those of the highest x and y are, but for the axis: that of the third one."""
+    ends = {each.quantity: each for each in machine.readings if each.quantity in _OTHER_ENDS}
+    if len(ends) < len(_OTHER_ENDS):
+        return
+    one, other = ends.values()
+    file, pair = one.place.file, isinstance(read_value(one.setting.value), Items)
+    x, y = _words(one.setting), _words(other.setting)
+    before = _alike(x, y)
+    after = _alike(x[before:][::-1], y[before:][::-1])
+    if other.place.file != file or before + after + pair < _WORDS_ALIKE:
+        return
+    for each in lines:
+        words = _words(each.setting)
+        named = words[:before] == x[:before] and words[len(words) - after :] == x[len(x) - after :]
+        same = each.place.file == file and isinstance(read_value(each.setting.value), Items) == pair
+        if same and named and 0 < len(words) - before - after <= _WORDS_OF_AN_AXIS:
+            remark = remarks[file].behind(each.setting)
+            if any(map(_is_height, _lengths(each.setting, remark, (ENDS, ENDS)))):
+                yield each
+
+
+def _alike(some: Sequence[str], others: Sequence[str]) -> int:
+    """With how many of the same words two names begin."""
+    return sum(1 for _ in takewhile(lambda two: two[0] == two[1], zip(some, others, strict=False)))
+
+
+def _words(setting: Setting) -> tuple[str, ...]:
+    return (*split(setting.section), *split(setting.key))
+
+
+def _heights(machine: Machine, lines: Sequence[Unread]) -> tuple[Unread, ...]:
+    """The lines that may be the highest z, those of one kind: that of the third axis, else that speak of it, else those of unknown
+    words alone."""
     remarks = {document.path: remarks_of(document) for document in machine.documents}
+    if third := tuple(_third_axis(machine, lines, remarks)):
+        return third[:MOST_PERHAPS]
     filaments = {each.place.file for each in machine.every_reading if each.holder.profile is not None}
     possible = [
         each
@@ -170,7 +213,11 @@ def _high(setting: Setting, remarks: Remarks) -> bool:
     axes = _AXES.intersection(split(remark))
     if axes and "z" not in axes:
         return False
-    return any(_HEIGHTS[0] <= each <= _HEIGHTS[1] for each in _lengths(setting, remark))
+    return any(map(_is_height, _lengths(setting, remark)))
+
+
+def _is_height(number: float) -> bool:
+    return _HEIGHTS[0] <= number <= _HEIGHTS[1]
 
 
 def _silent_code(each: Unread, remarks: Remarks) -> bool:
@@ -184,21 +231,21 @@ def _silent_code(each: Unread, remarks: Remarks) -> bool:
     )
 
 
-def _lengths(setting: Setting, remark: str) -> list[float]:
-    """A setting's lone number in mm, or those of its list of axes; none where its unit is of another measure."""
+def _lengths(setting: Setting, remark: str, in_list: tuple[int, int] = _AXES_IN_LIST) -> list[float]:
+    """A setting's lone number in mm, or those of its list of so many; none where its unit is of another measure."""
     value = read_value(setting.value)
     told = stated((value.unit if isinstance(value, Number) else "") or remark).unit
     unit = facts(_HEIGHT).unit(told.name) if told else None
     if told and unit is None:
         return []
-    return [unit.to_value(each) if unit else each for each in _numbers(value)]
+    return [unit.to_value(each) if unit else each for each in _numbers(value, in_list)]
 
 
-def _numbers(value: Value) -> list[float]:
-    """A lone number, or those of a list with one for each axis."""
+def _numbers(value: Value, in_list: tuple[int, int] = _AXES_IN_LIST) -> list[float]:
+    """A lone number, or those of a list of so many: one for each axis."""
     if isinstance(value, Number):
         return [value.value]
-    if isinstance(value, Items) and _AXES_IN_LIST[0] <= len(value.items) <= _AXES_IN_LIST[1]:
+    if isinstance(value, Items) and in_list[0] <= len(value.items) <= in_list[1]:
         return [each.value for each in value.items if isinstance(each, Number)]
     return []
 

@@ -27,7 +27,7 @@ from cfgmigrate.machine.near_lengths import AXIS_IN_NAME, OF_THE_WAY, near_to
 from cfgmigrate.machine.near_words import near_meanings
 from cfgmigrate.machine.nearest import MOST_SUGGESTED, names_a_wheel, said_in_full
 from cfgmigrate.machine.offered import offered
-from cfgmigrate.machine.perhaps import FEWEST_ROWS, Perhaps, in_volts, perhaps
+from cfgmigrate.machine.perhaps import ENDS, FEWEST_ROWS, Perhaps, in_volts, perhaps
 from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, remarks_of, stated
@@ -185,8 +185,12 @@ def _lists(found: Iterable[Perhaps], remarks: Mapping[str, Remarks]) -> Iterator
         unread, value = each.unread, read_value(each.unread.setting.value)
         if isinstance(value, Items):
             ids = next((entry.of for entry in vocabulary().lists if each.quantity in entry.of.values()), {})
-            fit = len(ids) == len(value.items)
-            meant = (f"[{', '.join(ids.values())}]",) if fit else ()
+            named = (
+                (each.quantity.replace("max", "min"), each.quantity)
+                if len(value.items) == ENDS
+                else ids.values()
+            )
+            meant = (f"[{', '.join(named)}]",) if len(named) == len(value.items) else ()
             remark = remarks[unread.place.file].behind(unread.setting)
             yield Teachable(
                 unread.setting.name,

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.names import read_names
 from cfgmigrate.machine.perhaps import perhaps
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.teach import teachable
@@ -52,6 +55,25 @@ def test_a_word_for_another_thing_another_unit_or_a_table_is_no_height(line: str
 
 def test_a_line_that_speaks_of_height_comes_before_those_of_unknown_words() -> None:
     assert [text for _, text in found(REST + "[frobs]\nwelkin = 262\nhigh = 248\n")] == ["[frobs] high = 248"]
+
+
+@pytest.mark.parametrize(
+    ("ends", "third", "meant"),
+    [
+        ("left_right: {high: 226}\n  front_back: {high: 231}", "bed: {high: 184}", "axis.z.max"),
+        ("left_right: [0, 226]\n  front_back: [0, 231]", "bed: [0, 244]", "[axis.z.min, axis.z.max]"),
+    ],
+)
+def test_the_third_of_the_axes_lines_may_be_the_highest_z_whatever_its_words_say_and_can_be_named_so(
+    ends: str, third: str, meant: str, tmp_path: Path
+) -> None:
+    text = f"heat:\n  bed: {{max: 110}}\ntravel:\n  {ends}\n  {third}\n".encode()
+    document = read("a.yaml", text, "nested")
+    (line,) = teachable(recognise([document]), {})
+    assert (line.perhaps, line.meaning.partition(": ")[2]) == ("axis.z.max", meant)
+    (names := tmp_path / "names.yaml").write_text(line.meaning + "\n", encoding="utf-8")
+    told = recognise([document], read_names(names))
+    assert {r.quantity: r.value for r in told.readings}["axis.z.max"] in (184, 244)
 
 
 def test_where_the_value_was_read_no_other_line_may_be_it() -> None:
