@@ -83,6 +83,16 @@ def content_of(document: Document) -> Content:
     return _commands(document) if document.dialect == "command" else _settings(document)
 
 
+def without_one_heading(values: Mapping[str, str]) -> Mapping[str, str]:
+    """Settings by name without the heading that all of them stand below, `remembered:` in what a panel saved; the same ones where
+    there is none, or it stands before all keys at once."""
+    heads = {name.partition("\n")[0].partition(".")[0] for name in values}
+    if len(heads) != 1 or not (head := heads.pop()):
+        return values
+    bare = {name.removeprefix(head).removeprefix("."): value for name, value in values.items()}
+    return bare if any(not name.startswith("\n") for name in bare) else values
+
+
 def shared(one: Content, other: Content) -> float:
     """The part of one's settings that the other has too, by name; 0 for a file without settings."""
     if not one.values:

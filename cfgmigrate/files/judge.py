@@ -32,6 +32,7 @@ from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.board_kept import may_be_the_boards
 from cfgmigrate.files.content import (
     PRINT_MOVES,
+    without_one_heading,
 )
 from cfgmigrate.files.heads import is_own_test, says_board_writes, says_in_force, says_it_wins
 from cfgmigrate.files.judging import Judging
@@ -112,7 +113,7 @@ def _give_saved_values(known: Judging, live: Sequence[str]) -> None:
         by_board = says_board_writes(known.documents[path])
         said = by_board or says_it_wins(known.documents[path])
         for other in live if said else ():
-            mine, theirs = content.values, known.content[other].values
+            mine, theirs = without_one_heading(content.values), known.content[other].values
             both = other != path and len(mine) < len(theirs) and sum(name in theirs for name in mine)
             if both >= FEWEST_KEPT and said_to_win(path, [known.documents[other]]):
                 why = f"it says {said!r}, and {other} says that it counts in the end"

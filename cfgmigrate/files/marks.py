@@ -36,10 +36,16 @@ _DATE = pattern(
     rf"(?:[-_. T]?(?:[01]\d|2[0-3])[-_.:h]?[0-5]\d(?:[-_.:]?[0-5]\d)?)?(?!\d)",
     re.I,
 )
+#: a date that can't be a number: with its month in letters, or three numbers with gaps
+_DATED = pattern(
+    rf"(?:{_DAY}\.?[-_. ]{{0,2}}{_NAMED_MONTH}\.?|{_NAMED_MONTH}\.?[-_. ]{{0,2}}{_DAY},?)(?:[-_. ]{_YEAR})?|{_YEAR}([-/.]){_MONTH}\1{_DAY}|{_DAY}([-/.]){_MONTH}\2{_YEAR}",
+    re.I,
+)
 _WORD = pattern(r"[A-Z]+(?![a-z])|[A-Z]?[^\W\d_A-Z]+|[^\W\d_]+|\d+")
 _NUMBERED = pattern(
     r"\(\d+\)|(?<=[^\W_])[-_. ]\d{1,2}(?=$|\.)|(?<![^\W_])[vV]\d+(?:\.\d+)*(?![^\W_])|(?<=\.)\d{1,2}$"
 )
+_LONGEST_DATE = 40
 #: letters of a name whose words are kept
 _SHORT_NAME = 200
 #: words that count things of a kind
@@ -162,6 +168,11 @@ def are_numbered(one: str, other: str) -> bool:
     return bool(apart) and all(
         len(word) == 1 or word.isdigit() or word in _COUNTS for pair in apart for word in pair
     )
+
+
+def is_a_date(text: str) -> bool:
+    """Whether a value is a date and can't be a number: `3 October`, `2026-10-03`."""
+    return len(text) < _LONGEST_DATE and _DATED.fullmatch(text.strip().strip("\"'")) is not None
 
 
 def folder_of(path: str) -> str:

@@ -105,7 +105,7 @@ def collect(
     ask_of_notes(found, documents, names)
     settle_torn(found)
     settle_half(found)
-    take_lengths_by_speeds(found, contexts, defined)
+    take_lengths_by_speeds(found, contexts, defined, plain)
     without_homing_moves(found, documents)
     ask_other_measures(found, documents, names)
     ask_under_titles(found, documents, names)

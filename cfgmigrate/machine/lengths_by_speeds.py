@@ -1,17 +1,19 @@
 """A length that is named by the speed beside it: `pull 5.5` above `pull_spd 45`.
 
 A lone `pull`, `draw` or `back` is a word for many things. But where the same section has that very name with a speed behind
-it, and that is read as the speed of a retraction, then the short name is how far: nobody gives a speed to what is no move.
+it, and that is read as the speed of a retraction, then the short name is how far: nobody gives a speed to what is no move. It is
+so where one of several feeders or profiles leaves out the speed.
 
-This module deliberately looks for the whole name of the speed, less its last words, in the same section of the same file;
-what is only alike is asked about elsewhere (`own_retractions.py`).
+This module deliberately looks for the whole name of the speed, less its last words, in the same section, of this feeder or
+another, of this profile's file or the one beside it; what is only alike is asked about elsewhere (`own_retractions.py`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
-from cfgmigrate.dialects.document import State
+from cfgmigrate.dialects.document import Setting, State
+from cfgmigrate.files.marks import folder_of
 from cfgmigrate.machine.collection import Collection
 from cfgmigrate.machine.context import Context
 from cfgmigrate.machine.matching import Fit
@@ -21,17 +23,24 @@ from cfgmigrate.machine.values import readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
+#: section and key without a name, by file and place
+Plain = Mapping[tuple[str, int], tuple[str, str]]
 _SPEED, _LENGTH = "retraction.speed", "retraction.length"
 #: words behind a speed's name that only say in what it is
 _UNITS = frozenset(("mm", "s", "sec", "min", "per", "p", "minute", "second"))
 
 
-def take_lengths_by_speeds(found: Collection, contexts: Mapping[str, Context], defined: Definitions) -> None:
-    """Reads the settings that are named as a retraction's speed without the speed, where the section has no length yet."""
+def take_lengths_by_speeds(
+    found: Collection, contexts: Mapping[str, Context], defined: Definitions, plain: Plain | None = None
+) -> None:
+    """Reads the settings that are named as a retraction's speed without the speed, where the section has no length yet. `plain` are
+    section and key without a feeder's or a profile's name."""
+    plain = plain or {}
     named = {
-        (each.reading.place.file, each.reading.setting.section, _less_speed(each.reading.setting.key))
+        (kind, _less_speed(each.reading.setting.key))
         for each in found.readings
         if each.reading.quantity == _SPEED
+        for kind in _kinds(each.reading.place.file, each.reading.setting, plain)
     }
     lengths = {
         (each.reading.place.file, each.reading.setting.section)
@@ -40,20 +49,30 @@ def take_lengths_by_speeds(found: Collection, contexts: Mapping[str, Context], d
     }
     for unread in tuple(found.unread) if named else ():
         setting, file = unread.setting, unread.place.file
-        key = (file, setting.section, tuple(split(setting.key)))
+        key = tuple(split(setting.key))
         if (
             setting.state is not State.ACTIVE
-            or key not in named
+            or not any((kind, key) in named for kind in _kinds(file, setting, plain))
             or file not in contexts
-            or key[:2] in lengths
+            or (file, setting.section) in lengths
         ):
             continue
-        spoken = contexts[file].spoken(setting)
+        spoken = contexts[file].spoken(setting, plain.get((file, setting.at)))
         spot = Spot(contexts[file].document, setting, defined, unit=spoken.unit, qualifier=spoken.qualifier)
         said = readings_of(spot, fit := Fit(_LENGTH))
         if said.readings or said.doubts:
             found.take(said, fit)
             found.unread.remove(unread)
+
+
+def _kinds(file: str, setting: Setting, plain: Plain) -> Iterator[tuple[str, ...]]:
+    """What a setting's section is one of: itself; the sections that are so called in the folder's files; those that say the
+    same without a feeder's or a profile's name."""
+    yield file, setting.section
+    if setting.section and (folder := folder_of(file)):
+        yield "a file of", folder, setting.section
+    if at := plain.get((file, setting.at)):
+        yield "called", "of", at[0].casefold()
 
 
 def _less_speed(key: str) -> tuple[str, ...]:

@@ -32,6 +32,7 @@ from cfgmigrate.machine.feeder_tables import of_named, of_sides, sides_open, sid
 from cfgmigrate.machine.feeders_by_file import by_their_files
 from cfgmigrate.machine.feeders_by_key import feeders_by_key
 from cfgmigrate.machine.feeders_by_section import by_their_sections, head_of, path_of_saved
+from cfgmigrate.machine.feeders_called import by_their_names
 from cfgmigrate.machine.feeders_in_lists import objects_of_lists
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.quantities import MOST_FEEDERS
@@ -74,7 +75,9 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
         if any(names(known, document.path) for known in each.known_as)
     }
     files, alike = by_their_files(in_force, told_files)
-    sections = feeders_by_key(in_force) | by_their_sections(in_force, told)
+    machine_s = [each for each in documents if roles.role(each.path) in (Role.IN_FORCE, Role.SAVED)]
+    by_name = by_their_names(documents, machine_s, told)
+    sections = dict(by_name.of) | feeders_by_key(in_force) | by_their_sections(in_force, told)
     listed = objects_of_lists(in_force)
     called = dict.fromkeys([*files.values(), *(name for name, _ in sections.values()), *listed.values()])
     numbers = numbers_of(list(called), documents, told)
@@ -94,17 +97,18 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
     for document in documents:
         if roles.role(document.path) is Role.SAVED:
             for setting in document.settings:
-                head = head_of(*path_of_saved(setting), set(numbers))
-                if head and head[1] in numbers:
-                    of[document.path, setting.at] = numbers[head[1]]
-                    plain[document.path, setting.at] = head[2]
+                head, spot = head_of(*path_of_saved(setting), set(numbers)), (document.path, setting.at)
+                if spot in sections:
+                    of[spot], plain[spot] = numbers[sections[spot][0]], sections[spot][1]
+                elif head and head[1] in numbers:
+                    of[spot], plain[spot] = numbers[head[1]], head[2]
     sides = sides_told(in_force)
-    machine_s = [each for each in documents if roles.role(each.path) in (Role.IN_FORCE, Role.SAVED)]
     # what counts a feeder before its word may elsewhere count anything, or be of time
-    by_name = {name: number for name, number in numbers.items() if name not in holder_words().counts}
-    for spot, number, parts in (*of_named(machine_s, by_name), *of_sides(machine_s, sides)):
+    no_count = {name: number for name, number in numbers.items() if name not in holder_words().counts}
+    for spot, number, parts in (*of_named(machine_s, no_count), *of_sides(machine_s, sides)):
         if spot not in of:
             of[spot], plain[spot] = number, parts
+    plain.update({spot: parts for spot, parts in by_name.of_all.items() if spot not in plain})
     asked = tuple(sides_open(machine_s, {*numbers, *sides}))
     apart = {path: other for path, other in alike.items() if not _takes_in(documents, path, other)}
     profiles = [each for each in documents if roles.role(each.path) is Role.PROFILE]

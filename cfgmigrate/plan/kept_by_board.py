@@ -17,6 +17,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
 from cfgmigrate.dialects.labelled import row
+from cfgmigrate.files.marks import is_a_date
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.matching import best_fits
@@ -50,7 +51,11 @@ _OF_A_DRIVE = frozenset(("feeder", "feed", "drive", "filament", "retraction", "p
 def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
     """For each wanted reading that no saved file is known to hold: the place that may be it, by its quantity."""
     listed = dict(_listed(machine, wanted := tuple(wanted)))
-    strange = [each for each in machine.unread if each.place.file in machine.saved and _numbers(each)]
+    strange = [
+        each
+        for each in machine.unread
+        if each.place.file in machine.saved and _numbers(each) and not is_a_date(each.setting.value)
+    ]
     if not strange:
         return listed
     rows = Counter((each.place.file, each.setting.name) for each in strange)

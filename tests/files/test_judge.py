@@ -213,13 +213,14 @@ def test_scripts_in_codes_of_a_maker_s_own_are_not_what_the_board_keeps() -> Non
         ("; written by the panel, 3 May", "; kept.conf goes over to this one", Role.IN_FORCE),
     ],
 )
+@pytest.mark.parametrize("below", ["", "put by."])
 def test_what_the_panel_writes_and_another_file_says_to_count_in_the_end_is_saved(
-    head: str, said: str, role: Role
+    head: str, said: str, role: Role, below: str
 ) -> None:
     drive = "[feeder]\nsteps per mm = 96\nlag = 0.5\n"
     files = {
         "main.conf": f"{said}\n[axis x]\nhighest spot = 210\n[axis y]\nhighest spot = 210\n{drive}",
-        "kept.conf": f"{head}\n{drive}",
+        "kept.conf": f"{head}\n{drive.replace('[', '[' + below)}",
     }
     documents = {path: read(path, text.encode(), "sectioned") for path, text in files.items()}
     assert judge(documents, "wren", {}).roles["kept.conf"].role is role

@@ -126,7 +126,7 @@ def test_the_rows_of_a_table_are_no_value_in_force(tmp_path: Path) -> None:
     "line",
     [
         "axes z jump_mm_s = 1.05", "tip_at_end x = 139.6", "fan from = 139", "bed heater turns = 1050", "feeder top_ma = 5.2",
-        "retry_ms = 5.2", "probe tries = 5.2",
+        "retry_ms = 5.2", "probe tries = 5.2", "gizmo = 5 October", "gizmo = 5.10.2026",
     ],
 )  # fmt: skip
 def test_a_line_that_says_in_words_what_else_it_is_is_no_suspect(tmp_path: Path, line: str) -> None:

@@ -1,0 +1,41 @@
+"""A lone `pull` is how far where that very name has a speed beside it, or has one for another feeder or in another profile."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.files.roles import FileRole, FileSet, Role
+from cfgmigrate.machine.recognise import recognise
+
+
+def lengths(files: dict[str, str]) -> set[tuple[str, int]]:
+    roles = FileSet(
+        {path: FileRole(path, Role.PROFILE, "said") for path in files if path.startswith("reels/")}
+    )
+    machine = recognise([read(path, text.encode(), "sectioned") for path, text in files.items()], roles=roles)
+    return {
+        (each.place.file, each.place.line)
+        for each in machine.every_reading
+        if each.quantity == "retraction.length"
+    }
+
+
+FEEDERS = "[feeder wren]\nsteps per mm = 96\ncurrent = 0.8 A\npull = 5\npull speed = 40\n[feeder heron]\nsteps per mm = 96\ncurrent = 0.8 A\npull = 6\n"
+
+
+@pytest.mark.parametrize(
+    ("files", "wanted"),
+    [
+        ({"a.ini": "[moves]\npull = 5\npull speed = 40\n[brush]\npull = 6\n"}, {("a.ini", 2)}),
+        ({"a.ini": f"{FEEDERS}[brush]\npull = 6\n"}, {("a.ini", 4), ("a.ini", 9)}),
+        ({"reels/a.ini": "[reel]\npull = 5\npull speed = 40\n", "reels/b.ini": "[reel]\npull = 4\n"},
+         {("reels/a.ini", 2), ("reels/b.ini", 2)}),
+        ({"a.ini": "[moves]\npull = 5\npull speed = 40\n", "brush.ini": "[moves]\npull = 4\n"}, {("a.ini", 2)}),
+    ],
+    ids=["its own section", "another feeder", "another profile", "files of no folder"],
+)  # fmt: skip
+def test_the_name_of_a_speed_without_the_speed_is_the_length(
+    files: dict[str, str], wanted: set[tuple[str, int]]
+) -> None:
+    assert lengths(files) == wanted
