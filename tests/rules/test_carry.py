@@ -92,6 +92,13 @@ def test_what_the_new_configuration_has_no_place_for_is_listed(tmp_path: Path) -
     assert any(item.quantity == "lag.coefficient" and "no place" in item.why for item in plan.left_alone)
 
 
+def test_gears_that_are_folded_into_the_new_steps_per_mm_have_their_place_there(tmp_path: Path) -> None:
+    plan = carried(
+        tmp_path, b"[feeder]\nsteps per mm = 449\ngear ratio = 3:1\n", b"feeder.steps_per_mm = 449\n"
+    )
+    assert not any("has no place for it" in item.why for item in plan.left_alone)
+
+
 def test_after_carrying_over_nothing_that_could_be_carried_differs(tmp_path: Path) -> None:
     carried(tmp_path, OLD, NEW)
     comparison = api.compare(tmp_path / "old", tmp_path / "new")

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from rulebench import machine_of, own_rules, sheet_of, work_out_given
 
 from cfgmigrate.rules import dimensions, library
-from cfgmigrate.rules.derivation import FOR_A_HAND, fill, quantity_text, substituted
+from cfgmigrate.rules.derivation import FOR_A_HAND, _contributions, fill, quantity_text, substituted
 from cfgmigrate.rules.formula import names, read_expression
 from cfgmigrate.rules.scope import NamedValue, Scope
 
@@ -90,6 +90,13 @@ def test_the_largest_share_of_the_uncertainty_comes_first_and_all_of_them_are_on
     assert second.share == 0
     (part,) = result.derivation.contributions
     assert part.origin.startswith("swap.yaml:")
+
+
+def test_what_has_no_uncertainty_has_no_shares_of_it() -> None:
+    scope = scope_of(new__tube__length="38 ± 2 mm")
+    length = scope.bases(["new.tube.length"])["new.tube.length"]
+    assert [part.share for part in _contributions(length, scope)] == [1]
+    assert _contributions(length - length, scope) == _contributions(38.0, scope) == ()
 
 
 def test_a_share_may_come_from_several_rules_back() -> None:
