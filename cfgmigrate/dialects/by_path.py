@@ -49,6 +49,8 @@ FEWEST_BY_PATH = 2
 
 def by_their_paths(source: Source) -> None:
     """Puts the settings that name another section's by its path below that section."""
+    if not any(source.sections):
+        return
     small = source.text.lower()
     if not any(each in small for each in _STEMS):
         return

@@ -22,7 +22,6 @@ from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.labelled import labelled, row
 from cfgmigrate.dialects.source import (
     BLANKS,
-    INCLUDE_KEY,
     Source,
     content_end,
     names_a_path,
@@ -74,6 +73,7 @@ _BRACKETED = pattern(r"\[[A-Za-z\x80-\xff][^\[\]\r\n{}\"',=:]{0,80}\][ \t]*(?:[#
 MOST_KEY_WORDS = 10
 #: so many of a file's lines are such where it is one of `key: value`, and no fewer
 COLON_SHARE, COLON_FEWEST = 0.8, 5
+_SIGNED = frozenset({"EQUAL", "COLON"})
 _KINDS = {kind: kind.lower() for kind in ("GAP", "TITLE", "EQUAL", "COLON", "NUMBER", "WORD", "UNPLACED")}
 _REMEDY = "write `key = value`, or put `#` before the line if it is a remark"
 
@@ -90,35 +90,39 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
         return None if kind in NO_KEY else _split(kind, lines.text(number))[0]
 
     said = titles_in_remarks(lines, key_of, has_heads=len(titles) >= FEWEST_HEADS)
-    for number, kind in enumerate(lines.kinds):
-        token = lines.text(number)
+    text, dashes = source.text, source.dashes
+    for number, (kind, token) in enumerate(lines):
         start, end = end, min(end + len(token), len(data))
         kind = "UNPLACED" if kind == "TITLE" and number not in titles else kind
         source.piece(_KINDS[kind], start, end)
         if kind == "TITLE":
             section = shown(title(token) or "")
             continue
-        section = shown(said[number]) if number in said else section
-        if kind not in ("GAP", "EQUAL", "COLON") and source.include_line(start, end):
+        if number in said:
+            section = shown(said[number])
+        if kind == "GAP":
+            continue
+        signed = kind in _SIGNED
+        if not signed and source.include_line(start, end):
             continue
         if kind == "UNPLACED":
             source.doubt(start, end, "the line is neither a setting nor a remark", _REMEDY)
-        elif kind != "GAP":
-            if kind == "EQUAL" and token.count("=") > 1 and (order := _ORDER.match(token)):
-                _order(source, section, order, start)
-                continue
-            key, rest = _split(kind, token)
-            span = span_of_rest(source.text, start + rest, end, source.dashes)
-            of, parts = key, labelled(source.text, *span) if kind in ("COLON", "EQUAL") else []
-            if not parts:
-                of, parts = row(source.text, start, span[1])
-            for label, first, last in parts:
-                source.setting(f"{section} {shown(of)}".strip(), label, first, last)
-            if parts:
-                continue
-            source.setting(section, shown(key), *span)
-            if INCLUDE_KEY.fullmatch(key) and takes_in_by_key(key, source.text[slice(*span)]):
-                source.include_each(*span)
+            continue
+        if kind == "EQUAL" and token.count("=") > 1 and (order := _ORDER.match(token)):
+            _order(source, section, order, start)
+            continue
+        key, rest = _split(kind, token)
+        first, last = span_of_rest(text, start + rest, end, dashes)
+        of, parts = key, labelled(text, first, last) if signed else []
+        if not parts:
+            of, parts = row(text, start, last)
+        for label, begins, ends in parts:
+            source.setting(f"{section} {shown(of)}".strip(), label, begins, ends)
+        if parts:
+            continue
+        source.setting(section, shown(key), first, last)
+        if takes_in_by_key(key, text[first:last]):
+            source.include_each(first, last)
     by_their_paths(source)
     return source.document("flat")
 

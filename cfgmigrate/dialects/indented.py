@@ -19,7 +19,7 @@ import re
 from msgspec import Struct, field
 
 from cfgmigrate.dialects.anchors import ALIAS, ALIASES, MERGE_KEY, Anchors, joined
-from cfgmigrate.dialects.source import INCLUDE, INCLUDE_KEY, Source, shown, takes_in_by_key
+from cfgmigrate.dialects.source import INCLUDE, Source, shown, takes_in_by_key
 from cfgmigrate.ground.pattern import pattern
 
 _LINE = pattern(r"[^\r\n]*(?:\r\n?|\n|\Z)")
@@ -184,7 +184,7 @@ class _Lines(Struct):
                 level.first = level.items - 1
             level.texts.append((found.start(), last))
             key = level.list_of[1]
-            if INCLUDE_KEY.fullmatch(key) and takes_in_by_key(key, source[found.start() : last]):
+            if takes_in_by_key(key, source[found.start() : last]):
                 self.source.include(found.start(), last)
 
     def _value(self, section: str, key: str, start: int, end: int, indent: int) -> None:
@@ -209,7 +209,7 @@ class _Lines(Struct):
             last = found.start() + len(found[0].rstrip())
             if not _NOTHING.fullmatch(source, found.start(), last):
                 self.source.setting(section, key, found.start(), last)
-                if INCLUDE_KEY.fullmatch(key) and takes_in_by_key(key, source[found.start() : last]):
+                if takes_in_by_key(key, source[found.start() : last]):
                     self.source.include(found.start(), last)
         elif source[start] == "{":
             self._object(joined(section, key), start + 1, end)

@@ -86,6 +86,8 @@ def row(text: str, start: int, end: int) -> tuple[str, list[tuple[str, int, int]
 
 def labelled(text: str, start: int, end: int) -> list[tuple[str, int, int]]:
     """The numbers of the value at `start`..`end`, each as its label and its span in `text`; [] for any other value."""
+    if text[start : start + 1].isdigit():
+        return []  # as most values are
     if end - start > 2 and _BRACKETS.get(text[start]) == text[end - 1]:
         start, end = start + 1, end - 1
     while start < end and text[start] in " \t":

@@ -19,7 +19,7 @@ from msgspec import Struct, field
 from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.indented import is_indented, likelihood_of_lines, read_lines
-from cfgmigrate.dialects.source import INCLUDE, INCLUDE_KEY, Source, shown, takes_in_by_key
+from cfgmigrate.dialects.source import INCLUDE, Source, shown, takes_in_by_key
 from cfgmigrate.ground.pattern import pattern
 
 _SCALARS = frozenset(("STRING", "NUMBER", "WORD"))
@@ -131,7 +131,7 @@ class _NestedReader(Struct):
             line = INCLUDE.match(self.source.text, found.start() + 1, found.end() - 1)
             if line:
                 self.source.include(line.end(), found.end() - 1)
-            elif INCLUDE_KEY.fullmatch(key) and _PATH.search(found[0]) and takes_in_by_key(key, found[0]):
+            elif _PATH.search(found[0]) and takes_in_by_key(key, found[0]):
                 self.source.include(*found.span())
 
     def _path(self, inner: _Open) -> str:

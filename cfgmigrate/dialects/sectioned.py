@@ -25,7 +25,6 @@ from cfgmigrate.dialects.labelled import labelled
 from cfgmigrate.dialects.saved import SavedBlock, find_saved_block
 from cfgmigrate.dialects.source import (
     BLANKS,
-    INCLUDE_KEY,
     Source,
     content_end,
     names_a_path,
@@ -107,9 +106,7 @@ class _Reader:
                 self.source.setting(self.section, f"{self.key} {label}".rstrip(), start, end)
             if self.start < self.beside < self.end:
                 self._doubt_swallowed()
-            if INCLUDE_KEY.fullmatch(self.key) and takes_in_by_key(
-                self.key, self.source.text[self.start : self.end]
-            ):
+            if takes_in_by_key(self.key, self.source.text[self.start : self.end]):
                 self.source.include_each(self.start, self.end)
         self.above = ""
 

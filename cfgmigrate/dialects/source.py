@@ -49,7 +49,7 @@ INCLUDE = pattern(
 _PATH_SIGN = pattern(r"[^ \t\r\n][./\\][^ \t\r\n]")
 #: the key of a setting that may take in files: `include` in its spellings, whatever the value, and other words for it,
 #: with blanks, `_`, `-` or nothing between; these count where the value names files by an ending
-INCLUDE_KEY = pattern(
+_INCLUDE_KEY = pattern(
     r"[!@%$]?(?:(?P<plain>includes?)|includ(?:es?|ed)[ _-]?files?|imports?|reads|(?:also|then)[ _-]?(?:reads?|loads?|takes?|uses?)"
     r"|(?:reads?|loads?|takes?|uses?)[ _-]?(?:also|too|in|from|next|as[ _-]?well)|(?:pulls?|brings?)[ _-]?in|(?:continued|goes[ _-]?on|more)[ _-]?in"
     r"|(?:other|further|more)[ _-]?files)",
@@ -71,6 +71,10 @@ _QUOTED_OR_COMMENT = pattern(
 )
 #: the same on a line without quotes
 _QUOTE, _COMMENT = pattern("[\"']"), pattern(r"(?P<comment>[#;])(?<![^ \t\f\v\r\n].)")
+#: a value in which no mark and no quote stands, with what may follow it
+_PLAIN_REST = pattern(
+    r"[ \t\f\v]*+([^ \t\f\v\r\n#;\"']++(?:[ \t\f\v]++[^ \t\f\v\r\n#;\"']++)*+)(?=[ \t\f\v\r\n]*+\Z|[ \t\f\v]++[#;])"
+)
 #: the same where two dashes begin a remark, too
 _QUOTED_OR_DASHES = pattern(_QUOTED_OR_COMMENT.pattern.removesuffix("[#;])") + r"[#;]|--(?![^ \t\f\v\r\n]))")
 _DASHES = pattern(r"^[ \t]*--[ \t]+[^\s-][^\r\n]*", re.MULTILINE)
@@ -238,7 +242,9 @@ class Source:
 
 def takes_in_by_key(key: str, value: str) -> bool:
     """Whether a setting takes in the file, or the first of the files, that its value names."""
-    named = INCLUDE_KEY.fullmatch(key)
+    if "." not in value and "include" not in key.lower():
+        return False  # neither a file's name nor the one word that needs none
+    named = _INCLUDE_KEY.fullmatch(key)
     found = _PATH.search(value) if named else None
     return bool(named and (named["plain"] or (found and _FILE_NAME.fullmatch(found[0]))))
 
@@ -287,6 +293,8 @@ def span_of_rest(text: str, start: int, end: int, dashes: bool = False) -> tuple
     An empty value stands one blank behind the separator where that keeps a blank before what follows, so
     that putting a value there never makes a comment part of it.
     """
+    if not dashes and (plain := _PLAIN_REST.match(text, start, end)):
+        return plain.span(1)
     first = skip_blanks(text, start, end)
     last = content_end(text, first, end, dashes)
     if last > first:

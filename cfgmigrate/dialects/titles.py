@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from array import array
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from cfgmigrate.ground.pattern import pattern
 
@@ -65,6 +65,13 @@ class Lines:
             self.kinds.append(kind)
             self._ends.append(end)
         self._text = text if end <= len(text) else text + "\n"  # the last line has its end, too (`tokens`)
+
+    def __iter__(self) -> Iterator[tuple[str, str]]:
+        """The kind and the text of each."""
+        start = 0
+        for kind, end in zip(self.kinds, self._ends, strict=True):
+            yield kind, self._text[start:end]
+            start = end
 
     def text(self, number: int) -> str:
         """The text of the stretch of that number."""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from itertools import product
 
 import pytest
 
 from cfgmigrate.dialects import detect
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.flat import likelihood, read
+from cfgmigrate.dialects.source import span_of_rest
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -279,3 +281,10 @@ def test_a_key_may_end_in_its_unit_in_brackets() -> None:
         "top speed (mm/min)",
         "filament drive current (mA)",
     ]
+
+
+def test_where_a_value_ends_is_the_same_whether_or_not_two_dashes_may_begin_a_remark() -> None:
+    """Without a dash in it a rest of a line is read in one step, and where dashes may count in two."""
+    for signs in product('a.\t #"\r\n', repeat=4):
+        rest = "=" + "".join(signs)
+        assert span_of_rest(rest, 1, len(rest)) == span_of_rest(rest, 1, len(rest), dashes=True), rest
