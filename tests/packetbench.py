@@ -17,15 +17,8 @@ import pytest
 
 from cfgmigrate.apply.replacing import refuse_replacing
 from cfgmigrate.dialects.document import readable
-from cfgmigrate.packet.folder import (
-    INDEX,
-    Contents,
-    Packet,
-    _content_hash,
-    hash_of_json,
-    index_bytes,
-    sha256,
-)
+from cfgmigrate.packet.folder import INDEX, Contents, Packet, hash_of_json, index_bytes, sha256
+from cfgmigrate.packet.opening import content_hash
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import ByHand, Change, Edit, FileInput, NewValue, OldValue, Plan
@@ -195,6 +188,6 @@ def seal_anew(packet: Path) -> None:
     index = json.loads((packet / INDEX).read_bytes())
     for path in index["contents"]:
         index["contents"][path] = sha256((packet / path).read_bytes())
-    index["hash"] = _content_hash(index, index["contents"])
+    index["hash"] = content_hash(index, index["contents"])
     index["seal"] = hash_of_json({name: value for name, value in index.items() if name != "seal"})
     (packet / INDEX).write_bytes(index_bytes(index))

@@ -22,7 +22,8 @@ from cfgmigrate.apply.prior_installs import held_values
 from cfgmigrate.apply.recorded_reasons import reasons_of
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import FileTarget, check_writable, existing_root, same_name, target
-from cfgmigrate.packet.folder import Packet, opened, sha256
+from cfgmigrate.packet.folder import Packet, sha256
+from cfgmigrate.packet.opening import opened
 from cfgmigrate.packet.signing import reviews_by
 from cfgmigrate.packet.standing import HeldBack, allowed_changes, current_reviews
 from cfgmigrate.plan.edits import FileStep

@@ -36,7 +36,8 @@ from cfgmigrate.apply.whole_revert import (
 )
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import check_writable, existing_root, target
-from cfgmigrate.packet.folder import Packet, opened
+from cfgmigrate.packet.folder import Packet
+from cfgmigrate.packet.opening import opened
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.store.chain import HISTORY_PATH

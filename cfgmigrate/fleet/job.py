@@ -25,7 +25,8 @@ from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import another_folder
 from cfgmigrate.machine.names import SHARED_NAMES_END
-from cfgmigrate.packet.folder import INDEX, Packet, read_packet, sha256
+from cfgmigrate.packet.folder import INDEX, Packet, sha256
+from cfgmigrate.packet.opening import read_packet
 from cfgmigrate.plan.lights import STATES
 from cfgmigrate.plan.model import Light
 from cfgmigrate.store.keeping import Store

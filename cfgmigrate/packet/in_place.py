@@ -15,7 +15,8 @@ from typing import Any
 
 from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.packet.binding import basis_of, pieces_of
-from cfgmigrate.packet.folder import INDEX, Packet, read_packet
+from cfgmigrate.packet.folder import INDEX, Packet
+from cfgmigrate.packet.opening import read_packet
 
 IN_PLACE_OF = "in_place_of"
 

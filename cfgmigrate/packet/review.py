@@ -39,7 +39,8 @@ from msgspec import Struct
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, read_marked
-from cfgmigrate.packet.folder import REVIEW, Packet, opened, sealed, unsealed
+from cfgmigrate.packet.folder import REVIEW, Packet, sealed, unsealed
+from cfgmigrate.packet.opening import opened
 
 _FIELDS = ("format", "packet", "reviewer", "time", "verdicts", "basis", "seal")
 #: bytes; the records of ten people on a hundred items

@@ -27,7 +27,8 @@ from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.one_at_a_time import one_at_a_time
 from cfgmigrate.ground.paths import read_ordinary
 from cfgmigrate.packet.binding import basis_of, older_digests, pieces_of
-from cfgmigrate.packet.folder import REVIEW, Packet, opened
+from cfgmigrate.packet.folder import REVIEW, Packet
+from cfgmigrate.packet.opening import opened
 from cfgmigrate.packet.persons import looks_like, same_person
 from cfgmigrate.packet.review import Review, Verdict, read_reviews, write_reviews
 from cfgmigrate.plan.identity import doubt_names, name_of, parts_of

@@ -42,10 +42,10 @@ from cfgmigrate.packet.folder import (
     canonical_object,
     index_bytes,
     is_page,
-    read_packet,
     sha256,
 )
 from cfgmigrate.packet.in_place import IN_PLACE_OF
+from cfgmigrate.packet.opening import read_packet
 from cfgmigrate.packet.patch import patch_of
 
 _HALF = ".packet-"

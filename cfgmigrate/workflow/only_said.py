@@ -48,7 +48,7 @@ def of_before(packet: Packet) -> tuple[tuple[str, ...], tuple[str, ...]]:
 def _beside(packet: Packet, content: str) -> Packet | None:
     """The packet with this content's hash that lies beside another one."""
     from cfgmigrate.files.pattern import is_packet
-    from cfgmigrate.packet.folder import read_packet
+    from cfgmigrate.packet.opening import read_packet
 
     for path in _folders(packet.folder.resolve()):
         try:

@@ -37,7 +37,7 @@ def open_packet(packet: PathLike) -> Packet:
 
     Raises BadInput where there is none, Refused where a hash does not hold, naming the file.
     """
-    from cfgmigrate.packet.folder import read_packet
+    from cfgmigrate.packet.opening import read_packet
 
     return read_packet(Path(packet))
 

@@ -56,7 +56,8 @@ def unverified(packet: PathLike) -> tuple[str, ...]:
 
 def verified(packet: PathLike) -> Verified:
     """Both at once. Raises BadInput where there is no packet."""
-    from cfgmigrate.packet.folder import INDEX, verify_hashes
+    from cfgmigrate.packet.folder import INDEX
+    from cfgmigrate.packet.opening import verify_hashes
     from cfgmigrate.workflow import only_said
 
     folder = Path(packet)

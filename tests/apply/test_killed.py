@@ -22,7 +22,8 @@ import pytest
 import cfgmigrate.packet.write as writing
 from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert, revert_to
-from cfgmigrate.packet.folder import Packet, aside, read_packet
+from cfgmigrate.packet.folder import Packet, aside
+from cfgmigrate.packet.opening import read_packet
 from cfgmigrate.store import chain, checked, exchanging
 from cfgmigrate.store import history as records
 from cfgmigrate.store.history import history

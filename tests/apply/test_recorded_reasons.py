@@ -9,7 +9,8 @@ from msgspec.structs import replace
 
 from cfgmigrate import Judgement, Review, Verdict
 from cfgmigrate.apply.recorded_reasons import reasons_of
-from cfgmigrate.packet.folder import Packet, read_packet
+from cfgmigrate.packet.folder import Packet
+from cfgmigrate.packet.opening import read_packet
 from cfgmigrate.packet.review import write_reviews
 from cfgmigrate.packet.standing import record_review
 

@@ -49,7 +49,7 @@ def _make(folder: Path) -> None:
 def _record(folder: Path, left: int) -> None:
     """An install of the packet where an odd number of entries is left to be made, else its way back."""
     from cfgmigrate.apply.recorded_reasons import reasons_of
-    from cfgmigrate.packet.folder import opened
+    from cfgmigrate.packet.opening import opened
     from cfgmigrate.plan.edits import FileStep, Span
     from cfgmigrate.store.history import record
     from cfgmigrate.store.keeping import Store

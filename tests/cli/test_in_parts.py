@@ -17,7 +17,7 @@ import pytest
 from commandline import Runner
 
 from cfgmigrate.dialects.grammar import data_folder
-from cfgmigrate.packet.folder import read_packet
+from cfgmigrate.packet.opening import read_packet
 from cfgmigrate.plan.lights_left import after_review, unknown
 
 SAMPLES = data_folder("sample_configs")

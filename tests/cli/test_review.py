@@ -11,7 +11,7 @@ import pytest
 from commandline import Runner
 
 import cfgmigrate
-from cfgmigrate.packet.folder import read_packet
+from cfgmigrate.packet.opening import read_packet
 
 ROOT = Path(cfgmigrate.__file__).parents[1]
 

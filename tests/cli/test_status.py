@@ -11,7 +11,7 @@ import pytest
 from commandline import Runner
 
 from cfgmigrate import api
-from cfgmigrate.packet.folder import read_packet
+from cfgmigrate.packet.opening import read_packet
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 

@@ -11,7 +11,7 @@ import pytest
 from commandline import Runner
 
 from cfgmigrate.dialects.grammar import data_folder
-from cfgmigrate.packet.folder import read_packet
+from cfgmigrate.packet.opening import read_packet
 
 SAMPLES = data_folder("sample_configs")
 #: what was measured after the swap, of which lane, and what that changes: 100 mm asked and 98 mm come at the value

@@ -12,7 +12,7 @@ from cfgmigrate.dialects.document import Setting
 from cfgmigrate.machine.gear_pairs import count_of_teeth
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.packet.folder import read_packet
+from cfgmigrate.packet.opening import read_packet
 from cfgmigrate.packet.recompute import recompute
 from cfgmigrate.packet.reread import unfaithful
 from cfgmigrate.plan.model import Plan

@@ -18,17 +18,8 @@ from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.ground.paths import fault_of_path
 from cfgmigrate.packet.binding import basis_of, older_digests
-from cfgmigrate.packet.folder import (
-    INDEX,
-    REVIEW,
-    Contents,
-    Packet,
-    aside,
-    hash_of_json,
-    index_bytes,
-    read_packet,
-    verify_hashes,
-)
+from cfgmigrate.packet.folder import INDEX, REVIEW, Contents, Packet, aside, hash_of_json, index_bytes
+from cfgmigrate.packet.opening import read_packet, verify_hashes
 from cfgmigrate.packet.recompute import recompute
 from cfgmigrate.packet.review import Judgement, Review, Verdict
 from cfgmigrate.packet.standing import record_review

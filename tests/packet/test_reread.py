@@ -22,7 +22,8 @@ from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.packet.folder import INDEX, hash_of_json, index_bytes, read_packet, sha256
+from cfgmigrate.packet.folder import INDEX, hash_of_json, index_bytes, sha256
+from cfgmigrate.packet.opening import read_packet
 from cfgmigrate.packet.reread import _faults, difference, documents_of, roles_of, unfaithful
 from cfgmigrate.plan.basis import FileInput
 from cfgmigrate.plan.edits import apply_edits, edits_by_file

@@ -11,7 +11,8 @@ from msgspec.structs import replace
 from cfgmigrate.apply.install import install
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.binding import review_basis
-from cfgmigrate.packet.folder import Contents, Packet, read_packet
+from cfgmigrate.packet.folder import Contents, Packet
+from cfgmigrate.packet.opening import read_packet
 from cfgmigrate.packet.review import Judgement, Review, Verdict, parse_review, parse_reviews, read_reviews
 from cfgmigrate.packet.standing import allowed_changes, record_review, standings, what_changed
 from cfgmigrate.packet.write import write_packet

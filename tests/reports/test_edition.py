@@ -6,7 +6,7 @@ from pathlib import Path
 
 import cfgmigrate
 from cfgmigrate import api
-from cfgmigrate.packet.folder import read_packet
+from cfgmigrate.packet.opening import read_packet
 from cfgmigrate.reports.edition import edition, is_of_this_edition
 
 SAMPLES = Path(cfgmigrate.__file__).parents[1] / "sample_configs"

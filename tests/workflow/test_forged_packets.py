@@ -17,7 +17,8 @@ from msgspec.structs import replace
 
 from cfgmigrate import api
 from cfgmigrate.ground.findings import Doubt, Place, Refused
-from cfgmigrate.packet.folder import INDEX, Contents, Packet, hash_of_json, index_bytes, sha256, verify_hashes
+from cfgmigrate.packet.folder import INDEX, Contents, Packet, hash_of_json, index_bytes, sha256
+from cfgmigrate.packet.opening import verify_hashes
 from cfgmigrate.packet.review import Judgement, Verdict
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.basis import ToldAge
