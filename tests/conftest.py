@@ -17,7 +17,7 @@ import tempfile
 from browserbench import axe, driver  # noqa: F401 (fixtures for tests of pages)
 from commandline import cli  # noqa: F401 (the fixture)
 from hypothesis import HealthCheck, settings
-from packetbench import config, kit, packet, wren_changes  # noqa: F401 (fixtures for every folder)
+from packetbench import config, kit, packet, reviewed, wren_changes  # noqa: F401 (fixtures for every folder)
 
 from cfgmigrate.cli import OBJECTS_BETWEEN
 

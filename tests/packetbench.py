@@ -18,11 +18,15 @@ import pytest
 from cfgmigrate.apply.replacing import refuse_replacing
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.packet.folder import INDEX, Contents, Packet, hash_of_json, index_bytes, sha256
-from cfgmigrate.packet.opening import content_hash
+from cfgmigrate.packet.opening import content_hash, read_packet
+from cfgmigrate.packet.review import Judgement, Review, Verdict
+from cfgmigrate.packet.standing import record_review
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import ByHand, Change, Edit, FileInput, NewValue, OldValue, Plan
 from cfgmigrate.rules.result import Derivation, Status
+
+Changes = tuple[Change, ...]
 
 FEEDER = (
     b"\xef\xbb\xbf# Wren, a printer of the ringing hut: the feeder\r\n"
@@ -159,7 +163,7 @@ def on_disk(root: Path) -> dict[str, bytes]:
 
 
 @pytest.fixture
-def wren_changes() -> tuple[Change, ...]:
+def wren_changes() -> Changes:
     return tuple(move(FILES, *each) for each in MOVES)
 
 
@@ -170,9 +174,22 @@ def config(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def packet(tmp_path: Path, config: Path, wren_changes: tuple[Change, ...]) -> Packet:
+def packet(tmp_path: Path, config: Path, wren_changes: Changes) -> Packet:
     """A packet for Wren, prepared in `config`."""
     return pack(tmp_path / "packet", FILES, wren_changes, str(config))
+
+
+@pytest.fixture
+def reviewed(packet: Packet) -> Packet:
+    """The same with a review that accepts every change."""
+    accepted = tuple(Judgement(change.quantity, Verdict.ACCEPTED) for change in packet.plan.changes)
+    record_review(packet.folder, Review(packet.hash, "B. Redshank", "2031-05-04T10:11:12Z", accepted, {}))
+    return read_packet(packet.folder)
+
+
+def members(folder: Path) -> list[str]:
+    """The files in a folder and below."""
+    return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
 
 
 @pytest.fixture(scope="session")
