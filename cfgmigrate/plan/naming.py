@@ -15,7 +15,8 @@ from cfgmigrate.machine.quantities import known, of_feeder
 from cfgmigrate.plan.identity import name_of
 from cfgmigrate.plan.items import Whose
 from cfgmigrate.rules.lanes import Lane, Worked, deciding
-from cfgmigrate.rules.result import Derivation, Result
+from cfgmigrate.rules.result import Derivation, Input, Result
+from cfgmigrate.rules.scope import is_shared
 
 _RULE = "rule "
 #: what a look at a profile's values may show, but is the feeder's: told once, for the feeder
@@ -78,19 +79,21 @@ class Naming:
 
     def cause(self, result: Result, lane: Lane) -> tuple[tuple[str, str], ...]:
         """The fields of the lane's sheet by which a result moves, through all that it rests on."""
-        outcome, sheet = self.worked.lanes[lane], self.worked.sheets[lane]
         found: dict[str, str] = {}
-        waiting, seen = [result], {result.rule}
-        for each in waiting:
+        waiting, known = [(result, lane)], {(result.rule, lane)}
+        for each, seen_by in waiting:
             for used in each.derivation.inputs:
+                other = _lane_of(used, seen_by)
                 behind = (
-                    outcome.result(used.origin.removeprefix(_RULE)) if used.origin.startswith(_RULE) else None
+                    self.worked.lanes[other].result(used.origin.removeprefix(_RULE))
+                    if used.origin.startswith(_RULE)
+                    else None
                 )
-                if behind is not None and behind.rule not in seen:
-                    seen.add(behind.rule)
-                    waiting.append(behind)
+                if behind is not None and (behind.rule, other) not in known:
+                    known.add((behind.rule, other))
+                    waiting.append((behind, other))
                 for name in _with_parents(used.name):
-                    entry = sheet.get(name)
+                    entry = self.worked.sheets[other].get(name)
                     if entry is not None:
                         found[name] = entry.text
                         break
@@ -99,7 +102,10 @@ class Naming:
     def named(self, result: Result, lane: Lane) -> Result:
         """A result whose derivation names what it rests on with its holder."""
         derivation = result.derivation
-        inputs = tuple(replace(each, origin=self._origin(each.origin, lane)) for each in derivation.inputs)
+        inputs = tuple(
+            replace(each, origin=self._origin(each.origin, _lane_of(each, lane)))
+            for each in derivation.inputs
+        )
         parts = tuple(
             replace(each, origin=self._origin(each.origin, lane)) for each in derivation.contributions
         )
@@ -112,6 +118,11 @@ class Naming:
 
     def _name(self, rule: str, lane: Lane) -> str:
         return name_of(rule, self.holder(rule, lane))
+
+
+def _lane_of(used: Input, lane: Lane) -> Lane:
+    """The lane that an input of a lane's result was seen by: for what it is without the profile, the base lane."""
+    return Lane(lane.feeder) if is_shared(used.name) else lane
 
 
 @lru_cache(maxsize=4096)

@@ -116,7 +116,9 @@ class Scope(Struct):
         found = [self.given(name) for name in names]
         return tuple(
             dict.fromkeys(
-                given.name for given in found if given is not None and given.origin.startswith("rule ")
+                given.name
+                for given in found
+                if given is not None and given.origin.startswith("rule ") and not is_shared(given.name)
             )
         )
 
@@ -131,7 +133,7 @@ class Scope(Struct):
             return f"no file sets {name.removeprefix('was.')}"
         if name.startswith("will."):
             return f"{name.removeprefix('will.')} is set by no file and follows from nothing here"
-        if name.startswith("shared."):
+        if is_shared(name):
             return f"{name.removeprefix('shared.')} is no profile's here"
         for known in (name, *parents(name)):
             if field_of(known) is not None:
@@ -166,12 +168,13 @@ class Scope(Struct):
         return self.common[name, id(reading)]
 
     def _shared(self, name: str, given: NamedValue | None) -> NamedValue | None:
-        """What a value becomes where no profile is on; it rests on another pass, so on no rule of this one."""
+        """What a value becomes where no profile is on, from where it comes there: a line of a file, or a rule of that
+        pass and of none of this one."""
         if given is None:
             return None
         if (name, id(given)) not in self.common:
             label = f"{_quantity_label(name)} without this profile"
-            self.common[name, id(given)] = replace(given, name=name, label=label, origin="the machine's own")
+            self.common[name, id(given)] = replace(given, name=name, label=label)
         return self.common[name, id(given)]
 
     def _table_row(self, name: str) -> NamedValue | None:
@@ -181,6 +184,11 @@ class Scope(Struct):
             if entry is not None and entry.word:
                 return self.tables.get(f"{entry.word}:{name.removeprefix(parent + '.')}")
         return None
+
+
+def is_shared(name: str) -> bool:
+    """Whether a name is what a value becomes where no profile is on; a rule behind it is one of that pass."""
+    return name.startswith("shared.")
 
 
 def _quantity_label(name: str) -> str:

@@ -47,6 +47,23 @@ def test_every_value_and_every_uncertainty_comes_out_the_same_by_the_second_way(
     assert recompute(document) == []
 
 
+@pytest.mark.parametrize("recommended", ["40", "60"])
+def test_what_a_profile_holds_below_the_machine_s_value_rests_on_the_machine_s(
+    tmp_path: Path, recommended: str
+) -> None:
+    """Whether that is written or stays."""
+    profiles = tmp_path / "filaments"
+    profiles.mkdir()
+    (tmp_path / "m.conf").write_text(
+        "[feeder]\nsteps_per_mm = 94.1\nmax_feed_speed = 60\n[x axis]\nmax = 200\n"
+    )
+    (profiles / "soft.conf").write_text("filament = soft\nnozzle_temperature = 228\nmax_feed_speed = 50\n")
+    sheet = tmp_path / "sheet.yaml"
+    sheet.write_text(f"new: {{steps_per_mm: 430 1/mm, recommended_feed_speed: {recommended} mm/s}}\n")
+    plan = api.work_out([tmp_path], sheet).plan.to_json()
+    assert "rule feeder.max_speed" in json.dumps(plan) and recompute(plan) == []
+
+
 @pytest.mark.parametrize("machine", SMALLEST_FIRST[::2])
 def test_every_altered_value_is_noticed(document: dict[str, Any]) -> None:
     for index, change in enumerate(document["changes"]):

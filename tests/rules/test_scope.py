@@ -85,7 +85,10 @@ def test_what_a_profile_shares_is_what_it_becomes_without_one() -> None:
     base = scope()
     with_profile = scope({}, base)
     shared = value(with_profile.given("shared.retraction.length"))
-    assert shared.base == pytest.approx(0.005) and shared.origin == "the machine's own"
+    assert (
+        shared.base == pytest.approx(0.005)
+        and shared.origin == value(base.given("was.retraction.length")).origin
+    )
     assert (
         with_profile.given("shared.retraction.speed") is None
         and base.given("shared.retraction.length") is None
