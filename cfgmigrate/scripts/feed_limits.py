@@ -8,14 +8,13 @@ carriage. Nothing is edited.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
 from cfgmigrate.ground.findings import Doubt, Place
-from cfgmigrate.rules import dimensions, library
 from cfgmigrate.rules.engine import Outcome
-from cfgmigrate.rules.formula import nominal
 from cfgmigrate.scripts.feeds import FeedWay, FeedWayAt, feeds_alone, uncounted_feeds
 from cfgmigrate.scripts.number_change import Script, ScriptChange
 from cfgmigrate.scripts.reading import Feed, Move
@@ -110,7 +109,10 @@ def brisk_feed_doubts(
         for move in script.moves:
             if move.feed is None or move.speed is None or not _feeds_alone(move.feed):
                 continue
-            limit, usual = limits.lowest("feeder.max_speed", script, move), _usual(way_at(script, move))
+            limit, usual = (
+                limits.lowest("feeder.max_speed", script, move),
+                _usual(way_at(script, move), outcome),
+            )
             fast = usual is not None and usual * (1 + 1e-6) < move.speed <= (limit or move.speed)
             if usual is not None and fast and script.place(move.feed.word.start) not in needless:
                 found.append((move.speed, usual, move, move.feed.word))
@@ -126,16 +128,18 @@ def brisk_feed_doubts(
             yield script.doubt(move, word, why, remedy)
 
 
-def _usual(way: FeedWay) -> float | None:
-    """mm/s up to which a feed asks for nothing unusual of a drive that was tube-fed and is on the carriage now; None
-    of any other. The maker's figure for feeds counts where it is higher."""
+def _usual(way: FeedWay, outcome: Outcome) -> float | None:
+    """mm/s up to which a feed asks for nothing unusual of a drive that was tube-fed and is on the carriage now, as a retraction;
+    None of any other. The maker's figure for feeds counts where it is higher."""
     now, was, said = (
         way.sheet.get(name) for name in ("new.drive", "old.drive", "new.recommended_feed_speed")
     )
     if now is None or now.word != "on the carriage" or was is None or was.word != "tube-fed":
         return None
-    usual = dimensions.unit("mm/s").from_base(nominal(library.tables()["const.fastest_retraction"].base))
-    return max(usual, said.value or 0.0) if said is not None else usual
+    usual = next((each.value for each in outcome.results if each.rule == "retraction.fastest"), None)
+    if usual is None:
+        return None
+    return max(math.floor(usual), said.value or 0.0) if said is not None else math.floor(usual)
 
 
 def _in_turns(speed: float, script: Script, outcome: Outcome) -> str:
