@@ -51,6 +51,7 @@ from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.under_strange_lines import ask_below_strange_lines
 from cfgmigrate.machine.under_titles import ask_under_titles
 from cfgmigrate.machine.unit_lines import unit_lines_of
+from cfgmigrate.machine.which_axis import ask_which_axis
 
 
 def collect(
@@ -100,6 +101,7 @@ def collect(
                 continue
             take_setting(found, spot, names, spoken)
         ask_whether_turned(found, context.remarks, since)
+        ask_which_axis(found, document, context.explained.by_part, since, names)
     _collect_codes_in_values(found, documents, names)
     ask_what_a_screw_sets(found, documents, names)
     ask_of_notes(found, documents, names)

@@ -1,8 +1,8 @@
 """What a file itself says that its words stand for.
 
 Letters, abbreviations and tags that its opening remark explains (`legends.py`), symbols (`symbol_legends.py`), letters by
-which it marks axes (`axis_marks.py`), names that it gives to axes and to the filament's drive (`parts_told.py`), a remark behind
-a heading that says which axis the section is of, and initials of a heading above a run of lines:
+which it marks axes (`axis_marks.py`), names that it gives to axes and to the filament's drive (`parts_told.py`), axes that it
+calls by the part that they move (`axes_by_part.py`), a remark behind a heading that says which axis the section is of, and initials of a heading above a run of lines:
 
     # bridge = X   table = Y   reel = the drive that pushes filament
 
@@ -26,6 +26,7 @@ from itertools import pairwise
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.axes_by_part import AxesByPart, axes_by_part
 from cfgmigrate.machine.axis_marks import axis_marks
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.legends import in_full, letters_told, part_of, spelled_out, tags_told, words_told
@@ -77,6 +78,8 @@ class Explained:
         self._headed = {} if commands else _axes_of_headings(text)
         whole = {(tuple(split(each.section)), tuple(split(each.key))) for each in document.settings}
         self._parts = {} if commands else parts_told(text, whole, (each.key for each in document.settings))
+        told = bool(self._headed or self._parts)
+        self.by_part = AxesByPart() if told else axes_by_part(document, text)
         initials = _initials(text, paths) if document.dialect in ("flat", "header") else {}
         self._short = {**initials, **words_told(opening), **taught}
         self._sides = _sides(paths)
@@ -99,6 +102,8 @@ class Explained:
             section, key = self._headed.get(section, section), self._headed.get(key, key)
         if self._parts:
             section, key = self._by_parts(section, key)
+        if self.by_part.axes:
+            section, key = self.by_part.spelled(section, key)
         section, key = self.in_full(section, key)
         if self._sides and key[:1] and not section:
             key = (*self._sides.get(key[0], key[:1]), *key[1:])

@@ -1,0 +1,107 @@
+"""Asks which of x and y a part is that a file calls neither: `carriage` beside `table` (`axes_by_part.py`).
+
+What is read of the two is compared and told as usual, and never edited, until a line of the site file says of a setting which
+axis it is of. What lifts is z whatever the others are. A carriage with steps of its own that is no axis by that is one all the
+same: what is fastest there is not the machine's.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from msgspec.structs import replace
+
+from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.axes_by_part import AxesByPart
+from cfgmigrate.machine.collection import Collected, Collection, line_of
+from cfgmigrate.machine.names import Names
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.spots import name_line
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
+
+#: ends of an axis, of which it is offered what to say
+_ENDS = (".min", ".max")
+_OF_ALL = ("machine.max_speed", "machine.max_acceleration")
+_STEPS = frozenset(("step", "steps", "pulse", "pulses"))
+_LETTERS = frozenset("xyze")
+
+
+def ask_which_axis(
+    found: Collection, document: Document, by_part: AxesByPart, since: int, names: Names | None
+) -> None:
+    """Takes the editing from what was read of x and y by the word for a part, from the number `since` of the collection on, and asks
+    about it, where no remark says which of the two it is."""
+    _ask_whose_limits(found, document, since, names)
+    if by_part.sure or not by_part.axes:
+        return
+    parts = " and ".join(f"`{' '.join(part)}` as {axis}" for axis, part in _horizontal(by_part))
+    kept: list[Collected] = []
+    for at, each in enumerate(found.readings[since:], since):
+        reading = each.reading
+        if by_part.at.get(reading.setting.at, "z") == "z" or (
+            names and names.find(document, reading.setting)
+        ):
+            continue
+        why = f"{parts} is what is usual, and the files do not say it"
+        found.readings[at] = replace(each, reading=replace(reading, editable=False, why_not=why))
+        kept.append(each)
+    if kept:
+        first = kept[0].reading
+        why = f"{parts}: that is usual where a bed moves, and the files do not say it, so none of their values is edited"
+        remedy = (
+            f"say it in cfgmigrate.yaml, under meanings: {', and '.join(_lines(kept)) or 'for each line'}"
+        )
+        found.doubts.append(Doubt(first.place, line_of(first.setting), why, remedy))
+
+
+def _ask_whose_limits(found: Collection, document: Document, since: int, names: Names | None) -> None:
+    """Turns limits of the machine that stand below a carriage with steps of its own into questions."""
+    for each in found.readings[since:]:
+        reading, section = each.reading, each.reading.setting.section
+        if (
+            reading.quantity not in _OF_ALL
+            or not section
+            or (names and names.find(document, reading.setting))
+        ):
+            continue
+        beside = (setting for setting in document.settings if setting.section == section)
+        if _says_carriage(section) and any(_counts_steps(setting) for setting in beside):
+            found.readings.remove(each)
+            label = quantity(reading.quantity).label
+            why = f"this may be {label}, or that of one axis: steps are counted beside it"
+            lines = f"{name_line(reading.setting, reading.quantity)}, or axis.x.… or axis.y.…"
+            remedy = f"say in cfgmigrate.yaml which it is, under meanings: {lines}"
+            doubt = Doubt(reading.place, line_of(reading.setting), why, remedy, about=reading.quantity)
+            found.doubts.append(doubt)
+
+
+def _says_carriage(section: str) -> bool:
+    words = frozenset(word for piece in split(section) for word in ways_of(piece)[0])
+    return "carriage" in vocabulary().names_in(words)
+
+
+def _counts_steps(setting: Setting) -> bool:
+    """Whether a setting is one number of steps of nothing else than its section."""
+    counts = not _STEPS.isdisjoint(split(setting.key)) and _LETTERS.isdisjoint(split(setting.key))
+    return counts and isinstance(read_value(setting.value), Number)
+
+
+def _horizontal(by_part: AxesByPart) -> list[tuple[str, tuple[str, ...]]]:
+    return sorted((axis, part) for part, axis in by_part.axes.items() if axis != "z")
+
+
+def _lines(kept: list[Collected]) -> Iterator[str]:
+    """What the site file says of each end of an axis."""
+    ends: dict[str, list[Collected]] = defaultdict(list)
+    for each in kept:
+        if each.reading.quantity.endswith(_ENDS):
+            ends[each.reading.setting.name].append(each)
+    for several in ends.values():
+        meant = [each.reading.quantity for each in several]
+        said = meant[0] if len(meant) == 1 else f"[{', '.join(meant)}]"
+        yield name_line(several[0].reading.setting, said)
