@@ -17,6 +17,7 @@ from cfgmigrate.machine import commas
 from cfgmigrate.machine.collection import about, whole
 from cfgmigrate.machine.context import Spoken
 from cfgmigrate.machine.matching import Fit, best_fits
+from cfgmigrate.machine.model import Quantity
 from cfgmigrate.machine.names import Meaning, Named
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.spots import Said, Spot, joined, never_edited
@@ -57,14 +58,23 @@ def _against_its_words(spot: Spot, said: Said, named: Named, spoken: Spoken) -> 
     says that it is a length: a unit in the meaning says that it is meant."""
     meaning, *others = named.meanings
     best = best_fits(spoken.names)[1] if spoken.names else ()
-    if others or meaning.unit or len(best) != 1 or best[0].strange or best[0].alone or best[0].bare:
+    if others or meaning.unit or len(best) != 1 or best[0].strange or best[0].alone:
         return said
     theirs, ours = quantity(best[0].quantity), quantity(meaning.quantity)
-    if not (theirs.unit and ours.unit) or units()[theirs.unit].of == units()[ours.unit].of:
+    if _measured_as(theirs) == _measured_as(ours):
         return said
     why = f"its key says {theirs.label}, and its meaning {ours.label}"
-    remedy = f"if the key is right, take the meaning of {named.key!r} out; if the meaning is, write it with its unit: {{quantity: {ours.id}, unit: {ours.unit}}}"
+    with_unit = f"write it with its unit: {{quantity: {ours.id}, unit: {ours.unit}}}"
+    remedy = (
+        f"if the key is right, take the meaning of {named.key!r} out; if the meaning is, "
+        f"{with_unit if ours.unit else 'set it by hand'}"
+    )
     return replace(never_edited(said, why), doubts=(*said.doubts, spot.doubt(why, remedy)))
+
+
+def _measured_as(wanted: Quantity) -> str:
+    """In what a quantity is measured; one without a unit, as a count of steps is, only as itself, whoever's it is."""
+    return units()[wanted.unit].of if wanted.unit else wanted.id.rpartition(".")[2]
 
 
 def _said_to_be_a_share(spot: Spot, named: Named, spoken: Spoken) -> Doubt | None:

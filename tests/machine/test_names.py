@@ -287,9 +287,13 @@ def test_a_site_file_given_as_names_file_is_told_where_it_belongs(tmp_path: Path
     [
         ("lag seconds = 0.82", "{quantity: lag.coefficient, unit: ms}"),
         ("coil mA peak = 900", "{quantity: motor.run_current, unit: mA rms}"),
+        ("full steps = 200", "feeder.steps_per_mm"),
+        ("steps per mm = 200", "feeder.full_steps"),
+        ("microsteps = 32", "feeder.full_steps"),
+        ("filament diameter = 1.75", "motor.run_current"),
     ],
 )
-def test_a_meaning_against_the_key_s_own_unit_is_a_doubt_and_nothing_is_edited(
+def test_a_meaning_against_the_key_s_own_unit_or_words_is_a_doubt_and_nothing_is_edited(
     tmp_path: Path, line: str, meaning: str
 ) -> None:
     key = line.partition(" =")[0]

@@ -297,6 +297,23 @@ def test_the_thermal_resistance_follows_and_replaces_the_assumed_one() -> None:
     assert factor.value == pytest.approx(2 * 21.8125 * 0.42**2 * 80 / 254.5)
 
 
+@pytest.mark.parametrize(
+    ("flowed", "in_force", "held"),
+    [("0.42 A", "0.42", False), ("0.21 A", "0.42", False), ("4.2 A", "0.42", True), ("0.9 A", "0.42", True), ("0.6 A", None, False), ("4.2 A", None, True)],
+)  # fmt: skip
+def test_a_current_that_can_not_have_flowed_lifts_no_limit_of_the_mount(
+    flowed: str, in_force: str | None, held: bool
+) -> None:
+    files = {name: value for name, value in FILES.items() if name != "was.motor.run_current"}
+    files |= {"was.motor.run_current": in_force} if in_force else {}
+    winding = "cold_resistance: 2.6 ohm, cold_temperature: 20 degC, hot_resistance: 3 ohm, air: 40 degC"
+    outcome = tuned(f"  winding: {{{winding}, current: {flowed}}}\n  current: {{wanted: 0.85 A}}\n", files)
+    assert bool(result(outcome, "new.motor.thermal_resistance").unsettled) is held
+    if held:
+        run = outcome.result("motor.run_current")
+        assert run is None or run.unsettled
+
+
 def test_at_the_measured_current_the_balance_of_heat_gives_the_measured_temperature_again() -> None:
     outcome = tuned(WINDING, {**FILES, "was.motor.run_current": "0.1"})
     assert number(outcome, "motor.winding_temperature") == pytest.approx(83.625)
