@@ -10,7 +10,7 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.files.configuration import open_configuration
-from cfgmigrate.files.gaps import _cut_word, gaps
+from cfgmigrate.files.gaps import BREAKS_OFF, TORN, _cut_word, gaps, told_first
 from cfgmigrate.files.telling import told_of
 from cfgmigrate.ground.findings import Refused
 
@@ -52,7 +52,7 @@ retraction.length = 5.5
 """
 NESTED = '{"axis": {"x": {"high_end": 210}, "y": {"high_end": 200}},\n "feeder": {"steps_per_mm": 97.5},\n "retraction": {"length": 5.5}}\n'
 
-TORN = {
+TORN_FILES = {
     "a name that breaks off": ("a.h", HEADER, "#define FeederCoilCurr"),
     "a name without its value": ("a.h", HEADER, "#define FeederCoilCurrentMa"),
     "a directive that breaks off": ("a.h", HEADER, "#defi"),
@@ -69,7 +69,7 @@ def cut(text: str, last: str) -> bytes:
     return text[: text.rindex(last) + len(last)].encode()
 
 
-@pytest.mark.parametrize("name, text, last", TORN.values(), ids=TORN)
+@pytest.mark.parametrize("name, text, last", TORN_FILES.values(), ids=TORN_FILES)
 def test_a_file_that_breaks_off_says_where(name: str, text: str, last: str) -> None:
     document = read(name, cut(text, last))
     (gap,) = gaps([document], ())
@@ -129,6 +129,15 @@ def test_a_file_that_begins_as_a_configuration_and_is_left_is_told_and_keeps_the
         api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet")
     lay(machine, {"cfgmigrate.yaml": "site: 1\nroles: {ladle.yaml: no configuration}\n"})
     assert api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet").plan.changes
+
+
+@pytest.mark.parametrize(("kind", "file", "told"), [(TORN, "a.h", 0), (TORN, "b.h", 1), ("alike", "a.h", 1)])
+def test_a_torn_file_is_told_first_unless_it_is_asked_whether_it_is_whole(
+    kind: str, file: str, told: int
+) -> None:
+    doubt = {"file": "a.h", "line": 9, "column": 1, "text": "FeederCoilCurr", "why": BREAKS_OFF}
+    survey = {"doubts": [doubt], "questions": [{"kind": kind, "instead": [file]}]}
+    assert len(told_first(survey)) == told
 
 
 def test_a_comment_that_is_never_closed_breaks_off_even_at_a_lines_end() -> None:

@@ -66,6 +66,16 @@ def test_what_is_called_after_the_other_machine_goes_with_it(tmp_path: Path, sit
     }
 
 
+@pytest.mark.parametrize(("said", "role"), [("other machine", "other machine"), ("profile", "in force")])
+def test_what_a_file_takes_in_is_another_machine_s_where_that_file_was_said_to_be(
+    tmp_path: Path, said: str, role: str
+) -> None:
+    grey = "include more.conf\n[filament grey]\nmaterial = PLA\nnozzle temperature = 210\n"
+    lay(tmp_path, {"heron.conf": STEPPERS, "grey.conf": grey, "more.conf": "[retraction]\nlength = 5.2\n"})
+    (tmp_path / "cfgmigrate.yaml").write_text(f"site: 1\nroles: {{grey.conf: {said}}}\n")
+    assert str(open_configuration([tmp_path]).roles["more.conf"].role) == role
+
+
 @pytest.mark.parametrize(
     ("said", "role"),
     [

@@ -6,7 +6,7 @@ import glob
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from cfgmigrate.files import pattern
@@ -39,6 +39,7 @@ steps = st.sampled_from(["*", "**", "?", "x", "y", "a*", "*.conf", "[ab].*", ".*
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(steps, min_size=1, max_size=5).filter(lambda found: any(map(glob.has_magic, found))))
+@example(["**", "a.conf"])
 def test_it_names_the_files_that_python_s_glob_names(tree: Path, found: list[str]) -> None:
     said = "/".join(found)
     named = glob.glob(said, root_dir=tree, recursive=True)  # noqa: PTH207

@@ -82,6 +82,12 @@ def test_a_setting_that_names_what_is_run_on_an_occasion_tells_of_it(line: str, 
     assert [gap.doubt.text for gap in found] == (["bits/end.nc"] if told_of else [])
 
 
+@pytest.mark.parametrize(("guard", "told_of"), [("#if 1", True), ("#if 0", False)])
+def test_a_setting_that_is_not_in_force_has_nothing_read(guard: str, told_of: bool) -> None:
+    text = f'{guard}\n#define end_bit "bits/end.nc"\n#endif\n'
+    assert bool(gaps([read("heron.h", text.encode(), "header")], there("bits/end.nc"))) is told_of
+
+
 def test_whoever_looked_it_through_says_so_by_its_role(tmp_path: Path) -> None:
     (tmp_path / "heron.ini").write_text(
         "[feeder]\nsteps per mm = 96.4\n[axis z]\nmax = 200\n[reels]\ntable = reels.csv\n"

@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
-from cfgmigrate.dialects import detect
+from cfgmigrate.dialects import detect, read
 from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.files.telling import ask_first, told_of
-from cfgmigrate.files.unread import dialect_by_site
+from cfgmigrate.files.unread import as_listed, dialect_by_site
 from cfgmigrate.ground.findings import BadInput, Refused
 
 MACHINE = (
@@ -126,6 +126,13 @@ def test_what_a_console_printed_of_saved_values_is_read_as_what_it_is_most_like(
     assert dialect_by_site("kept.txt", data, site) == dialect
 
 
+@pytest.mark.parametrize(("role", "whole"), [("saved values", False), ("in force", True)])
+def test_talk_is_taken_out_of_saved_values_alone(role: str, whole: bool) -> None:
+    site = parse_site(f"site: 1\nroles: {{kept.txt: {role}}}\n".encode(), "cfgmigrate.yaml")
+    document = read("kept.txt", TALK.format("feeder.steps_per_mm 97.2\n").encode(), "flat")
+    assert (as_listed(document, site) == document) is whole
+
+
 SETTINGS = """\
 feeder bite | 34.5
 feeder gear | 3:1
@@ -144,6 +151,7 @@ as Anna left it
         ("mill.log", SETTINGS, "", False),
         ("ladle.conf.old", SETTINGS, "", False),
         ("mill.set", SETTINGS, "roles: {'*.set': other machine}", False),
+        ("mill.set", SETTINGS, "roles: {'*.set': in force}", True),
         ("mill.set", f"{SETTINGS}{'so it stayed' * 3}\n" + "and nobody knows why\n" * 8, "", False),
     ],
 )
