@@ -205,7 +205,6 @@ def _touched(reading: Reading, machine: Machine, edits: Iterable[Edit]) -> Itera
     elif inside:
         document = machine.document(reading.place.file)
         numbers = _numbers(document, reading, feed_letter(machine))
-        numbers |= {(each.start, each.end) for each in document.settings}
         numbers |= {
             (each.start, each.end)
             for each in machine.every_reading
