@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from cfgmigrate.workflow.packets import recover as recover
     from cfgmigrate.workflow.packets import revert as revert
     from cfgmigrate.workflow.packets import revert_to as revert_to
-    from cfgmigrate.workflow.prepare import Prepared as Prepared
     from cfgmigrate.workflow.prepare import prepare as prepare
     from cfgmigrate.workflow.prepare import read_machine as read_machine
     from cfgmigrate.workflow.prepare import work_out as work_out
@@ -46,18 +45,20 @@ if TYPE_CHECKING:
     from cfgmigrate.workflow.verify import unverified as unverified
     from cfgmigrate.workflow.verify import verified as verified
     from cfgmigrate.workflow.verify import verify as verify
+    from cfgmigrate.workflow.writing_out import Prepared as Prepared
 
 _OFFERED = {
     "guide": "guide",
     "look": "compare explain starter_sheet survey write_site",
     "packets": "history install open_packet recover revert revert_to",
-    "prepare": "Prepared prepare read_machine work_out",
+    "prepare": "prepare read_machine work_out",
     "report": "report",
     "reviewing": "record_verdicts review review_mail withdraw",
     "status": "mark_done status",
     "trial": "trial trial_page",
     "tune": "measured_starter tune tuning_rules work_out_tuning",
     "verify": "unverified verified verify",
+    "writing_out": "Prepared",
 }
 _MODULES = {name: module for module, names in _OFFERED.items() for name in names.split()}
 

@@ -30,7 +30,7 @@ from cfgmigrate.packet.opening import read_packet
 from cfgmigrate.plan.lights import STATES
 from cfgmigrate.plan.model import Light
 from cfgmigrate.store.keeping import Store
-from cfgmigrate.workflow.prepare import BROWSED
+from cfgmigrate.workflow.writing_out import BROWSED
 
 SHEETS = "sheets"
 #: what is told of a packet that stays, and of one that stands there though its machine has none now

@@ -45,7 +45,7 @@ from cfgmigrate.sheet.reader import read_sheet
 from cfgmigrate.sheet.several import one_lane
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.workflow.inputs import PathLike, optional
-from cfgmigrate.workflow.prepare import user
+from cfgmigrate.workflow.writing_out import user
 
 SUMMARY, PAGE = "summary.json", "summary.html"
 _HALF_WRITTEN = ".packet-"

@@ -1,7 +1,8 @@
 """From paths to a packet: the files read, the swap worked out, the result read again, the packet written.
 
 This is `prepare`, step by step, and what `workflow/tune.py` and `fleet/run.py` share with it. Everything is worked out before
-anything is written, and nothing is written where the result, read again, is not what was planned.
+anything is written, and nothing is written where the result, read again (`read_again.py`), is not what was planned; how it
+is written is in `writing_out.py`.
 
 Which commands there are for people who script is said in `api.py`; each step lives in the package that it is
 named after.
@@ -9,12 +10,10 @@ named after.
 
 from __future__ import annotations
 
-import getpass
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from msgspec import Struct, field
 from msgspec.structs import replace
 
 from cfgmigrate.files.configuration import Configuration, open_configuration
@@ -22,31 +21,16 @@ from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.progress import stage
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, listed, optional
+from cfgmigrate.workflow.read_again import check_again, read_again
+from cfgmigrate.workflow.writing_out import Prepared, write_out
 
 if TYPE_CHECKING:
-    from cfgmigrate.machine.names import Named
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.plan.basis import FileInput
     from cfgmigrate.plan.model import Plan
     from cfgmigrate.rules.book import Book
     from cfgmigrate.rules.lanes import Worked
     from cfgmigrate.sheet.model import Sheet
-
-#: the page that a second person opens in a browser
-BROWSED = "changes.html"
-
-
-class Prepared(Struct, frozen=True):
-    """What `work_out` found: the plan, and the files as they are and as they would be."""
-
-    plan: Plan
-    before: Mapping[str, bytes]
-    after: Mapping[str, bytes]
-    sources: Mapping[str, bytes]
-    sheet: bytes
-    #: what it rests on besides, by its place in the packet: the site file, the files that it was carried over
-    #: from, or those of the machine before a first part of the swap
-    more: Mapping[str, bytes] = field(default_factory=dict)
 
 
 def read_machine(
@@ -164,7 +148,7 @@ def _planned(
             "Nothing was written. Prepare it without --rest.",
         )
     found = told.earlier
-    old = machine if found is None else _read_again(configuration, told.old, names, machine)
+    old = machine if found is None else read_again(configuration, told.old, names, machine)
     with stage("working the values out"):
         worked = work_out_lanes(loaded, old, swap, library.tables(), told.past)
         plan = plan_changes(worked, loaded, old, swap, str(root))
@@ -206,7 +190,7 @@ def with_result(
     for path, edits in edits_by_file(plan.changes).items():
         after[path] = apply_edits(before[path], edits)
     with stage("reading the result again"):
-        _recheck(plan, machine, configuration, after, names)
+        check_again(plan, machine, configuration, after, names)
     site = configuration.site.joined if configuration.site.there else None
     besides = {**(more or {}), **({SITE_COPY: site} if site is not None else {})}
     return Prepared(plan, before, after, sources, sheet, besides)
@@ -282,135 +266,3 @@ def prepare(
         paths, sheet, names=names, dialects=dialects, rules=rules, source=source, rest=rest, machine=machine
     )
     return write_out(found, Path(out), names, preparer, replace, browsed)
-
-
-def write_out(
-    found: Prepared,
-    out: Path,
-    names: PathLike | None = None,
-    preparer: str | None = None,
-    replace: bool = False,
-    browsed: bool = True,
-) -> Packet:
-    """Write what was worked out as a packet; where it is to be `browsed`, with its page for a browser."""
-    from functools import partial
-
-    from cfgmigrate.apply.replacing import refuse_replacing
-    from cfgmigrate.packet.folder import Contents
-    from cfgmigrate.packet.in_place import place_of
-    from cfgmigrate.packet.made_here import remember
-    from cfgmigrate.packet.write import write_packet
-
-    guard = partial(refuse_replacing, root=found.plan.root) if replace else None
-    names_file = Path(names).read_bytes() if names is not None else None
-    contents = Contents(
-        found.plan, found.before, found.after, found.sheet, names_file, found.sources, found.more
-    )
-    person = preparer or user()
-    with stage("writing the pages"):
-        place = place_of(out, contents.hash)
-        pages = pages_of(
-            found.plan, found.before, found.after, contents.hash, person, browsed, place.get("items")
-        )
-    packet = write_packet(out, contents, pages, person, guard, place)
-    remember(packet)
-    return packet
-
-
-def pages_of(
-    plan: Plan,
-    before: Mapping[str, bytes],
-    after: Mapping[str, bytes],
-    identity: str,
-    preparer: str = "",
-    browsed: bool = True,
-    earlier: Mapping[str, str] | None = None,
-) -> dict[str, str]:
-    """A packet's pages for people, by name; `preparer` is who asks for the review, `earlier` the digests of the items of
-    the packet before. Most of the work is the page for
-    a browser, which is left out where it is not to be `browsed`."""
-    from cfgmigrate.reports.checklist import render_checklist
-    from cfgmigrate.reports.markdown import render_markdown
-
-    pages = {"changes.md": render_markdown(plan, before, after, identity)}
-    if browsed:
-        from cfgmigrate.reports.page import render_page
-
-        pages[BROWSED] = render_page(plan, before, after, identity, preparer, earlier)
-    return {**pages, "checklist.md": render_checklist(plan)}
-
-
-def user() -> str:
-    """Who prepares, by the system; "" where it doesn't say."""
-    try:
-        return getpass.getuser()
-    except (KeyError, OSError):
-        return ""
-
-
-def _recheck(
-    plan: Plan,
-    machine: Machine,
-    configuration: Configuration,
-    after: Mapping[str, bytes],
-    names: PathLike | None,
-) -> None:
-    """Read the result again and compare the two neutral models: their difference must be the plan."""
-    from cfgmigrate.packet.reread import difference
-
-    found = difference(plan, machine, _read_again(configuration, after, names, machine))
-    if found and (line := _line_of_names(found, plan, machine, configuration, names)):
-        raise Refused(
-            f"the new value, read again, is not what {line.key!r} is said to be: {found}",
-            line.place,
-            f"Nothing was written. Put right what is said of {line.key!r}, with its unit, or write ignore there and set it by hand.",
-        )
-    if found:
-        raise Refused(
-            f"the result, read again, is not what was planned: {found}",
-            Place(str(configuration.root)),
-            "Nothing was written. This is a defect of the tool; please report it with your files.",
-        )
-
-
-def _line_of_names(
-    found: str, plan: Plan, machine: Machine, configuration: Configuration, names: PathLike | None
-) -> Named | None:
-    """The line by which a person said what that setting is which can't be read again as it is told in `found`."""
-    from cfgmigrate.machine.names import names_said
-
-    told = names_said(optional(names), configuration.site)
-    if told is None:
-        return None
-    for edit in (edit for change in plan.changes for edit in change.edits):
-        if f" at {edit.file}:{edit.line}'" not in found:
-            continue
-        document = machine.document(edit.file)
-        for setting in document.settings:
-            if setting.start <= edit.start < setting.end and (named := told.find(document, setting)):
-                return named
-    return None
-
-
-def _read_again(
-    configuration: Configuration, contents: Mapping[str, bytes], names: PathLike | None, machine: Machine
-) -> Machine:
-    """The same files with other contents, and what is recognised in them; how their numbers are written is known from
-    `machine`."""
-    import dataclasses
-
-    from cfgmigrate.files.resolver import record_of, recorded
-    from cfgmigrate.files.unread import as_listed
-    from cfgmigrate.machine.commas import decided
-    from cfgmigrate.machine.names import names_said
-    from cfgmigrate.machine.recognise import recognise
-    from cfgmigrate.packet.reread import read_as
-
-    told = names_said(optional(names), configuration.site)
-    given = configuration.documents
-    takes_in = recorded((each.path, record_of(each)) for each in given)
-    again = read_as([(each.path, each.dialect) for each in given], contents, takes_in)
-    documents = tuple(as_listed(each, configuration.site) for each in again)
-    decimals = decided(machine.documents, configuration.roles.decimals)
-    roles = dataclasses.replace(configuration.roles, decimals=decimals)
-    return recognise(documents, told, configuration.site.counts_from, roles, configuration.site.feeders)

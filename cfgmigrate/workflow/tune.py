@@ -13,7 +13,8 @@ from msgspec.structs import replace as changed
 
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, optional
-from cfgmigrate.workflow.prepare import Prepared, read_machine, with_result, write_out
+from cfgmigrate.workflow.prepare import read_machine, with_result
+from cfgmigrate.workflow.writing_out import Prepared, write_out
 
 if TYPE_CHECKING:
     from cfgmigrate.machine.model import Machine

@@ -17,7 +17,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.progress import stage
 from cfgmigrate.workflow.inputs import PathLike
 from cfgmigrate.workflow.packets import open_packet
-from cfgmigrate.workflow.prepare import BROWSED, pages_of
+from cfgmigrate.workflow.writing_out import BROWSED, pages_of
 
 if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet

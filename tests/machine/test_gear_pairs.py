@@ -16,7 +16,7 @@ from cfgmigrate.packet.opening import read_packet
 from cfgmigrate.packet.recompute import recompute
 from cfgmigrate.packet.reread import unfaithful
 from cfgmigrate.plan.model import Plan
-from cfgmigrate.workflow.prepare import Prepared
+from cfgmigrate.workflow.writing_out import Prepared
 
 NAMES = {
     "command": "stint.nc",
