@@ -4,6 +4,7 @@ writes it.
     ; The machine next door, not ours. Kept here because the codes are the same
     ; Revision 09, superseded by 11
     ; written by the board when values are kept
+    ; kept, spring, before I turned the screw
 
 It is looked at only where two files say the same things and one of them has to be the live one, or one seems to be a copy:
 such a sentence is no reason by itself to leave a file out. In a file without remarks a text beside its outermost objects is one.
@@ -40,6 +41,12 @@ _PAST = pattern(
     r"\b(?:superseded|no longer (?:in force|in use|used|valid)|not (?:in force|in use|used) any ?more|out of date|obsolete"
     r"|replaced (?:by|with) (?:rev|version|issue|edition|number|\d)|kept (?:only )?(?:as a|for a) (?:copy|record)"
     r"|last (?:spring|summer|autumn|fall|winter|season|year|month|week|term|semester))\b(?! (?:is|are|was) )",
+    re.I,
+)
+#: how the first remark of a copy begins
+_COPY = pattern(
+    r"(kept|old|(?:put|set|laid) (?:away|aside|by))(?=\s*(?:[,.;:(]|-\s|[\u2013\u2014]|$)"
+    r"|\s+(?:from|since|in case|just in case|as it was|for (?:the |my |our )?records?)\b)",
     re.I,
 )
 _IN_FORCE = pattern(
@@ -91,6 +98,12 @@ def says_past(document: Document) -> str:
     """The words by which a file says that it was in force before; "" where it doesn't."""
     found = _PAST.search(head_of(document))
     return found[0] if found else ""
+
+
+def says_kept(document: Document) -> str:
+    """The word by which a file says first of all that it is a kept copy; "" where it doesn't."""
+    found = _COPY.match(head_of(document))
+    return found[1].lower() if found else ""
 
 
 def says_in_force(document: Document) -> bool:

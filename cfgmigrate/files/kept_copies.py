@@ -1,4 +1,4 @@
-"""Which files are kept copies: by a mark with a direction and enough settings shared with a file that has none, by lying among such
+"""Which files are kept copies: by a mark with a direction, in the name or as the first word of the file, and enough settings shared with a file that has none, by lying among such
 copies, or by being taken in by such a copy alone. A mark alone is nothing. A header that nothing takes in, while others are and set
 the same, is kept too.
 
@@ -13,6 +13,7 @@ from collections.abc import Collection, Sequence
 from cfgmigrate.files.content import (
     shared,
 )
+from cfgmigrate.files.heads import says_kept
 from cfgmigrate.files.judging import ALIKE, Judging
 from cfgmigrate.files.marks import folder_marks, folder_of, longer_than, marks_of
 from cfgmigrate.files.roles import Option, Question, Role
@@ -70,14 +71,22 @@ def without_headers_apart(known: Judging, live: list[str]) -> list[str]:
 
 
 def mark_of(known: Judging, path: str) -> str:
-    """The first mark with a direction in a file's name or folders, else what follows another file's whole name in it;
-    "" where there is none."""
+    """The first mark with a direction in a file's name or folders, else what follows another file's whole name in it,
+    else how the file begins; "" where there is none."""
     name = path.rpartition("/")[2]
     whole = longer_than(name, known.file_names)
     behind = name[len(whole) :].strip(" .") if whole else ""
     if not folder_marks(path).directed and _heads_what_lies_beside(known, path):
         return ""
-    return (*marks_of(name).directed, *folder_marks(path).directed, behind)[0]
+    by_name = (*marks_of(name).directed, *folder_marks(path).directed, behind)[0]
+    return by_name or says_kept(known.documents[path])
+
+
+def what_marks(known: Judging, path: str) -> str:
+    """By what a file says that it is a copy, in words: `its name says 'old'`."""
+    mark = mark_of(known, path)
+    what = "its first line" if mark == says_kept(known.documents[path]) else "its name"
+    return f"{what} says {mark!r}"
 
 
 def _heads_what_lies_beside(known: Judging, path: str) -> bool:
@@ -104,7 +113,7 @@ def _copied_from(known: Judging, path: str, live: Sequence[str]) -> str:
             best, part, named = other, found, own
     if not best:
         return ""
-    return f"its name says {mark_of(known, path)!r}, and {part:.0%} of its settings are in {best} too"
+    return f"{what_marks(known, path)}, and {part:.0%} of its settings are in {best} too"
 
 
 def _lies_among_copies(known: Judging, path: str) -> bool:
@@ -130,9 +139,9 @@ def _without_only_copies(known: Judging, doubtful: list[str], live: set[str]) ->
     if asked:
         first, *others = sorted(asked, key=lambda path: (mark_of(known, path), path), reverse=True)
         for path in others:
-            known.give(path, Role.COPY, f"its name says {mark_of(known, path)!r}; whether it runs is asked")
+            known.give(path, Role.COPY, f"{what_marks(known, path)}; whether it runs is asked")
         options = tuple(Option(path, (path,)) for path in (first, *others))
-        text = "Here are only files whose names speak of copies. Which of them does the machine read?"
+        text = "Here are only files that speak of copies by their names or first lines. Which of them does the machine read?"
         known.questions.append(Question("machine", text, options))
     return [
         path for path in known.documents if path in live or (path in doubtful and path not in known.roles)

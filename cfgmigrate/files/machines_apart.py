@@ -11,7 +11,7 @@ from collections.abc import Set
 from cfgmigrate.files.content import shared
 from cfgmigrate.files.heads import says_to_look_at
 from cfgmigrate.files.judging import ALIKE, MOST_COUNTED, Judging
-from cfgmigrate.files.kept_copies import mark_of
+from cfgmigrate.files.kept_copies import mark_of, what_marks
 from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
 from cfgmigrate.files.marks import folder_of, words_of
 from cfgmigrate.files.own_scripts import in_own_codes
@@ -114,8 +114,8 @@ def _why_live(known: Judging, path: str, live: Set[str]) -> str:
     if taken:
         return taken
     axes = "".join(sorted(known.content[path].axis_letters)).upper()
-    if mark := mark_of(known, path):
-        return f"its name says {mark!r}, but nothing here is what it would be a copy of"
+    if mark_of(known, path):
+        return f"{what_marks(known, path)}, but nothing here is what it would be a copy of"
     if known.documents[path].includes:
         count = len(known.closure([path], MOST_COUNTED)) - 1
         return f"it takes in {count if count < MOST_COUNTED - 1 else 'many'} other files"

@@ -1,7 +1,8 @@
 """Writing the site file: commented when it is new, and with every comment kept when it is written again.
 
 It is written only on request, in one step, and never over a change that was made since it was read. What a file
-says already stays; only what was asked and answered since is added. What it would say is read again before.
+says already stays; only what was asked and answered since is added. What it would say is read again before. A role that
+rests on a question nobody has answered is not written: it would be one from then on.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import SITE_VERSION, Site
 from cfgmigrate.files.site_lines import with_entries
 from cfgmigrate.files.site_reading import parse_site
+from cfgmigrate.files.telling import roles_by
 from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.one_at_a_time import one_at_a_time
@@ -45,16 +47,39 @@ _REMARK = "    # "
 def site_text(site: Site, files: FileSet, whole: bool = True) -> str:
     """The text of a site file: the one that there is with the roles of `files` added, or a new, commented one.
 
-    With `whole` every role that was found is written; else only those that the user gave."""
+    With `whole` every role that was found is written, but for what hangs on an open question; else only those that the
+    user gave."""
     roles = {
         path: found.role.value
         for path, found in files.items()
-        if (whole or found.said) and found.role is not Role.NONE and not found.why.startswith(SITE)
+        if (found.said or (whole and not _is_open(found, files)))
+        and found.role is not Role.NONE
+        and not found.why.startswith(SITE)
     }
     if not site.there:
         lines = [f"  {_quoted(path)}: {role}  # {_comment(files[path].why)}" for path, role in roles.items()]
         return _HEADER + "\n".join(lines) + "\n"
     return added(site.source, {"roles": roles})
+
+
+def _is_open(found: FileRole, files: FileSet) -> bool:
+    """Whether a file's role may be another one by the answer to a question. What goes with which machine is open, while
+    it is open which one is meant, for all but copies."""
+    asked = {path for each in files.questions for option in each.options for path in option.files}
+    asked |= {path for each in files.questions for path in each.instead}
+    which = any(each.kind == "machine" for each in files.questions)
+    return found.path in asked or (which and found.role is not Role.COPY)
+
+
+def answers_offered(files: FileSet) -> list[str]:
+    """A line for each role that an answer to an open question would give."""
+    return [
+        f"{_quoted(path)}: {role.value}{_REMARK}{_comment(question.text)}"
+        for question in files.questions
+        for number in range(0 if question.none else 1, len(question.options) + 1)
+        for path, role in roles_by(question, number).items()
+        if not number or path in question.options[number - 1].files
+    ]
 
 
 def with_lessons(text: str, lessons: Mapping[str, Sequence[str]]) -> str:

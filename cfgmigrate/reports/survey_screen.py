@@ -58,7 +58,9 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
                 most=2,
             ),
             section("Questions", [_item(each) for each in asked_of(survey)], width, "  ? ", most=2),
-            section("Next", _following(config, bool(near)), width, "  ", whole=True),
+            section(
+                "Next", _following(config, bool(near), bool(survey.get("questions"))), width, "  ", whole=True
+            ),
         ]
     )
 
@@ -81,8 +83,11 @@ def which_is_swapped(survey: Mapping[str, Any]) -> list[str]:
     ]
 
 
-def _following(config: str, strange: bool) -> list[str]:
-    """The next commands; what was not understood near the feed path is said in the site file first."""
+def _following(config: str, strange: bool, asked: bool) -> list[str]:
+    """The next commands: which files are meant is answered first, then what was not understood near the feed path is said
+    in the site file."""
+    if asked:
+        return [f"cfgmigrate sheet {config} --ask   (asks first which files are meant)"]
     say = [f"cfgmigrate survey {config} --write-site   (then say there what was not understood)"]
     return [*(say if strange else []), f"cfgmigrate sheet {config} -o swap.yaml"]
 

@@ -57,6 +57,7 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     lessons = {"words": [*axis_lessons(recognised), *(line for each in words for line in each.lines())]}
     for each in teachable(recognised, lengths_of(recognised), by_numbers=True):
         lessons.setdefault(each.under, []).extend(each.lines())
+    lessons["roles"] = site_writing.answers_offered(found.roles)
     lessons["moves"] = own_codes.lessons(recognised.own_scripts)
     if commas := lessons_of_commas(recognised.doubts, recognised.documents):
         lessons["decimals"] = commas

@@ -108,6 +108,17 @@ def test_a_name_that_speaks_of_before_makes_a_copy(tmp_path: Path, path: str) ->
     assert roles(tmp_path, files) == ({"rook.conf": "in force", path: "kept copy"}, 0)
 
 
+@pytest.mark.parametrize(
+    "said", ["kept, spring, before the new screw", "Kept. was worse", "old: of May", "put away"]
+)
+def test_a_file_that_begins_by_saying_that_it_is_kept_is_a_copy_of_one_that_sets_the_same(
+    tmp_path: Path, said: str
+) -> None:
+    part = "".join(FLAT.splitlines(keepends=True)[:5]).replace("84", "80").replace("231", "228")
+    files = {"rook spring.conf": f"# {said}\n{part}", "rook.conf": f"# kept in step with the wren\n{FLAT}"}
+    assert roles(tmp_path, files) == ({"rook spring.conf": "kept copy", "rook.conf": "in force"}, 0)
+
+
 @pytest.mark.parametrize("said", ["Revision 4, superseded by 6", "no longer in use", "as it was last spring"])
 def test_of_two_alike_the_one_that_says_it_is_superseded_is_a_copy(tmp_path: Path, said: str) -> None:
     files = {"a_rook.conf": f"# {said}\n{FLAT}", "b_rook.conf": f"# revision 6\n{FLAT.replace('231', '228')}"}

@@ -11,7 +11,7 @@ from cfgmigrate.files.configuration import open_configuration
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.site_reading import parse_site
-from cfgmigrate.files.site_writing import answered_text, site_text, with_lessons, write_site
+from cfgmigrate.files.site_writing import answered_text, answers_offered, site_text, with_lessons, write_site
 from cfgmigrate.files.telling import FilesUnclear, ask_first
 from cfgmigrate.ground.findings import Doubt, Refused
 from cfgmigrate.machine.recognise import recognise
@@ -83,6 +83,17 @@ def test_it_is_written_commented_and_rewritten_with_its_comments(tmp_path: Path)
     write_site(tmp_path, found.site, site_text(found.site, found.roles))
     text = (tmp_path / SITE).read_text()
     assert "I know better" in text and "last words" in text and "b.conf: in force" in text
+
+
+def test_no_role_is_written_that_hangs_on_an_open_question(tmp_path: Path) -> None:
+    lay(tmp_path, {name: f"[machine]\nname: {name}\n{STEPPERS}" for name in ("den", "tuesday")})
+    found = open_configuration([tmp_path])
+    assert len(found.roles.questions) == 1
+    text = with_lessons(site_text(found.site, found.roles), {"roles": answers_offered(found.roles)})
+    assert not parse_site(text.encode(), SITE).roles
+    (tmp_path / SITE).write_text(text.replace("#  tuesday: in force", "  tuesday: in force"))
+    answered = open_configuration([tmp_path])
+    assert not answered.roles.questions and [each.path for each in answered.documents] == ["tuesday"]
 
 
 def test_it_is_never_written_over_a_change_made_meanwhile(tmp_path: Path) -> None:
