@@ -46,7 +46,7 @@ def tell_machines_apart(known: Judging, live: list[str]) -> None:
     _give_somebody_elses(
         known, [path for path in roots if not any(path in each.files for each in sets)], roots
     )
-    _go_with_said(known, set(live), ours)
+    _go_with_said(known, set(live), ours, units)
     for path in live:
         known.give(path, Role.IN_FORCE, _why_live(known, path, present))
 
@@ -78,7 +78,7 @@ def _is_of_another(known: Judging, path: str) -> bool:
     return role is not None and role.role is Role.OTHER
 
 
-def _go_with_said(known: Judging, live: set[str], ours: set[str]) -> None:
+def _go_with_said(known: Judging, live: set[str], ours: set[str], units: list[IncludeTree]) -> None:
     """What a file takes in that was said to be of another machine, and what lies beside it, go with it."""
     told = [path for path, role in known.roles.items() if role.said and role.role is Role.OTHER]
     for path in told:
@@ -91,12 +91,21 @@ def _go_with_said(known: Judging, live: set[str], ours: set[str]) -> None:
         after = frozenset(word for name in known.content[path].names for word in words_of(name))
         own_names = {word for each in live for name in known.content[each].names for word in words_of(name)}
         _give_called_so(known, sorted(live - ours - known.meant), after, own_names, path)
-        if not known.is_machine(path) and not (parts and known.meant):
+        if not (_sets_a_machine(known, path, units) or (parts and known.meant)):
             continue
         beside = {each for each in live if each.startswith(f"{folder_of(path)}/")}
         if not any(map(known.is_machine, beside)):
             mine = ours | known.meant | known.closure(live - beside - parts)
             _give_beside(known, folder_of(path), mine, f"it lies with {path}, which is another machine")
+
+
+def _sets_a_machine(known: Judging, path: str, units: list[IncludeTree]) -> bool:
+    """Whether a file is a machine's by its axes, or by what it has in common with one that is meant, whatever its axes
+    are called."""
+    if known.is_machine(path):
+        return True
+    tree = IncludeTree(path, frozenset(known.closure([path])))
+    return any(path in each.roots for each in sets_of([*units, tree], known.content, known.root_name))
 
 
 def _give_beside(known: Judging, folder: str, ours: set[str], why: str) -> None:

@@ -133,6 +133,21 @@ def test_what_lies_with_another_machine_is_not_taken_once_it_is_said_which_is_me
     assert not any(path.startswith("siskin/") for path in taken)
 
 
+def test_what_lies_with_a_file_said_to_be_another_machine_s_goes_with_it_whatever_its_axes_are_called(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "box").mkdir()
+    _lay(tmp_path, barge__txt=_MACHINE.format(name="barge", reach=230), end__nc="G91\nG1 Z5 F300\nM2\n")
+    _lay(
+        tmp_path / "box", skiff__txt=_MACHINE.format(name="skiff", reach=110), end__nc="G91\nG1 Z8 F600\nM2\n"
+    )
+    _lay(tmp_path / "box", white__txt="plastic:\n    name: white\n    hot: 202\nsuck:\n    by: 3\n")
+    _lay(tmp_path, cfgmigrate__yaml="site: 1\nroles: {barge.txt: in force, box/skiff.txt: other machine}\n")
+    found = open_configuration([tmp_path]).roles
+    assert {each.role for path, each in found.items() if path.startswith("box/")} == {Role.OTHER}
+    assert found["end.nc"].role is Role.IN_FORCE
+
+
 def test_a_file_of_another_machine_in_the_same_folder_takes_nothing_along(tmp_path: Path) -> None:
     lay(
         tmp_path,
