@@ -8,7 +8,7 @@ This module deliberately looks at names only: what becomes of the setting is the
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from pathlib import Path
 
@@ -72,9 +72,21 @@ def says_too_little(name: Name, fit: Fit) -> bool:
     if name.counted:
         others -= {name.counted.word}
     others -= {
-        word for part in (name.section, name.key) for before, word in pairwise(part) if before in kind.driven
+        word
+        for part in (name.section, name.key)
+        for before, word in _driven_by(part)
+        if before in kind.driven
     } & _MOTORS
     return bool(others) and said.isdisjoint(kind.measures) and said.isdisjoint(kind.feeders)
+
+
+def _driven_by(words: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    """Each word with the one behind it, and turned round where `of` stands between: `filament motor`, `motor of the filament`."""
+    plain = tuple(word for word in words if word != "the")
+    yield from pairwise(plain)
+    yield from (
+        (word, before) for before, of, word in zip(plain, plain[1:], plain[2:], strict=False) if of == "of"
+    )
 
 
 def _of_another_measure(name: Name, kind: _Kind) -> bool:

@@ -53,7 +53,7 @@ _AMPLITUDE = pattern(
 )
 #: the same in a head, where it is said of currents
 _OF_CURRENTS = pattern(
-    r"\b(currents?(?:[ \t,:(]+(?:in|as|are|is|all|the|ma|a|amps?|amperes?|milliamps?|given|stated|written))*)[ \t,(]+effective\b"
+    r"\b(currents?(?:[ \t,:(]+(?:in|as|are|is|all|the|ma|a|amps?|amperes?|milliamps?|given|stated|written))*|(?:milli)?amp(?:ere)?s?|ma)[ \t,(]+effective\b"
     r"(?=[ \t]*(?:[,;:.()]|$)|[ \t]+(?:values?|ones?|figures?|amps?|amperes?|and|not|unless|everywhere|throughout)\b)"
 )
 #: a remark that calls a number a share of something, which is no amount

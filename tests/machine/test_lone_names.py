@@ -74,6 +74,7 @@ def test_a_name_that_says_too_little_is_asked_about_and_never_read(line: str, qu
         ("[melt]\ndelay = 0.5", "lag.coefficient"),
         ("[feeder motor]\nretract = 5", "retraction.length"),
         ("[cord motor]\nretract = 5", "retraction.length"),
+        ("[motor of the cord]\nretract = 5", "retraction.length"),
         ("[tool 1]\nretract = 5", "retraction.length"),
         ("[stringing]\npull = 5", "retraction.length"),
         ("[motor]\nretract length = 5", "retraction.length"),

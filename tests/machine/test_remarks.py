@@ -227,6 +227,7 @@ def test_units_in_remarks_are_seen_in_every_dialect(dialect: str) -> None:
         ("# currents in A rms or peak\na = 1\n", "sectioned", {"current"}, "", False),
         ("# lengths mm, motor currents as effective values\na = 1\n", "sectioned", {"length"}, "rms", False),
         ("# currents in A, effective from 3 June\na = 1\n", "sectioned", {"current"}, "", False),
+        ("# lengths mm, amperes (effective)\na = 1\n", "sectioned", {"current", "length"}, "rms", False),
         ("# Currents are effective immediately\na = 1\n", "sectioned", set(), "", False),
         ("# currents in mA, wheel effective 10 mm\na = 1\n", "sectioned", {"current", "length"}, "", False),
         ("# feeds in mm/min\na = 1\n", "sectioned", {"speed"}, "", True),
