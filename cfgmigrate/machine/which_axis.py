@@ -7,7 +7,7 @@ same: what is fastest there is not the machine's.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter
 from collections.abc import Iterator
 
 from msgspec.structs import replace
@@ -24,8 +24,9 @@ from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
-#: ends of an axis, of which it is offered what to say
-_ENDS = (".min", ".max")
+#: what is asked about first: a limit that a swap may change
+_END = ".max"
+_LYING = ("axis.x.", "axis.y.")
 _OF_ALL = ("machine.max_speed", "machine.max_acceleration")
 _STEPS = frozenset(("step", "steps", "pulse", "pulses"))
 _LETTERS = frozenset("xyze")
@@ -35,28 +36,50 @@ def ask_which_axis(
     found: Collection, document: Document, by_part: AxesByPart, since: int, names: Names | None
 ) -> None:
     """Takes the editing from what was read of x and y by the word for a part, from the number `since` of the collection on, and asks
-    about it, where no remark says which of the two it is."""
+    about it, where neither a remark nor the site file says which of the two it is. What that says of one line holds for all."""
     _ask_whose_limits(found, document, since, names)
-    if by_part.sure or not by_part.axes:
+    if not by_part.axes:
+        return
+    told = set(_told(document, by_part, names))
+    if by_part.sure and not told:
         return
     parts = " and ".join(f"`{' '.join(part)}` as {axis}" for axis, part in _horizontal(by_part))
-    kept: list[Collected] = []
+    asked: list[Collected] = []
     for at, each in enumerate(found.readings[since:], since):
         reading = each.reading
         if by_part.at.get(reading.setting.at, "z") == "z" or (
             names and names.find(document, reading.setting)
         ):
             continue
-        why = f"{parts} is what is usual, and the files do not say it"
-        found.readings[at] = replace(each, reading=replace(reading, editable=False, why_not=why))
-        kept.append(each)
-    if kept:
-        first = kept[0].reading
+        if told == {False}:
+            found.readings[at] = replace(each, reading=replace(reading, quantity=_other(reading.quantity)))
+        elif told != {True}:
+            why = f"{parts} is what is usual, and the files do not say it"
+            found.readings[at] = replace(each, reading=replace(reading, editable=False, why_not=why))
+            asked.append(each)
+    if asked:
+        numbers = Counter(each.reading.setting.at for each in asked)
+        single = [each for each in asked if numbers[each.reading.setting.at] == 1] or asked
+        first = next((each for each in single if each.reading.quantity.endswith(_END)), single[0]).reading
         why = f"{parts}: that is usual where a bed moves, and the files do not say it, so none of their values is edited"
-        remedy = (
-            f"say it in cfgmigrate.yaml, under meanings: {', and '.join(_lines(kept)) or 'for each line'}"
-        )
+        line = name_line(first.setting, first.quantity)
+        remedy = f"say it of one line in cfgmigrate.yaml, under meanings: {line}, or {_other(first.quantity)}"
         found.doubts.append(Doubt(first.place, line_of(first.setting), why, remedy))
+
+
+def _told(document: Document, by_part: AxesByPart, names: Names | None) -> Iterator[bool]:
+    """For each line of x or y that the site file says the meaning of, whether it says the same axis."""
+    for setting in document.settings if names else ():
+        axis = by_part.at.get(setting.at, "z")
+        named = names.find(document, setting) if names and axis != "z" else None
+        for meaning in named.meanings if named else ():
+            if meaning.quantity.startswith(_LYING):
+                yield meaning.quantity.startswith(f"axis.{axis}.")
+
+
+def _other(name: str) -> str:
+    """The same quantity of the other one of x and y."""
+    return name.replace("axis.x.", "axis.-.").replace("axis.y.", "axis.x.").replace("axis.-.", "axis.y.")
 
 
 def _ask_whose_limits(found: Collection, document: Document, since: int, names: Names | None) -> None:
@@ -93,15 +116,3 @@ def _counts_steps(setting: Setting) -> bool:
 
 def _horizontal(by_part: AxesByPart) -> list[tuple[str, tuple[str, ...]]]:
     return sorted((axis, part) for part, axis in by_part.axes.items() if axis != "z")
-
-
-def _lines(kept: list[Collected]) -> Iterator[str]:
-    """What the site file says of each end of an axis."""
-    ends: dict[str, list[Collected]] = defaultdict(list)
-    for each in kept:
-        if each.reading.quantity.endswith(_ENDS):
-            ends[each.reading.setting.name].append(each)
-    for several in ends.values():
-        meant = [each.reading.quantity for each in several]
-        said = meant[0] if len(meant) == 1 else f"[{', '.join(meant)}]"
-        yield name_line(several[0].reading.setting, said)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.names import read_names
 from cfgmigrate.machine.recognise import recognise
 
 MOTOR = "pulses per mm = 80\nmicrosteps = 16\nlowest = 0\nhighest = 212\namps rms = 0.8\n"
@@ -40,7 +43,19 @@ def test_what_lifts_is_edited_and_which_of_the_others_is_x_is_asked_once() -> No
     machine = parts("trolley", "plate", "jack")
     assert {each.quantity[:6] for each in machine.readings if each.editable} == {"axis.z"}
     (asked,) = [each for each in machine.doubts if "`trolley` as x and `plate` as y" in each.why]
-    assert '"[trolley] highest": axis.x.max' in asked.remedy
+    assert '"[trolley] highest": axis.x.max, or axis.y.max' in asked.remedy
+    assert asked.place.line == 5
+
+
+@pytest.mark.parametrize(("axis", "other"), [("x", "y"), ("y", "x")])
+def test_what_is_said_of_one_line_holds_for_all_of_both(axis: str, other: str, tmp_path: Path) -> None:
+    (names := tmp_path / "names.yaml").write_text(f'"[trolley] highest": axis.{axis}.max\n')
+    text = "".join(f"[{name}]\n{MOTOR}" for name in ("trolley", "plate", "jack")).replace("212", "300", 1)
+    machine = recognise([read("reed.ini", text.encode(), "sectioned")], read_names(names))
+    said = {each.quantity: each.value for each in machine.readings if each.editable}
+    assert (said[f"axis.{axis}.max"], said[f"axis.{other}.max"], len(said)) == (300, 212, 15)
+    lowest = machine.get(f"axis.{axis}.min")
+    assert lowest and lowest.place.line == 4 and not any("as x" in each.why for each in machine.doubts)
 
 
 @pytest.mark.parametrize("head", ["axes: beam, bed, lift", "the axes are beam, bed and lift"])
