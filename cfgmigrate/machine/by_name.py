@@ -60,6 +60,8 @@ def _against_its_words(spot: Spot, said: Said, named: Named, spoken: Spoken) -> 
     best = best_fits(spoken.names)[1] if spoken.names else ()
     if others or meaning.unit or len(best) != 1 or best[0].strange or best[0].alone:
         return said
+    if best[0].bare and best[0].score[1] > 1:
+        return said  # one word of several: SENSOR_TO_TIP is no sensor
     theirs, ours = quantity(best[0].quantity), quantity(meaning.quantity)
     if _measured_as(theirs) == _measured_as(ours):
         return said
