@@ -132,7 +132,7 @@ def with_lines(
     swapped: Collection[int] = (),
     changes: Iterable[Change] = (),
 ) -> list[ByHand]:
-    """The by-hand items, with the lines that they are about as first steps. `said` is what the sheet says of each
+    """The by-hand items, with the lines that they are about as first steps, or as last ones of a screw. `said` is what the sheet says of each
     holder, by its name, `in_doubt` the lines that may set a quantity, `swapped` are the feeders that it tells of, and what one of
     the `changes` writes is not to be moved by hand once more."""
     written = frozenset((edit.file, edit.start) for change in changes for edit in change.edits)
@@ -167,7 +167,11 @@ def with_lines(
             return tuple(_voltage(machine, said))
         return tuple(_not_taken(in_doubt, item.rule))
 
-    return [replace(item, steps=(*found, *item.steps)) if (found := steps(item)) else item for item in items]
+    def all_steps(item: ByHand) -> tuple[str, ...]:
+        # part 2 of the checklist names a screw's own steps by their numbers, so what notes its voltage comes behind them
+        return (*item.steps, *steps(item)) if item.rule in _SCREW_RULES else (*steps(item), *item.steps)
+
+    return [replace(item, steps=all_steps(item)) for item in items]
 
 
 def _nozzle_heights(machine: Machine) -> Iterator[str]:

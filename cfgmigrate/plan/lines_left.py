@@ -27,6 +27,7 @@ from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.teachable import Teachable
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
+from cfgmigrate.plan.axis_sections import axis_sections
 from cfgmigrate.plan.lines_beside import Beside, settings_beside
 from cfgmigrate.plan.lines_of_a_tip import places_of_a_tip
 from cfgmigrate.plan.lines_of_the_drive import lines_of_the_drive
@@ -318,6 +319,7 @@ def _by_number(machine: Machine, olds: OldNumbers, swapped: Collection[int]) -> 
 
 def _of_document(document: Document, olds: OldNumbers, known: Collection[int]) -> Iterator[LeftLine]:
     settings = {each.line: each for each in document.settings if each.state is not State.INACTIVE}
+    of_axes = olds.but_for_currents()
     remarks = _HEADER_REMARK if document.dialect == "header" else _REMARK
     for number, raw in enumerate(_LINE_END.split(document.data), start=1):
         line = readable(raw[:LONGEST_LINE])
@@ -327,7 +329,8 @@ def _of_document(document: Document, olds: OldNumbers, known: Collection[int]) -
         setting = settings.get(number)
         if not why and setting is not None and number not in known:
             unit = _UNITS.get(key_dimension(tuple(split(setting.key))), "")
-            why = olds.said_of(f"{setting.section} {line}", unit, elsewhere=_means_something(setting))
+            known_here = of_axes if setting.section in axis_sections(document) else olds
+            why = known_here.said_of(f"{setting.section} {line}", unit, elsewhere=_means_something(setting))
         if not why and olds.paths and OF_THE_OLD_DRIVE.search(remark):
             why = OF_A_REMARK
         if why:

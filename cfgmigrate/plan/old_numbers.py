@@ -14,8 +14,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping
+from typing import TypeVar
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.pattern import pattern
@@ -105,6 +107,9 @@ _WEAK = frozenset(
 )
 
 
+T = TypeVar("T", str, float)
+
+
 class FormerNumber(Struct, frozen=True):
     """A number as it stood where a change replaces it, what it was, and the words of its setting. `letter` is that of the
     axis whose place it was in a word-address line, `unit` that of the change, "" where it has none."""
@@ -149,6 +154,14 @@ class OldNumbers(Struct, frozen=True):
             if near := self._near(number, words, measure):
                 return f"near the old {near.label}"
         return ""
+
+    def but_for_currents(self) -> OldNumbers:
+        """The same where a line is of an axis: a current there is that of its own motor."""
+
+        def others(known: Mapping[T, tuple[FormerNumber, ...]]) -> dict[T, tuple[FormerNumber, ...]]:
+            return {key: tuple(each for each in olds if each.unit != "A") for key, olds in known.items()}
+
+        return replace(self, by_number=others(self.by_number), by_word=others(self.by_word))
 
     def of_another(self, line: str) -> bool:
         """Whether a line names a feeder that stays as it is, and no other."""

@@ -10,6 +10,7 @@ Nothing is worked out by this, and nothing written: a person is shown the lines.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from cfgmigrate.dialects.document import State
@@ -20,6 +21,7 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
+from cfgmigrate.plan.axis_sections import axis_sections
 from cfgmigrate.plan.lines_beside import Beside
 from cfgmigrate.plan.model import Change
 
@@ -44,6 +46,7 @@ _LONGEST_TEXT, _MOST_VALUES = 120, 8
 TELLING = 3
 #: a part of a number by which a twin of it may be rounded
 _ROUNDED = 0.001
+_PEAK = math.sqrt(2)
 _FEEDS = frozenset(("feeder", "feed", "drive", "retraction", "filament", "motor"))
 
 
@@ -52,11 +55,14 @@ def twins(machine: Machine, changes: Sequence[Change]) -> Iterator[Beside]:
     known = list(_old_values(machine, changes))
     of_text: dict[str, list[tuple[Reading, str]]] = {}  # most numbers stand in a file several times
     for unread in machine.unread if known else ():
+        of_axis = unread.setting.section in axis_sections(machine.document(unread.place.file))
         if unread.setting.state is not State.INACTIVE:
             for text in _NUMBER.findall(unread.setting.value[:_LONGEST_TEXT])[:_MOST_VALUES]:
                 if text not in of_text:
                     of_text[text] = _with_number(text, known)
-                if why := next((why for reading, why in of_text[text] if _may_be(unread, text, reading)), ""):
+                if why := next(
+                    (why for reading, why in of_text[text] if _may_be(unread, text, reading, of_axis)), ""
+                ):
                     setting = unread.setting
                     yield unread.place.file, unread.place.line, f"{setting.name} = {setting.value}", why
                     break
@@ -70,11 +76,15 @@ def _old_values(machine: Machine, changes: Sequence[Change]) -> Iterator[tuple[f
         if not value or quantity(reading.quantity).protected:
             continue
         moved = (reading.place.file, reading.start) in changed
-        old = f"the old {quantity(reading.quantity).label} ({reading.place.file}:{reading.place.line})"
+        old = f"the old {quantity(reading.quantity).label} in {reading.place.file}:{reading.place.line}"
         if moved:
-            yield value, reading, f"{old}, by its number"
+            kind = (
+                _PEAK if unit == "A" and "peak" in reading.form.note else 1.0
+            )  # as the file counts its other motors too
+            yield value * kind, reading, f"{old}, by its number"
             yield from (
-                (value * by, reading, f"{old}, by its number in {name}") for by, name in _UNITS.get(unit, ())
+                (value * kind * by, reading, f"{old}, by its number in {name}")
+                for by, name in _UNITS.get(unit, ())
             )
         steps = _steps(machine, reading)
         if steps is not None and steps.value and (moved or (steps.place.file, steps.start) in changed):
@@ -107,8 +117,9 @@ def _words(unread: Unread) -> frozenset[str]:
     return vocabulary().names_in(frozenset(word for piece in pieces for word in ways_of(piece)[0]))
 
 
-def _may_be(unread: Unread, text: str, reading: Reading) -> bool:
-    """Whether a number of that name may be that value: by its axis or its feeder, or by its digits alone."""
+def _may_be(unread: Unread, text: str, reading: Reading, of_axis: bool) -> bool:
+    """Whether a number of that name may be that value: by its axis or its feeder, or by its digits alone. What stands `of_axis`, in a
+    section that is an axis's own, is nobody else's."""
     words = _words(unread)
     measure = key_dimension(tuple(split(unread.setting.key)))
     expected = _DIMENSIONS.get(quantity(reading.quantity).unit, "")
@@ -116,6 +127,8 @@ def _may_be(unread: Unread, text: str, reading: Reading) -> bool:
         return False
     axes = {axis for axis in "xyz" if axis in words}
     part, _, rest = reading.quantity.partition(".")
+    if of_axis and part != "axis":
+        return False
     own = axes == {rest[:1]} if part == "axis" else not axes and not _FEEDS.isdisjoint(words)
     digits = len(text.replace(".", "").strip("0"))
     of_others = words & vocabulary().things - _FEEDS

@@ -10,7 +10,9 @@ from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.plan.lines_by_hand import _end_stops, _nozzle_heights
+from cfgmigrate.plan.lines_by_hand import _end_stops, _nozzle_heights, with_lines
+from cfgmigrate.plan.model import ByHand
+from cfgmigrate.rules import library
 
 FILE = """\
 [axis x]
@@ -246,3 +248,13 @@ def test_of_two_feeders_the_swapped_one_s_own_line_of_direction_is_named(tmp_pat
     sheet.write_text("feeders: {right: {new: {drive: on the carriage}}}\n")
     (item,) = [each for each in api.work_out([config], sheet).plan.by_hand if each.rule == "feeder.direction"]
     assert item.steps == ("Where it stands: hen.conf:6 ([feeder right] reversed = no).",)
+
+
+def test_what_notes_a_screw_s_voltage_comes_behind_the_steps_that_part_2_names_by_their_numbers() -> None:
+    """Part 2 of the checklist reads by steps 1 to 4, and turns by 5 and 6."""
+    machine = recognise([read("a.conf", b"[feeder driver]\ntrimmer volts = 0.24\n", "sectioned")])
+    steps = library.book().rule("motor.reference_voltage").steps
+    item = ByHand("Set it", 0.49, "V", "", rule="motor.reference_voltage", steps=steps)
+    (done,) = with_lines([item], machine, {}, {})
+    assert "Switch on for no longer" in done.steps[3] and "turn the screw" in done.steps[4]
+    assert "a.conf:2" in done.steps[-1]
