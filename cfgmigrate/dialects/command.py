@@ -169,7 +169,7 @@ def _own_code(line: CodeLine) -> str:
 
 #: what is switched off by a remark sign stays on: a heater, for one
 _OWN_COMMAND = (
-    "a command or message of your own is left alone; where it sets a speed, a length or a current of the drive, change it by hand; put `;` before it only if it is a remark,"
+    "a command or message of your own is left alone; where it sets a speed, a length or a current of the drive, change it by hand; put a ; before it only if it is a remark,"
     " since a command would no longer be carried out, and what it switches off stay on"
 )
 
@@ -177,13 +177,15 @@ _OWN_COMMAND = (
 def _unread(source: Source, line: CodeLine) -> None:
     """A line with text in it: a message, or something that was not understood."""
     message = len(line.words) == 1 and line.code
-    if not message and not line.prompt and not _NAMES.search(line.text):
+    if not message and not line.prompt and not _NAMES.search(line.text) and not _BLOCK.fullmatch(line.text):
         start, end = line.start + source.base, line.end + source.base
         source.doubt(start, end, "the line holds something else than words", _OWN_COMMAND)
 
 
 #: a line that ends in a name or a file in quotes: no number of it is missed, since none stands in them
 _NAMES = pattern(r"""^[^"';]*(["'])(?![^"']*[A-Za-z]\d+[ \t]+[A-Za-z]-?\d)[\w ./\\-]*\1[ \t]*$""")
+#: the key over a block of script in a file of keys: a remark sign before it would break that
+_BLOCK = pattern(r"[ \t]*[\w .-]{1,60}:[ \t]*[|>][+-]?[ \t]*")
 
 #: so many lines of text are a manner of writing: they are one doubt
 TOLD_TOGETHER = 4

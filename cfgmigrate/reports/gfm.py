@@ -28,7 +28,9 @@ _BLOCK_START = pattern(r"^(#{1,6}(?=\s|$)|>|[-+](?=\s|$)|={2,}|-{2,}|\d{1,9}(?=[
 _LINK = pattern(r"(?i)\b(https?|ftp|mailto|xmpp)(?=:)|\b(www)(?=\.)")
 _MENTION = pattern(r"\S*@\S*|(?<![\w&])#\d+\b")
 #: what a person types into a file as it stands: `"[feeder] turns": ignore`, `decimals: {"*.txt": comma}`
-_ANSWER = pattern(r'(?:\b\w{1,20}: \{)?"[^"\n]{1,200}": (?:\{[^{}\n]{1,200}\}|[\w.@]{1,80})\}?')
+_ANSWER = pattern(
+    r'(?:\b\w{1,20}: \{)?"[^"\n]{1,200}": (?:\{[^{}\n]{1,200}\}|\[[\w.@, ]{1,200}\]|[\w.@]{0,79}[\w@])\}?'
+)
 _FENCE = pattern(r"\s*(`{3,})")
 #: what is not longer is kept once it was escaped: the same sentences stand in many places, and in many machines' pages
 _SHORT_PROSE = 400

@@ -180,6 +180,10 @@ def test_a_command_in_words_is_left_alone_and_nobody_is_told_to_take_it_out(coun
     assert all("left alone; where it sets a speed" in doubt.remedy for doubt in found.doubts)
 
 
+def test_the_key_over_a_block_of_script_is_no_command() -> None:
+    assert document("bring in: |\n  M83\n  G1 E40 F400\ntake_out: >-\n  G1 E-6 F200\n").doubts == ()
+
+
 @pytest.mark.parametrize(
     ("line", "asked"),
     [

@@ -258,3 +258,13 @@ def test_what_notes_a_screw_s_voltage_comes_behind_the_steps_that_part_2_names_b
     (done,) = with_lines([item], machine, {}, {})
     assert "Switch on for no longer" in done.steps[3] and "turn the screw" in done.steps[4]
     assert "a.conf:2" in done.steps[-1]
+
+
+def test_a_value_that_is_kept_elsewhere_is_set_after_install_which_refuses_a_file_edited_before(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "a.conf").write_text(FILE.replace("high end = 240\n", ""))
+    (tmp_path / "swap.yaml").write_text("new: {drive: on the carriage}\nclearance: {highest_z: 230 mm}\n")
+    plan = api.work_out([tmp_path / "a.conf"], tmp_path / "swap.yaml").plan
+    (item,) = [each for each in plan.by_hand if each.rule == "axis.z.max"]
+    assert item.when == "after install" and item.what.endswith("where it is lower now, leave it")

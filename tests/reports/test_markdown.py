@@ -167,7 +167,9 @@ def test_what_is_only_tried_at_the_first_print_is_not_told_as_what_to_set() -> N
         '"[feeder] grip_screw": retraction.length',
         'decimals: {"reels/*.txt": comma}',
         '"[axis @] top": {quantity: axis.@.max}',
+        '"[travel] bed": [axis.z.min, axis.z.max]',
     ],
 )
 def test_an_answer_to_type_stands_in_code_marks_just_as_it_is_typed(answer: str) -> None:
     assert f"`{answer}`" in gfm.escaped(f"say so in *cfgmigrate.yaml*: {answer}, or change it by hand")
+    assert gfm.escaped(f"say so: {answer}.") == f"say so: `{answer}`."
