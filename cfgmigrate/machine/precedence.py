@@ -2,7 +2,8 @@
 
 What is overridden by a known relation follows what overrides it, and is written with it: the same setting on an
 earlier line, of one file or of files that include one another, and whatever the board keeps a value of itself, in a
-block that it wrote or in a file of saved values. A doubt says so where the two differ.
+block that it wrote or in a file of saved values, and what a file has that a line names as read after this one; of the ends of
+travel only the narrower, since each of two may guard them. A doubt says so where the two differ.
 Of what stands side by side, equal values move together. With unequal values there is a doubt and none is in
 force, but for protected quantities, of which the last holds, and where a person named the one that is meant. A value that
 the board keeps overrides, of several in the files that differ, the one of its own name, else the one that a person named.
@@ -18,6 +19,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from msgspec import Struct, field
 
+from cfgmigrate.files.read_after import ReadAfter
 from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.machine.model import Key, Reading
 from cfgmigrate.machine.quantities import quantity
@@ -30,6 +32,10 @@ SAME_READING = 1e-6
 OVERRIDDEN = "is overridden by"
 BOTH_SAID = "both are said to be it"
 IN_STEP = "nothing has to be done: where one changes, the other is changed with it"
+
+
+#: for a file the ones that are read after it, each with the line that says so
+After = Mapping[str, Mapping[str, ReadAfter]]
 
 
 class Standing(Struct):
@@ -53,15 +59,17 @@ def settle(
     bundle: Mapping[str, int] | None = None,
     saved: Collection[str] = (),
     named: Callable[[Reading], bool] = lambda reading: False,
+    after: After | None = None,
 ) -> Standing:
     """Settles readings that stand in the order of files and lines. `bundle` has one number for files that include
-    one another; `saved` are the files that hold what the board keeps; `named` tells what a person said the meaning of."""
+    one another; `saved` are the files that hold what the board keeps; `named` tells what a person said the meaning of;
+    `after` has for a file those that are read after it."""
     by_key: dict[Key, list[Reading]] = {}
     for reading in readings:
         by_key.setdefault(reading.key, []).append(reading)
     found = Standing()
     for several in by_key.values():
-        _settle_one(found, _each_span_once(several), bundle or {}, saved, named)
+        _settle_one(found, _each_span_once(several), bundle or {}, saved, named, after or {})
     return found
 
 
@@ -76,9 +84,10 @@ def _settle_one(
     bundle: Mapping[str, int],
     saved: Collection[str],
     named: Callable[[Reading], bool],
+    after: After,
 ) -> None:
     several, beside = _of_one_name(several, saved, named)
-    standing, following = _overridden(several, bundle, saved)
+    standing, following = _overridden(several, bundle, saved, after)
     standing, unnamed = _meant(standing, named)
     *others, last = standing
     for left in (*beside, *unnamed):
@@ -143,7 +152,7 @@ def _meant(standing: list[Reading], named: Callable[[Reading], bool]) -> tuple[l
 
 
 def _overridden(
-    several: list[Reading], bundle: Mapping[str, int], saved: Collection[str]
+    several: list[Reading], bundle: Mapping[str, int], saved: Collection[str], after: After
 ) -> tuple[list[Reading], dict[Reading, tuple[Reading, str]]]:
     """The readings that nothing overrides; and those that another one does, with it and how.
 
@@ -152,9 +161,13 @@ def _overridden(
     whatever the setting is called, where the two are not far apart."""
     standing: list[Reading] = []
     following: dict[Reading, tuple[Reading, str]] = {}
-    for reading in sorted(several, key=lambda each: _kept(each, saved)):
+
+    def turn(reading: Reading) -> tuple[bool, int]:
+        return _kept(reading, saved), sum(reading.place.file in later for later in after.values())
+
+    for reading in sorted(several, key=turn):
         for earlier in list(standing):
-            how = _how_overridden(earlier, reading, bundle, saved)
+            how = _how_overridden(earlier, reading, bundle, saved) or _read_before(earlier, reading, after)
             if how:
                 standing.remove(earlier)
                 following[earlier] = reading, how
@@ -173,6 +186,20 @@ def _how_overridden(
         return f"{OVERRIDDEN} what the board keeps," if same or not _far_apart(earlier, later) else ""
     files = [bundle.get(each.place.file, each.place.file) for each in (earlier, later)]
     return OVERRIDDEN if same and files[0] == files[1] else ""
+
+
+def _read_before(earlier: Reading, later: Reading, after: After) -> str:
+    """The same where a line names the later one's file as read after the earlier one's. Of two ends of travel only the narrower
+    is told by that: a machine that goes by the wider one of them runs into what the other keeps it from."""
+    said = after.get(earlier.place.file, {}).get(later.place.file)
+    if said is None or (_setting(earlier) != _setting(later) and _far_apart(earlier, later)):
+        return ""
+    end = later.quantity.rpartition(".")[2]
+    if later.quantity.startswith("axis.") and end in ("min", "max"):
+        inwards = (later.value or 0.0) - (earlier.value or 0.0)
+        if (inwards if end == "min" else -inwards) < 0:
+            return ""
+    return f"{OVERRIDDEN} what is read after it ({said.where}),"
 
 
 #: what the board keeps of a value is near it, where it goes by another name: a value so many times as large is another one

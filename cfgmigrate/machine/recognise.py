@@ -22,6 +22,7 @@ from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.gaps import NOT_THERE, gaps
 from cfgmigrate.files.kept_listing import listing_doubts
 from cfgmigrate.files.order import bundles_of, order_of
+from cfgmigrate.files.read_after import read_after
 from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import Place
@@ -139,7 +140,13 @@ def _recognised(
     readings, gearless = without_gears_said_to_be_nothing(found.ignored, readings, of_motor)
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
-    standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED), _settled_by(names, documents))
+    standing = settle(
+        in_order,
+        bundles_of(documents),
+        roles.of(Role.SAVED),
+        _settled_by(names, documents),
+        read_after(documents),
+    )
     doubts.extend((*named.asked, *ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *gearless))
     doubts.extend(standing.doubts)
     doubts.extend(roles.idle)

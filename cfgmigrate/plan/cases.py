@@ -29,7 +29,7 @@ from cfgmigrate.plan.at_console import ConsoleValue
 from cfgmigrate.plan.codes_unexplained import codes_near, codes_unexplained
 from cfgmigrate.plan.formulas_that_follow import formulas_apart, formulas_that_follow, is_of_a_formula
 from cfgmigrate.plan.held_together import wanted
-from cfgmigrate.plan.kept_by_board import perhaps_kept
+from cfgmigrate.plan.kept_by_board import perhaps_kept, perhaps_over
 from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
 from cfgmigrate.plan.lines_by_hand import MAY_BE
 from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
@@ -82,6 +82,7 @@ def cases(
         stands = dict(_stands(seen, machine, changes, not_apart, console, holder))
         questions = _open(machine, holder, feeder, stands)
         kept = perhaps_kept(machine, seen.values())
+        over = perhaps_over(machine, seen.values())
         hand = {**shared, **own}
         return Case(
             holder,
@@ -98,6 +99,7 @@ def cases(
             strange=codes_unexplained(machine, elsewhere),
             beside=beside,
             silent=silent,
+            over=over,
             moves=moves if of else {},
         )
 

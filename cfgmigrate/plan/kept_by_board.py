@@ -4,7 +4,7 @@ Where saved values lie beside the files and hold a number near an old value that
 value in force; rows of a table, such as heights of a bed, are none, and what names an axis, another feeder, another measure
 or another part of the machine is not the feeder's. Writing the files alone would leave it old in
 silence. So each such value is told with the place that may be it. Where more of the saved values is strange than known,
-any of them may be. And a text beside the files that may be a listing of what the board keeps is held against them by the
+any of them may be. The same holds of a file that a line names as read after the one with the old value. And a text beside the files that may be a listing of what the board keeps is held against them by the
 names of its lines.
 
 This module reads nothing anew, and what to do about it is the matter of the lights.
@@ -13,11 +13,12 @@ This module reads nothing anew, and what to do about it is the matter of the lig
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from functools import lru_cache
 
 from cfgmigrate.dialects.labelled import row
 from cfgmigrate.files.marks import is_a_date
+from cfgmigrate.files.read_after import read_after
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.matching import best_fits
@@ -40,6 +41,8 @@ ROWS_OF_A_TABLE = 6
 #: the steps between the units that one measure is written in: milli, and minutes for what goes by time
 _STEPS = (1.0, 1000.0, 0.001)
 _OF_TIME = (60.0, 1 / 60.0)
+#: the peak of a current that goes up and down as a sine, by its rms value
+PEAK_OF_RMS = 2**0.5
 #: what a key says that names the unit of a measure, by the unit of a quantity
 _DIMENSIONS = {
     "A": ("current",), "mm": ("length",), "mm/s": ("speed",), "mm/s^2": ("acceleration",), "s": ("time",), "ohm": ("resistor",),
@@ -77,9 +80,47 @@ def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
         possible = [each for each in single if _may_be(each, reading, machine)]
         if near := [each for each in possible if _is_near(each, reading)]:
             found[reading.quantity] = _told(near)
-        elif strangest := _mostly_strange(machine, possible, rows):
+        elif strangest := _mostly_strange(machine, possible, rows, machine.saved):
             found[reading.quantity] = strangest
     return found
+
+
+def perhaps_over(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
+    """For each wanted reading that a file which is read after its own may override by a line that nobody understood: that
+    line, with what says that it is read after it. Where the later file has a value of it that was read, that one counts."""
+    after = read_after(machine.documents)
+    if not after:
+        return {}
+    profiles = {each.place.file for each in machine.found_profiles}
+    strange = [each for each in machine.unread if _numbers(each) and not is_a_date(each.setting.value)]
+    rows = Counter((each.place.file, each.setting.name) for each in strange)
+    known = {(each.quantity, each.place.file) for each in machine.every_reading}
+    found: dict[str, str] = {}
+    for reading in wanted:
+        later = after.get(reading.place.file, {}) if reading.place.file not in profiles else {}
+        for file, said in later.items():
+            if file in profiles or file in machine.saved or (reading.quantity, file) in known:
+                continue
+            own = [each for each in strange if each.place.file == file and _single(each, rows)]
+            possible = [each for each in own if _may_be(each, reading, machine)]
+            near = sorted((each for each in possible if _is_near(each, reading)), key=_farness(reading))
+            told = _told(near) if near else _mostly_strange(machine, possible, rows, (file,))
+            if told:
+                found[reading.quantity] = f"{told}, where {file} is read after it ({said.where}),"
+                break
+    return found
+
+
+def _single(unread: Unread, rows: Mapping[tuple[str, str], int]) -> bool:
+    return rows[unread.place.file, unread.setting.name] < ROWS_OF_A_TABLE
+
+
+def _farness(reading: Reading) -> Callable[[Unread], float]:
+    """How far a line's numbers are from an old value, in parts of it."""
+    old = reading.value or 1.0
+    return lambda unread: min(
+        abs(number * step - old) / abs(old) for number in _numbers(unread) for step in _steps_of(reading)
+    )
 
 
 def _listed(machine: Machine, wanted: Iterable[Reading]) -> Iterator[tuple[str, str]]:
@@ -146,10 +187,19 @@ def _is_near(unread: Unread, reading: Reading) -> bool:
     old = reading.value
     if not old:
         return False
-    steps = (*_STEPS, *_OF_TIME) if "/s" in quantity(reading.quantity).unit else _STEPS
     return any(
-        abs(number * step - old) <= NEAR_THE_SAVED * abs(old) for number in _numbers(unread) for step in steps
+        abs(number * step - old) <= NEAR_THE_SAVED * abs(old)
+        for number in _numbers(unread)
+        for step in _steps_of(reading)
     )
+
+
+def _steps_of(reading: Reading) -> tuple[float, ...]:
+    """By how much a number may have to be multiplied to be such a value: a current may be a peak one."""
+    unit = quantity(reading.quantity).unit
+    if unit == "A":
+        return (*_STEPS, *(step / PEAK_OF_RMS for step in _STEPS))
+    return (*_STEPS, *_OF_TIME) if "/s" in unit else _STEPS
 
 
 def _told(near: list[Unread]) -> str:
@@ -158,11 +208,11 @@ def _told(near: list[Unread]) -> str:
     return f"{first.setting.name} = {first.setting.value} ({first.place.file}:{first.place.line}){more}"
 
 
-def _mostly_strange(machine: Machine, strange: list[Unread], rows: Mapping[tuple[str, str], int]) -> str:
-    """What is told of the first saved file of which less than half was understood; "" for none."""
-    counts: Mapping[str, int] = {
-        path: sum(each.place.file == path for each in strange) for path in machine.saved
-    }
+def _mostly_strange(
+    machine: Machine, strange: list[Unread], rows: Mapping[tuple[str, str], int], files: Collection[str]
+) -> str:
+    """What is told of the first of these files of which less than half was understood; "" for none."""
+    counts: Mapping[str, int] = {path: sum(each.place.file == path for each in strange) for path in files}
     for path, count in sorted(counts.items()):
         whole = sum(len(document.settings) for document in machine.documents if document.path == path)
         whole -= sum(many for (file, _), many in rows.items() if file == path and many >= ROWS_OF_A_TABLE)

@@ -87,6 +87,8 @@ class Case(Struct, frozen=True):
     #: which files in force were not understood at all: what they set may win over what is set here
     silent: str = ""
     rests_on: tuple[str, ...] = ()
+    #: lines that nobody understood of files that are read after those with the values, by the quantity that they may override
+    over: Mapping[str, str] = field(default_factory=dict)
     #: lines that may be a value of which another line is read, by its quantity
     beside: Mapping[str, str] = field(default_factory=dict)
     #: lines of scripts that plainly move what a light is about and that nobody explained, by its quantity
@@ -259,6 +261,9 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         what = (
             f"{stand.why}, but {case.kept[value.quantity]} may be what the board keeps of it, and that wins"
         )
+        return _LightState(UNKNOWN, what, (_SAY_WHAT_IT_IS,))
+    if full and stand.done and value.quantity in case.over:
+        what = f"{stand.why}, but {case.over[value.quantity]} may be it once more, and that wins in spite of this"
         return _LightState(UNKNOWN, what, (_SAY_WHAT_IT_IS,))
     if full and stand.done and case.silent:
         return _LightState(UNKNOWN, f"{stand.why}, but {case.silent}, and it may set it too")

@@ -6,6 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Setting
+from cfgmigrate.files.read_after import ReadAfter
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import MACHINE, Form, Reading, feeder
 from cfgmigrate.machine.precedence import Standing, alike, settle
@@ -162,3 +163,22 @@ def test_of_several_in_the_files_what_the_board_keeps_overrides_the_one_of_its_n
     )
     words = kept_beside(reading("1", 1, key="J"), reading("2", 2, section="lag", key=""))
     assert told(settle(words, saved={"kept.ini"}))[2] == ["wren.ini:1 1"]
+
+
+@pytest.mark.parametrize(
+    ("earlier", "later", "quantity", "meant"),
+    [
+        ("8", "5", "retraction.length", (["b.ini:1 5"], ["a.ini:1 8"], [])),
+        ("8", "1", "retraction.length", ([], [], ["a.ini:1 8", "b.ini:1 1"])),
+        ("8", "5", "axis.x.max", (["b.ini:1 5"], ["a.ini:1 8"], [])),
+        ("5", "8", "axis.x.max", ([], [], ["a.ini:1 5", "b.ini:1 8"])),
+    ],
+    ids=["near", "of another size", "the narrower end", "the wider end"],
+)
+def test_what_a_file_has_that_is_read_after_another_holds_where_it_can_be_the_same_thing(
+    earlier: str, later: str, quantity: str, meant: tuple[list[str], list[str], list[str]]
+) -> None:
+    several = [reading(earlier, 1, A, "long", quantity), reading(later, 1, B, "short", quantity)]
+    said = {A: {B: ReadAfter(A, B, A, 3)}}
+    assert told(settle(several, after=said)) == meant
+    assert told(settle(several[::-1], after=said)) == meant

@@ -146,3 +146,16 @@ def test_a_line_that_says_in_words_what_else_it_is_is_no_suspect(tmp_path: Path,
 def test_one_that_may_still_be_it_stays_a_suspect(tmp_path: Path, line: str, light: str) -> None:
     plan = planned(tmp_path, f"feeder microsteps = 16\nz max = 310\n{line}\n")
     assert states(plan)[light] == "unknown"
+
+
+def test_a_file_that_is_read_after_may_override_by_lines_that_nobody_understood(tmp_path: Path) -> None:
+    (tmp_path / "main.txt").write_text(
+        "read after this = short.txt\nfeeder steps per mm = 194.0\nfeeder microsteps = 32\n"
+        "feeder run current rms = 1.1 A\nretraction length = 5.8 mm\nz maximum = 200\n"
+    )
+    (tmp_path / "short.txt").write_text("# motors, mA peak\nfi = 1550\nfs = 197.05\nfr = 5.4\n")
+    (tmp_path / "sheet.yaml").write_text(SHEET)
+    plan = api.prepare([tmp_path], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
+    why = {light.light: light.why for light in plan.lights if light.state == "unknown"}
+    assert "fs = 197.05 (short.txt:3), where short.txt is read after it (main.txt:1)" in why["feed"]
+    assert "fi = 1550 (short.txt:2)" in why["current"] and "fr = 5.4 (short.txt:4)" in why["retraction"]

@@ -1,0 +1,46 @@
+"""Which file is read after which, by what its lines and remarks say."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects.flat import read
+from cfgmigrate.files.read_after import read_after
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "order"),
+    [
+        ("read after this = other.txt", "w = 2", "one other"),
+        ("then = other.txt", "w = 2", "one other"),
+        ("last = other.txt", "w = 2", "one other"),
+        ("w = 1", "# short. counts after his", "one other"),
+        ("w = 1", "# this file is read last", "one other"),
+        ("w = 1", "# wins over one.txt", "one other"),
+        ("# other.txt holds over this", "w = 2", "one other"),
+        ("# read after other.txt", "w = 2", "other one"),
+        ("read before this = other.txt", "w = 2", ""),
+        ("read as well = other.txt", "w = 2", ""),
+        ("then = gone.txt", "w = 2", ""),
+        ("# the narrower one counts over all", "w = 2", ""),
+        ("# other.txt no longer counts after this", "w = 2", ""),
+        ("# counts last", "# counts last", ""),
+    ],
+)
+def test_what_is_read_later_is_told_by_words_of_an_order_that_name_a_file_or_none(
+    one: str, other: str, order: str
+) -> None:
+    files = [read(f"{name}.txt", f"{text}\n".encode()) for name, text in (("one", one), ("other", other))]
+    found = read_after(files)
+    assert [f"{earlier} {later}".replace(".txt", "") for earlier in found for later in found[earlier]] == (
+        [order] if order else []
+    )
+
+
+def test_of_several_the_last_is_read_after_all() -> None:
+    texts = {"a": "after this = b.txt\nafter that = c.txt\n", "b": "w = 1\n", "c": "w = 2\n"}
+    found = read_after([read(f"{name}.txt", text.encode()) for name, text in texts.items()])
+    assert {path: list(later) for path, later in found.items()} == {
+        "a.txt": ["b.txt", "c.txt"],
+        "b.txt": ["c.txt"],
+    }
