@@ -11,10 +11,13 @@ This module knows no word of the trade, but for those that say that something is
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Sequence
+from functools import cache
 from typing import TYPE_CHECKING
 
+from cfgmigrate.dialects.last_word import last_word
 from cfgmigrate.ground.pattern import pattern
 
 if TYPE_CHECKING:
@@ -22,17 +25,13 @@ if TYPE_CHECKING:
 
 #: what may stand between a section's name and a key of it
 _SIGNS = ("/", ">", "|", ".", ":", "->", "\N{SINGLE RIGHT-POINTING ANGLE QUOTATION MARK}")
-_KEPT = pattern(
-    r"(?i)\b(?:sav(?:ed|es)|stor(?:ed|es)|kept|keeps|remembers|remembered|learned|learnt|overrides|wins|beats"
-    r"|(?:counts?|weighs?) more than|goes? over (?:what|all|these|everything|it|that|the (?:above|rest|others?|file))"
+_KEEPS = (
+    r"(?i)\b(?:sav(?:ed|es)|stor(?:ed|es)|kept|keeps|remembers|remembered|learned|learnt"
     r"|(?:written|noted|put) (?:here |down |in )?by (?:it|[^.,;!\r\n]{0,30}\bitself|(?:the )?(?:machine|printer|board|card|controller))"
     r"|(?:it|machine|printer|board|card|controller) (?:itself )?writes)\b"
 )
 #: one of these stands in whatever says so, and in few files
-_STEMS = (
-    *("sav", "stor", "kept", "keeps", "remember", "learn", "overrides", "wins", "beats"),
-    *(" more", " over", " by ", "writes"),
-)
+_STEMS = ("sav", "stor", "kept", "keeps", "remember", "learn", " by ", "writes")
 _NOT_KEPT = pattern(
     r"(?i)\b(?:(?:nothing|none|no)\b[^.!\r\n]{0,40}|(?:never|not)\b[^.,;!\r\n]{0,30})"
     r"\b(?:sav|stor|kept|keep|rememb|learn|overrid|win|beat|count|goe?s?\b|written|writes)"
@@ -47,12 +46,18 @@ _ASIDE = pattern(r"[ \t]*\([^()]*\)$")
 FEWEST_BY_PATH = 2
 
 
+@cache
+def _kept() -> re.Pattern[str]:
+    """What says that something is kept, or that it counts in the end."""
+    return re.compile(f"{_KEEPS}|{last_word().among_names}")
+
+
 def by_their_paths(source: Source) -> None:
     """Puts the settings that name another section's by its path below that section."""
     if not any(source.sections):
         return
     small = source.text.lower()
-    if not any(each in small for each in _STEMS):
+    if not any(each in small for each in (*_STEMS, *last_word().stems)):
         return
     keys: dict[str, set[str]] = defaultdict(set)
     names: dict[str, str] = {}
@@ -74,7 +79,9 @@ def by_their_paths(source: Source) -> None:
     for section, several in found.items():
         if known[section] < FEWEST_BY_PATH:
             continue
-        if _PAST.search(section) or not (_KEPT.search(section) or _says_kept(source, written, several[0][0])):
+        if _PAST.search(section) or not (
+            _kept().search(section) or _says_kept(source, written, several[0][0])
+        ):
             continue
         for number, named, key in several:
             source.sections[number], source.keys[number] = named, key
@@ -101,4 +108,4 @@ def _says_kept(source: Source, sections: Sequence[str], number: int) -> bool:
         number -= 1  # a path that names no section stands among those that do
     before = source.ends[number - 1] if number else source.base
     said = "\n".join(source.text[before : source.starts[number]].splitlines()[1:-1])
-    return bool(_KEPT.search(said)) and not _NOT_KEPT.search(said) and not _PAST_THERE.search(said)
+    return bool(_kept().search(said)) and not _NOT_KEPT.search(said) and not _PAST_THERE.search(said)

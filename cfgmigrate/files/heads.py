@@ -13,9 +13,10 @@ such a sentence is no reason by itself to leave a file out. In a file without re
 from __future__ import annotations
 
 import re
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.last_word import last_word
 from cfgmigrate.ground.pattern import pattern
 
 #: what the program's own test scripts say of themselves
@@ -57,12 +58,6 @@ _BOARD = r"(?:board|machine|printer|controller|firmware|electronics|panel|displa
 _KEEPS = pattern(
     rf"\b(?:written|saved|kept|stored|updated|rewritten|made|generated)\b[^.;]{{0,40}}?\bby (?:the|this|its) {_BOARD}\b"
     rf"|\bthe {_BOARD} (?:itself )?(?:writes|keeps|saves|stores|updates|prefers)\b",
-    re.I,
-)
-
-
-_WINS = pattern(
-    r"\b(?:beats?|wins? over|overrides?|goes? over|counts? more than|takes? precedence over|has the last word)\b|\bread (?:last|afterwards)\b",
     re.I,
 )
 
@@ -120,8 +115,14 @@ def says_board_writes(document: Document) -> str:
 
 def says_it_wins(document: Document) -> str:
     """The words by which a file says that it counts before others; "" where it doesn't."""
-    found = _WINS.search(head_of(document))
+    found = _wins().search(head_of(document))
     return found[0] if found else ""
+
+
+@cache
+def _wins() -> re.Pattern[str]:
+    words = last_word()
+    return re.compile(f"{words.over_another}|{words.read_last}", re.I)
 
 
 def is_own_test(document: Document) -> bool:

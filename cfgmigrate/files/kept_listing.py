@@ -19,9 +19,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cache
 
 from cfgmigrate.dialects.document import Document, State, readable
 from cfgmigrate.dialects.labelled import row
+from cfgmigrate.dialects.last_word import last_word
 from cfgmigrate.files.content import AXIS_LETTERS, known_words
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.files.roles import FileRole, ListedValue
@@ -41,21 +43,14 @@ _A_RATE = pattern(
 #: what the question about a listing begins with
 MAY_BE_KEPT = "is this what the board keeps"
 #: the text says that a machine keeps it
-_SAYS_KEPT = pattern(
+_SAYS_KEPT = (
     rb"\b(?:kept|keeps?|stored|stores|saved|saves)\b[^\r\n]{0,40}\b(?:memory|board|controller|until)\b"
     rb"|\b(?:memory|board|controller)\b[^\r\n]{0,40}\b(?:kept|keeps?|stored|stores|saved|saves|prefers)\b"
-    rb"|\b(?:beats?|wins? over|overrides?|goes? over|counts? more than)\b[^\r\n]{0,12}\b(?:build|built|files?|headers?|card|settings|configuration)\b",
-    re.IGNORECASE,
 )
-#: it is what counts in the end
-_WINS = rb"\b(?:read|taken|loaded|comes) (?:in )?(?:last|after(?:wards)?)\b|\bbeats\b|\bwins?\b|\boverrid(?:es?|den|ing)\b|\bgo(?:es)? over\b|\bcounts? more\b|\btakes? precedence\b"
+#: what it counts more than
+_WHAT_IS_READ = rb"[^\r\n]{0,12}\b(?:build|built|files?|headers?|card|settings|configuration)\b"
 _NO_DENIAL = rb"(?!\b(?:not|no|never|nothing|no longer|was|were|used to|until|before|isn|doesn|don|didn)\b)"
-_SAYS_WINS = pattern(
-    rb"^[ \t]*(?:[#;*]|//)[^\r\n]{0,80}(?:"
-    + _WINS
-    + rb"|\bwritten by the (?:machine|printer|board|controller)\b)",
-    re.IGNORECASE | re.MULTILINE,
-)
+_WRITTEN = rb"\bwritten by the (?:machine|printer|board|controller)\b"
 #: units that end a key, which a listing has behind its number
 _UNITS_AT_THE_END = frozenset(
     ("mm", "cm", "s", "ms", "s2", "min", "per", "a", "ma", "v", "c", "hz", "deg", "degrees", "pct")
@@ -72,8 +67,8 @@ def listed_values(
     says that a board keeps them or that it `wins`, or a person says so, and its rows of axes; () where it is no listing of them."""
     if b"\0" in data[:MOST_LISTED_BYTES]:
         return ()
-    wins = wins or _SAYS_WINS.search(data, 0, MOST_LISTED_BYTES) is not None or said_to_win(path, documents)
-    kept = wins or _SAYS_KEPT.search(data, 0, MOST_LISTED_BYTES) is not None
+    wins = wins or _says_wins().search(data, 0, MOST_LISTED_BYTES) is not None or said_to_win(path, documents)
+    kept = wins or _says_kept().search(data, 0, MOST_LISTED_BYTES) is not None
     known = _by_words(documents)
     found, rows, named = list[ListedValue](), list[ListedValue](), set[str]()
     for number, line in enumerate(_LINE_END.split(data[:MOST_LISTED_BYTES])[:MOST_LISTED_LINES], 1):
@@ -89,6 +84,26 @@ def listed_values(
             found += [ListedValue(number, " ".join(text.split()), name) for name, _ in of]
     found = [*(found if len(named) >= (1 if wins else FEWEST_NAMED) else ()), *rows[:MOST_LISTED_ROWS]]
     return tuple(sorted(found, key=lambda each: each.line))
+
+
+@cache
+def _says_kept() -> re.Pattern[bytes]:
+    over = last_word().over_another.encode()
+    return re.compile(_SAYS_KEPT + rb"|" + over + _WHAT_IS_READ, re.IGNORECASE)
+
+
+@cache
+def _says_wins() -> re.Pattern[bytes]:
+    """A remark that says so of the text itself."""
+    says = rb"^[ \t]*(?:[#;*]|//)[^\r\n]{0,80}(?:" + _wins() + rb"|" + _WRITTEN + rb")"
+    return re.compile(says, re.IGNORECASE | re.MULTILINE)
+
+
+@cache
+def _wins() -> bytes:
+    """What counts in the end, by its verb alone: it stands in a remark, or beside the name of a file."""
+    words = last_word()
+    return f"(?:{words.alone}|{words.read_last})".encode()
 
 
 def _number_of(text: str, kept: bool) -> re.Match[str] | None:
@@ -107,7 +122,7 @@ def said_to_win(path: str, documents: Iterable[Document]) -> bool:
         + rb"\b(?:"
         + _NO_DENIAL
         + rb"[^\r\n]){0,60}(?:"
-        + _WINS
+        + _wins()
         + rb")(?! to\b)",
         re.IGNORECASE,
     )

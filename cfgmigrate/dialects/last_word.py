@@ -1,0 +1,66 @@
+"""By which words a text says that it counts in the end: it wins over another, or is read last (`last_word.yaml`).
+
+Who asks needs them more or less certain. Beside the name of a file, or in the remark of a listing, the verb alone is enough.
+In a sentence the word before what does not count has to stand there too: what wins over another is no winner of a race. In a
+section's head, where names stand, a lone word has to be what one does: `[override]` and `[win]` are names.
+
+What comes of it are texts of expressions, which others put into their own. Whether it is denied, or of the past, is not
+looked at here, since each of them knows which text stands around.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from msgspec import Struct
+
+from cfgmigrate.ground.compiled import compiled
+from cfgmigrate.ground.data_file import check_fields, load
+from cfgmigrate.ground.findings import BadInput, Place
+
+_FILE = "last_word.yaml"
+_FIELDS = frozenset(("one", "many", "over", "besides", "whom"))
+
+
+class LastWord(Struct, frozen=True):
+    """Expressions for what counts in the end: the verb alone, the verb with the word before what it counts against, the verb
+    where names stand, and that it is read last. `stems` are texts of which one stands in all that `among_names` finds."""
+
+    alone: str
+    over_another: str
+    among_names: str
+    read_last: str
+    stems: tuple[str, ...]
+
+
+@compiled
+def last_word() -> LastWord:
+    """Raises BadInput where the file is wrong."""
+    data = load(Path(__file__).with_name(_FILE), dict.fromkeys(("verbs", "whom", "ways", "turns"), list))
+    verbs = [check_fields(_FILE, "verbs", verb, _FIELDS) for verb in data["verbs"]]
+    if lacking := next((verb for verb in verbs if not verb.keys() >= {"one", "many"}), None):
+        raise BadInput(f"`one` and `many` are missing in {lacking}", Place(_FILE))
+    before = f"(?= {_any_of(data['whom'])})"
+    return LastWord(
+        _any_of(form for verb in verbs for form in (verb["one"], verb["many"], *verb.get("besides", ()))),
+        _any_of(_over(verb, form) for verb in verbs for form in ("one", "many")),
+        "(?:" + "|".join(_among_names(verb) + before * bool(verb.get("whom")) for verb in verbs) + ")",
+        _any_of(f"{way} {turn}" for way in data["ways"] for turn in data["turns"]),
+        tuple(verb["one"].partition(" ")[2] or verb["one"] for verb in verbs),
+    )
+
+
+def _among_names(verb: dict[str, Any]) -> str:
+    """What one does, by a lone word; where it takes several, what one or several do over another: looks count more, too."""
+    return _any_of([verb["one"]] if " " not in verb["one"] else [_over(verb, "one"), _over(verb, "many")])
+
+
+def _over(verb: dict[str, Any], form: str) -> str:
+    return f"{verb[form]} {verb.get('over', '')}".rstrip()
+
+
+def _any_of(texts: Iterable[str]) -> str:
+    return rf"\b(?:{'|'.join(map(re.escape, texts))})\b"
