@@ -18,14 +18,15 @@ from cfgmigrate.machine.quantities import known
 from cfgmigrate.sheet.schema import sheet_schema
 
 OWNERS = ("feeder", "machine")
-_LIGHT = {"says", "of", "rules", "stops", "instead", "values"}
-_VALUE = {"always", "settle", "same", "unless", "below", "against"}
+_LIGHT = {"says", "of", "rules", "stops", "contradict", "instead", "values"}
+_VALUE = {"always", "questioned", "settle", "same", "unless", "below", "against"}
 _ASK = {"what", "usual", "where"}
 
 
 class Wanted(Struct, frozen=True):
     """One quantity of a light. `settle` are lists of fields, one of which must be said in full; `same` likewise those
-    that say it is not affected; an `always` one has to be set even where no file has it. `unless` are fields with the word
+    that say it is not affected; an `always` one has to be set even where no file has it, and about that and a
+    `questioned` one a question in the files keeps the light unknown. `unless` are fields with the word
     by which it does not matter, `against` figures of the new part that take `same` away where they aren't the old one's."""
 
     quantity: str
@@ -35,12 +36,14 @@ class Wanted(Struct, frozen=True):
     unless: tuple[tuple[str, str], ...] = ()
     below: tuple[str, ...] = ()
     against: tuple[str, ...] = ()
+    questioned: bool = False
 
 
 class LightKind(Struct, frozen=True):
     """One light. `says` is what goes wrong, `rules` are those whose by-hand items settle it. `stops` are those whose
-    items say that nothing can settle it yet, with the fields that may take them away; `instead` those whose items
-    stand for what can't be written, also where a file has the value."""
+    items say that nothing can settle it yet, with the fields that may take them away, `contradict` those of them by
+    which two figures of the sheet don't go together; `instead` those whose items stand for what can't be written, also
+    where a file has the value."""
 
     name: str
     says: str
@@ -49,6 +52,7 @@ class LightKind(Struct, frozen=True):
     values: tuple[Wanted, ...]
     stops: Mapping[str, tuple[str, ...]]
     instead: tuple[str, ...] = ()
+    contradict: tuple[str, ...] = ()
 
 
 class Ask(Struct, frozen=True):
@@ -100,7 +104,10 @@ def _kind(item: YamlField, asked: set[str]) -> LightKind:
         raise BadInput(f"{item.key}: of is {' or '.join(OWNERS)}", item.place)
     values = tuple(_wanted(value, asked) for value in _items(item.node, "values"))
     rules, instead = _names(item.node.get("rules")), _names(item.node.get("instead"))
-    return LightKind(item.key, _text(item, "says"), of, rules, values, _stops(item), instead)
+    stops, contradict = _stops(item), _names(item.node.get("contradict"))
+    if strange := [name for name in contradict if name not in stops]:
+        raise BadInput(f"{item.key}: {strange[0]} is none of its stops", item.place)
+    return LightKind(item.key, _text(item, "says"), of, rules, values, stops, instead, contradict)
 
 
 def _stops(item: YamlField) -> dict[str, tuple[str, ...]]:
@@ -125,12 +132,12 @@ def _wanted(item: YamlField, asked: set[str]) -> Wanted:
     below, against = _names(item.node.get("below")), _names(item.node.get("against"))
     if strange := [name for name in (*below, *against) if name not in sheet_schema().fields]:
         raise BadInput(f"{item.key}: there is no field {strange[0]}", item.place)
-    always = item.node.get("always")
     unless = item.node.get("unless")
     words = (
         tuple((each.key, each.node.text or "") for each in unless.items or ()) if unless is not None else ()
     )
-    return Wanted(item.key, settle, same, always is not None and always.text == "true", words, below, against)
+    always, questioned = _is_true(item, "always"), _is_true(item, "questioned")
+    return Wanted(item.key, settle, same, always, words, below, against, questioned)
 
 
 def _ask(item: YamlField) -> Ask:
@@ -156,6 +163,11 @@ def _text(item: YamlField, key: str) -> str:
     if found is None or found.text is None:
         raise BadInput(f"{item.key} has no {key}", item.place)
     return found.text
+
+
+def _is_true(item: YamlField, key: str) -> bool:
+    found = item.node.get(key)
+    return found is not None and found.text == "true"
 
 
 def _lists(item: YamlField, key: str) -> tuple[tuple[str, ...], ...]:

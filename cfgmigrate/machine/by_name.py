@@ -93,20 +93,20 @@ def _said_to_be_a_share(spot: Spot, named: Named, spoken: Spoken) -> Doubt | Non
     return spot.doubt(why, f"take the meaning of {named.key!r} out, or write ignore there; set it by hand")
 
 
-#: a length of so many mm in a name
-_SO_MANY_MM = pattern(r"(?i)(?<!\d)(?P<many>10|100|1000)[ _.-]?mm(?![a-z])")
+#: for how many mm a name may say what another says for one, and the unit that it has then
+SO_MANY_MM = {"10": "per cm", "100": "per 100 mm", "1000": "per m"}
+_SO_MANY = pattern(rf"(?i)(?<!\d)(?P<many>{'|'.join(SO_MANY_MM)})[ _.-]?mm(?![a-z])")
 
 
 def _said_of_so_many_mm(spot: Spot, named: Named) -> Doubt | None:
     """The doubt about a setting whose key counts for so many millimetres, `steps_100mm`, and whose meaning says no unit: it would be
     taken as counting for one."""
     counts = [each for each in named.meanings if quantity(each.quantity).unit == "1/mm"]
-    found = _SO_MANY_MM.search(spot.setting.key)
+    found = _SO_MANY.search(spot.setting.key)
     if not counts or found is None or any(each.unit for each in named.meanings):
         return None
     why = f"its key says {found['many']} mm, and {quantity(counts[0].quantity).label} is for each mm"
-    unit = {"10": "per cm", "100": "per 100 mm", "1000": "per m"}[found["many"]]
-    remedy = f"write its meaning with the unit: {{quantity: {counts[0].quantity}, unit: {unit}}}"
+    remedy = f"write its meaning with the unit: {{quantity: {counts[0].quantity}, unit: {SO_MANY_MM[found['many']]}}}"
     return spot.doubt(why, remedy)
 
 

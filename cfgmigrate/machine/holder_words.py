@@ -56,6 +56,11 @@ class HolderWords(Struct, frozen=True):
     made: frozenset[str]
     numerals: Mapping[str, int]
 
+    @property
+    def any_fed(self) -> str:
+        """An expression for one of the words for what a feeder feeds."""
+        return f"(?:{'|'.join(self.fed)})"
+
 
 @compiled
 def holder_words() -> HolderWords:

@@ -92,17 +92,17 @@ def parts_told(
 @lru_cache(maxsize=1)
 def _says_one() -> re.Pattern[str]:
     """A line that may say what an axis, or what pushes the filament, is called."""
-    return re.compile(rf"\b[XYZ]\b|\b(?:{'|'.join(holder_words().fed)})\b")
+    return re.compile(rf"\b[XYZ]\b|\b{holder_words().any_fed}\b")
 
 
 @lru_cache(maxsize=1)
 def _the_drive() -> re.Pattern[str]:
     """`reel = the drive that pushes filament`, `reel is the wire feeder`."""
-    fed = "|".join(holder_words().fed)
+    fed = holder_words().any_fed
     return re.compile(
         rf"{_THE}{_NAME}[ \t]*(?:=|:|is|are|means)[ \t]*(?:the[ \t]+)?(?:(?:drive|motor|gear|wheel|thing|part) (?:that|which) )?"
-        rf"(?:what[ \t]+)?(?:pushes|feeds|moves|drives)[ \t]+(?:the[ \t]+)?(?:{fed})\b.*"
-        rf"|{_THE}{_NAME}[ \t]*(?:=|:|is|means)[ \t]*(?:the[ \t]+)?(?:{fed})(?:'s)?[ -](?:drive|feeder|motor|pusher|feed)"
+        rf"(?:what[ \t]+)?(?:pushes|feeds|moves|drives)[ \t]+(?:the[ \t]+)?{fed}\b.*"
+        rf"|{_THE}{_NAME}[ \t]*(?:=|:|is|means)[ \t]*(?:the[ \t]+)?{fed}(?:'s)?[ -](?:drive|feeder|motor|pusher|feed)"
     )
 
 

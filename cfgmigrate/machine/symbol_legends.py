@@ -80,9 +80,9 @@ def owners_told(opening: str) -> Mapping[str, str]:
 @lru_cache(maxsize=1)
 def _same_letter() -> re.Pattern[str]:
     """Feeders of one letter with numbers: `two filament drives, f1 and f2`."""
-    fed = "|".join(holder_words().fed)
+    fed = holder_words().any_fed
     return re.compile(
-        rf"\b(?:feeders|extruders|pushers|(?:{fed}) (?:drives|feeds|feeders|motors|pushers))\b[,:]?[ \t]+"
+        rf"\b(?:feeders|extruders|pushers|{fed} (?:drives|feeds|feeders|motors|pushers))\b[,:]?[ \t]+"
         r"(?:are[ \t]+|called[ \t]+|named[ \t]+)?([A-Za-z])[ _]?1\b[^.;]{0,80}?(?:\band\b|[,&+])[ \t]*\1[ _]?2\b"
     )
 

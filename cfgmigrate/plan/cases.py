@@ -20,6 +20,7 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.number_text import measure, number
 from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 from cfgmigrate.knowledge.lights import light_kinds
+from cfgmigrate.machine.by_name import SO_MANY_MM
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading, feeder
 from cfgmigrate.machine.perhaps import perhaps
@@ -181,10 +182,6 @@ def _is_of_its_value(doubt: Doubt) -> bool:
     return doubt.why.startswith(f"{quantity(doubt.about).label}: ")
 
 
-#: of how many units a name may say what another says of one
-_SO_MANY = frozenset(("10", "100", "1000"))
-
-
 def _named_alike(machine: Machine) -> Iterator[tuple[str, Place]]:
     """The lines that were not read and end in the whole name of one that was: `LET nip.far 5.2` beside `[nip] far`; also where
     they say it of so many units, `nip steps_100mm` beside `[nip] steps_mm`."""
@@ -195,7 +192,7 @@ def _named_alike(machine: Machine) -> Iterator[tuple[str, Place]]:
     }
     for unread in machine.unread:
         name = split(f"{unread.setting.section} {unread.setting.key}")
-        pieces = tuple(piece for piece in name if piece not in _SO_MANY)
+        pieces = tuple(piece for piece in name if piece not in SO_MANY_MM)
         number = isinstance(read_value(unread.setting.value), Number)
         for length in range(2, len(pieces)) if unread.setting.state is State.ACTIVE and number else ():
             if (meant := whole.get(pieces[-length:])) is not None:

@@ -219,16 +219,12 @@ def _not_as_before(always: Iterable[Wanted], case: Case) -> Iterator[Wanted]:
             yield value
 
 
-#: no machine needs it, and where it has one, the nozzle is driven into the bed by a wrong one
-_PROBE_Z = "probe.offset_z"
-
-
 def _of_open(kind: LightKind, case: Case) -> list[_LightState]:
     """What is to be said of values that are questions themselves, where the sheet doesn't say that they stay."""
     return [
         _LightState(UNKNOWN, f"{quantity(value.quantity).label} is a question: {case.open[value.quantity]}")
         for value in kind.values
-        if (value.always or value.quantity == _PROBE_Z)
+        if (value.always or value.questioned)
         and value.quantity in case.open
         and not any(_same(names, case.said) for names in value.same)
         and not any(name in case.said and case.said[name].word == word for name, word in value.unless)

@@ -92,10 +92,11 @@ class Standpoint(Struct, frozen=True, dict=True):
             "silent": "",
             "strange": {},
         }
+        contradict = {rule for kind in light_kinds().kinds for rule in kind.contradict}
         told = lights(
             replace(
                 case,
-                hand={rule: told for rule, told in case.hand.items() if rule not in _DENY_EACH_OTHER},
+                hand={rule: told for rule, told in case.hand.items() if rule not in contradict},
                 **open_files,
             )
             for case in self._without_questions
@@ -208,10 +209,6 @@ class Workings(Struct, dict=True):
         now = self.stand(sheet)
         found = (self.unlock(sheet, (name,), now) for name in open_fields(sheet, self.machine, declined))
         return tuple(unlock for several in found for unlock in several)
-
-
-#: rules that say of two figures of the sheet that they don't go together: an example may not, for this machine
-_DENY_EACH_OTHER = frozenset(("gears.swapped", "tubes.swapped"))
 
 
 def _answers(fields: Sequence[str]) -> Iterator[dict[str, SheetEntry]]:

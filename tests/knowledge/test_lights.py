@@ -79,6 +79,7 @@ def test_every_rule_that_stops_a_light_is_a_step_by_hand() -> None:
         (_HEIGHT, "", "lists of fields under same"),
         ("    of: machine", "    of: nozzle", "of is feeder or machine"),
         ("    of: machine\n", "", "has no of"),
+        ("contradict: [gears.swapped]", "contradict: [tubes.swapped]", "none of its stops"),
         ("        always: true", "        allways: true", "no property 'allways'"),
         ("    says: the drive", "    sais: the drive", "no property 'sais'"),
         ("what: the microsteps, usual", "how: the microsteps, usual", "no property 'how'"),
