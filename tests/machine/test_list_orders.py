@@ -27,6 +27,7 @@ from cfgmigrate.machine.recognise import recognise
         ("#0 feeder, #1 X, #2 Y, #3 Z", "exyz"),
         ("drive, left-right, to-and-fro, lift", "exyz"),
         ("EXYZ", "exyz"),
+        ("the feeder, then XYZ", "exyz"),
         ("x and y in mm", ""),
         ("x, y, x, y", ""),
         ("homing order: Z, X, Y", ""),

@@ -119,6 +119,13 @@ def test_no_uncertainty_takes_a_value_below_two_significant_digits(
     assert abs(written.value - value) <= kept * value * 1.0001
 
 
+@pytest.mark.parametrize(("uncertainty", "lost"), [(0.0, False), (0.3, True)])
+def test_only_of_an_uncertain_value_it_is_said_that_finer_steps_are_lost(
+    uncertainty: float, lost: bool
+) -> None:
+    assert ("are lost in its uncertainty" in write(result(95.4, uncertainty), reading("90")).rounding) is lost
+
+
 def test_a_limit_is_rounded_to_the_safe_side() -> None:
     assert write(result(186.59, 0.3, round_down=True), reading("210")).text == "186.5"
 

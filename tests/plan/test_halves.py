@@ -6,6 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from cfgmigrate.dialects import read
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.plan.halves import _may_be_of
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.workflow.prepare import work_out
 
@@ -50,6 +54,14 @@ def test_each_feeder_has_halves_of_its_own(tmp_path: Path) -> None:
     (tmp_path / "sheet.yaml").write_text(f"feeders:\n  1:\n    {one}\n  2: {{same_as: 1}}\n")
     plan = work_out([tmp_path / "hen.conf"], tmp_path / "sheet.yaml").plan
     assert warned(plan) == [("feeder 2", "The unload length stays old, as hen.conf:10")]
+
+
+@pytest.mark.parametrize(("line", "may_be_of"), [(1, {1, 2}), (3, {1}), (5, {2}), (8, {1, 2})])
+def test_a_line_in_doubt_may_be_of_the_feeders_of_its_section(line: int, may_be_of: set[int]) -> None:
+    text = "room = 3\n[feeder left]\nsteps per mm = 90\n[feeder right]\nodd = 2\nsteps per mm = 91\n[odd]\nb = 1\n"
+    machine = recognise([read("hen.conf", text.encode(), "sectioned")])
+    doubt = Doubt(Place("hen.conf", line, 1), "", "", "")
+    assert {number for number in (1, 2) if _may_be_of(machine, doubt, number)} == may_be_of
 
 
 def warned(plan: Plan) -> list[tuple[str, str]]:

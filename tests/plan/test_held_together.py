@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.plan.held_together import _steps_alone
 from cfgmigrate.plan.model import Plan
 
 HEADER = """\
@@ -66,6 +71,17 @@ def test_its_formula_is_asked_about_once_with_what_its_parts_would_have_to_be(he
 def test_a_limit_that_a_formula_takes_beyond_the_safe_side_leaves_its_light_unknown(header: Plan) -> None:
     (height,) = [each for each in header.lights if each.name == "height"]
     assert height.state == "unknown" and "plover.h:7, which comes to 294 then" in height.why
+
+
+@pytest.mark.parametrize(("own", "alone"), [("steps per mm = 90\n", True), ("", False)])
+def test_microsteps_wait_for_steps_per_mm_of_the_same_feeder(own: str, alone: bool) -> None:
+    text = f"[feeder]\nmicrosteps = 16\n{own}"
+    machine = recognise([read("hen.conf", text.encode(), "sectioned")])
+    count = SimpleNamespace(id="feeder.microsteps", quantity="feeder.microsteps", holder="machine")
+    asked = SimpleNamespace(by_target={"feeder.steps_per_mm": SimpleNamespace(unsettled="16 or 32?")})
+    found: Any = SimpleNamespace(changes=(count,))
+    worked: Any = SimpleNamespace(lanes={1: asked})
+    assert bool(list(_steps_alone(found, worked, machine))) is alone
 
 
 def test_factors_of_which_all_are_known_are_written(tmp_path: Path) -> None:
