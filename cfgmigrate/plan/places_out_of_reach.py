@@ -228,7 +228,7 @@ def _is_probed(words: frozenset[str]) -> bool:
 
 def _end(limit: Limit) -> str:
     end = f"the {'new ' if limit.origin else ''}{quantity(limit.quantity).label} of {measure(limit.value, 0.0, 'mm')}"
-    return f"{end}, once its end stop is set by hand" if limit.by_hand else end
+    return f"{end}, once {limit.once}" if limit.once else end
 
 
 def _was_reached(number: float, limit: Limit) -> bool:

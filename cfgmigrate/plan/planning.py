@@ -56,6 +56,7 @@ from cfgmigrate.plan.step_rates import more_than_the_board_sends
 from cfgmigrate.plan.things_met import things_met
 from cfgmigrate.plan.twins import twins
 from cfgmigrate.plan.values_not_read import values_not_read
+from cfgmigrate.plan.waiting_values import waiting_values
 from cfgmigrate.plan.which_is_first import which_is_first
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
@@ -135,6 +136,7 @@ def plan_changes(
             *edges_at_the_end(machine, worked.base),
             *twins(machine, changes),
             *places,
+            *waiting_values(machine, worked),
             *places_by_probe(machine, worked.base),
             *dynamics_in_codes(machine, {change.quantity for change in changes}),
             *notes(following),

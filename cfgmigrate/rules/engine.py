@@ -54,6 +54,9 @@ class Outcome(Struct, frozen=True, dict=True):
     shared: tuple[Result, ...] = ()
     #: of each reading that would be scaled, by its quantity, whether it is the old drive's
     ages: Mapping[str, Told] = field(default_factory=dict)
+    #: what quantities would come to that come to nothing, since of one of the values behind them it is not known whether
+    #: it is the old drive's
+    held: Mapping[str, float] = field(default_factory=dict)
 
     def result(self, rule: str) -> Result | None:
         return self.by_rule.get(rule)
@@ -111,7 +114,12 @@ class Run(Struct):
         step = self.steps.get(name.removeprefix("will."))
         return step.silent if step is not None else None
 
-    def outcome(self, doubts: Iterable[Doubt] = (), ages: Mapping[str, Told] | None = None) -> Outcome:
+    def outcome(
+        self,
+        doubts: Iterable[Doubt] = (),
+        ages: Mapping[str, Told] | None = None,
+        held: Mapping[str, float] | None = None,
+    ) -> Outcome:
         own = (doubt for step in self.steps.values() for doubt in step.doubts)
         return Outcome(
             self.results,
@@ -119,6 +127,7 @@ class Run(Struct):
             tuple(dict.fromkeys((*own, *doubts))),
             tuple(step.result for step in self.would.values() if step.result is not None),
             ages or {},
+            held or {},
         )
 
 

@@ -98,7 +98,7 @@ def work_out_lanes(
     runs = work.passes(shut)
     moving = {lane: _moving(book, runs[lane]) for lane in lanes}
     ages = _ages(book, work, runs, moving, sheet, past)
-    again = False
+    again, at_first = False, runs
     for lane in lanes:
         for rule, way in moving[lane]:
             told = ages.get(_read_by(book, rule, views[lane]))
@@ -111,7 +111,9 @@ def work_out_lanes(
     doubts.setdefault(lanes[0], []).extend(doubts_of_tips(machine, sheet, swapped))
     return Worked(
         {
-            lane: run.outcome(doubts.get(lane, ()), _by_quantity(views[lane], ages))
+            lane: run.outcome(
+                doubts.get(lane, ()), _by_quantity(views[lane], ages), _held(at_first[lane], run)
+            )
             for lane, run in runs.items()
         },
         sheets,
@@ -317,6 +319,18 @@ def _usual(book: Book, result: Result) -> list[float]:
         for check in result.cross_checks
         if not any(name.startswith(("was.", "old.")) for name in ways[check.way].needs)
     ]
+
+
+def _held(before: Run, after: Run) -> dict[str, float]:
+    """What quantities came to in a pass that come to nothing in the next, with ways shut."""
+    if before is after:
+        return {}
+    left = {each.target for each in after.results}
+    return {
+        each.target: each.value
+        for each in before.results
+        if each.target and each.target not in left and each.value is not None
+    }
 
 
 def _by_quantity(view: View, ages: Mapping[Reading | None, Told]) -> dict[str, Told]:

@@ -4,7 +4,7 @@ An explicit number in absolute mode, with the machine's own origin, that the old
 does not, goes to the new limit. All else that may go beyond it is a doubt: a number that is none, an unknown
 mode, a shifted origin, a relative move; and in x and y a place of another tip than the limit's, and places of one
 script that the limit would make one, since the stroke between them is lost (in z it only has to be out of the way). Only limits that have become tighter are looked at. One that a person sets by
-hand, at an end stop, is not in force yet, so what goes beyond it is a doubt too, and never written.
+hand, at an end stop or since it could not be written, is not in force yet, so what goes beyond it is a doubt too, and never written.
 """
 
 from __future__ import annotations
@@ -29,18 +29,21 @@ HAIR = 1e-6
 _MOVING = "A moving axis crushes fingers and bends what it meets. Keep hands out while it moves, and a hand at the switch."
 _OF_A_TIP = "Work out how far this tip gets, and change the line by hand if it asks for more."
 _MOVE_IT = "Move the thing itself by as much, or take the moves to it out by hand."
+#: what a person does before a limit that is not written is in force
+_END_STOP = "its end stop is set by hand for the tip's new place"
+_NOT_WRITTEN = "that end of its travel is set by hand, which is not written"
 _HOT_TOO = "The script feeds filament, so the nozzle must be at printing temperature; it burns."
 
 
 class Limit(Struct, frozen=True):
     """A limit that has become tighter, in mm: `value` as it will stand in the file, `old` None where no file
-    had one."""
+    had one; `once` is what a person does first where it is not written, "" where it is."""
 
     quantity: str
     value: float
     old: float | None
     origin: str
-    by_hand: bool = False
+    once: str = ""
 
     @property
     def axis(self) -> str:
@@ -75,6 +78,11 @@ def limits_of(outcome: Outcome, machine: Machine, written: Mapping[str, float]) 
                 if old is None or _outside(old, new, side == "max"):
                     found.append(Limit(name, new, old, _origin(reading, result.rule)))
                     continue
+            wanted = outcome.held.get(name) if result is None else result.value
+            known = wanted is not None and old is not None and name not in written
+            if known and _outside(old or 0.0, wanted or 0.0, side == "max"):
+                found.append(Limit(name, wanted or 0.0, old, f"rule {name}", once=_NOT_WRITTEN))
+                continue
             found += _set_by_hand(name, outcome, machine)
     return tuple(found)
 
@@ -98,7 +106,7 @@ def _set_by_hand(name: str, outcome: Outcome, machine: Machine) -> list[Limit]:
     farther = other is not None and other.value is not None and abs(stands - other.value) < abs(stands - old)
     if farther or not _outside(old, new, side == "max"):
         return []
-    return [Limit(name, new, old, f"rule {hand.rule}", by_hand=True)]
+    return [Limit(name, new, old, f"rule {hand.rule}", once=_END_STOP)]
 
 
 def _origin(reading: Reading | None, rule: str) -> str:
@@ -143,7 +151,7 @@ def _look(script: Script, limit: Limit, name: str, tips: Tips) -> tuple[list[Rea
                     )
                 continue
             if _goes_to_the_limit(target, limit):
-                if limit.by_hand:
+                if limit.once:
                     doubts.append(
                         script.doubt(move, target.word, _once_it_is_set(target, limit), _remedy(limit))
                     )
@@ -175,7 +183,7 @@ def _goes_to_the_limit(target: AxisTarget, limit: Limit) -> bool:
 
 def _would_be_one(script: Script, limit: Limit, tips: Tips) -> str:
     """Why places beyond a limit along the bed are not sent to it: another place of the script is there then, "" where none is."""
-    if limit.axis == "z" or limit.by_hand:
+    if limit.axis == "z" or limit.once:
         return ""
     targets = [
         target
@@ -205,10 +213,7 @@ def _out_of_reach(target: AxisTarget, limit: Limit, met: str) -> str:
 
 
 def _once_it_is_set(target: AxisTarget, limit: Limit) -> str:
-    return (
-        f"{target.axis} goes to {target.value:g} mm here, and {_bound(limit)} once its end stop is set by"
-        " hand for the tip's new place"
-    )
+    return f"{target.axis} goes to {target.value:g} mm here, and {_bound(limit)} once {limit.once}"
 
 
 def _from_another(target: AxisTarget, limit: Limit, tip: str) -> str:

@@ -31,6 +31,30 @@ def told(folder: Path, lines: str, frame: str = FRAME, sheet: str = LESS) -> dic
     return {line - first: step for line, step in found.items()}
 
 
+HALF_DONE = """\
+[park]
+x = 262
+[feeder]
+max_feed_speed = 60
+[filament sensor]
+distance = 730
+"""
+
+
+def test_an_end_that_is_not_written_for_a_value_of_the_new_drive_beside_it_leaves_its_places_named(
+    tmp_path: Path,
+) -> None:
+    sheet = "new: {drive: on the carriage, filament_behind_sensor: 730 mm, recommended_feed_speed: 40 mm/s}\nclearance: {less_at_high_x: 12 mm}\n"
+    (tmp_path / "hen.conf").write_text(f"{FRAME}{HALF_DONE}[bed screws]\nfar right = 258, 230\n")
+    (tmp_path / "end.nc").write_text("G28\nG90\nG1 X262 F6000\n")
+    (tmp_path / "sheet.yaml").write_text(sheet)
+    plan = api.work_out([tmp_path], tmp_path / "sheet.yaml").plan
+    assert "axis.x.max" not in {each.quantity for each in plan.changes}
+    steps = [step for each in plan.by_hand if each.rule == LINES_LEFT for step in each.steps]
+    assert any("hen.conf:7" in step for step in steps) and any("hen.conf:13" in step for step in steps)
+    assert any(each.place.file.endswith("end.nc") for each in plan.doubts)
+
+
 LINES = """\
 [bed screws]
 near left = 8, 8
