@@ -51,7 +51,7 @@ from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.under_strange_lines import ask_below_strange_lines
 from cfgmigrate.machine.under_titles import ask_under_titles
 from cfgmigrate.machine.unit_lines import unit_lines_of
-from cfgmigrate.machine.which_axis import ask_which_axis
+from cfgmigrate.machine.which_axis import ask_which_axis, ask_whose_limits
 
 
 def collect(
@@ -103,6 +103,7 @@ def collect(
         ask_whether_turned(found, context.remarks, since)
         ask_which_axis(found, document, context.explained.by_part, since, names)
     _collect_codes_in_values(found, documents, names)
+    ask_whose_limits(found, documents, names)
     ask_what_a_screw_sets(found, documents, names)
     ask_of_notes(found, documents, names)
     settle_torn(found)

@@ -8,7 +8,7 @@ same: what is fastest there is not the machine's.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from msgspec.structs import replace
 
@@ -37,7 +37,6 @@ def ask_which_axis(
 ) -> None:
     """Takes the editing from what was read of x and y by the word for a part, from the number `since` of the collection on, and asks
     about it, where neither a remark nor the site file says which of the two it is. What that says of one line holds for all."""
-    _ask_whose_limits(found, document, since, names)
     if not by_part.axes:
         return
     told = set(_told(document, by_part, names))
@@ -82,18 +81,16 @@ def _other(name: str) -> str:
     return name.replace("axis.x.", "axis.-.").replace("axis.y.", "axis.x.").replace("axis.-.", "axis.y.")
 
 
-def _ask_whose_limits(found: Collection, document: Document, since: int, names: Names | None) -> None:
-    """Turns limits of the machine that stand below a carriage with steps of its own into questions."""
-    for each in found.readings[since:]:
+def ask_whose_limits(found: Collection, documents: Sequence[Document], names: Names | None) -> None:
+    """Turns limits of the machine that stand below a carriage with steps of its own, in whichever file, into questions."""
+    by_path = {document.path: document for document in documents}
+    for each in [each for each in found.readings if each.reading.quantity in _OF_ALL]:
         reading, section = each.reading, each.reading.setting.section
-        if (
-            reading.quantity not in _OF_ALL
-            or not section
-            or (names and names.find(document, reading.setting))
-        ):
+        if not section or not _says_carriage(section):
             continue
-        beside = (setting for setting in document.settings if setting.section == section)
-        if _says_carriage(section) and any(_counts_steps(setting) for setting in beside):
+        named = names and names.find(by_path[reading.place.file], reading.setting)
+        every = (setting for document in documents for setting in document.settings)
+        if not named and any(setting.section == section and _counts_steps(setting) for setting in every):
             found.readings.remove(each)
             label = quantity(reading.quantity).label
             why = f"this may be {label}, or that of one axis: steps are counted beside it"

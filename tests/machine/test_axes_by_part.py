@@ -106,7 +106,12 @@ def test_what_only_the_bed_says_is_not_of_its_axis() -> None:
     assert [each.value for each in machine.readings if each.quantity == "axis.y.max"] == [212]
 
 
-def test_a_carriage_with_steps_of_its_own_has_no_limit_of_the_machine() -> None:
-    machine = parts("carriage", own="pulses per mm = 80\ntop speed = 180\n")
+def test_a_carriage_with_steps_of_its_own_has_no_limit_of_the_machine_in_any_file() -> None:
+    steps, limit = "pulses per mm = 80\n", "top speed = 180\n"
+    machine = parts("carriage", own=steps + limit)
     assert not machine.readings and any("that of one axis" in each.why for each in machine.doubts)
-    assert parts("carriage", own="top speed = 180\n").readings[0].quantity == "machine.max_speed"
+    files = [
+        read(f"{at}.ini", f"[carriage]\n{own}".encode(), "sectioned") for at, own in enumerate((steps, limit))
+    ]
+    assert not recognise(files).readings
+    assert parts("carriage", own=limit).readings[0].quantity == "machine.max_speed"
