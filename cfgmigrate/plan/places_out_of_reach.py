@@ -1,8 +1,9 @@
 """Places over the bed that no rule reads, and that lie beyond an end of travel which came nearer: screws of the bed, points
 to probe, a dock, a brush.
 
-A place is one number under a name with its axis, or a pair, or several pairs, x first, under a name that says a place. One
-number where the carriage waits, under a name without an axis, may be of any; so may what an area has under a direction be
+A place is one number under a name with its axis, or a pair, or several pairs, x first, under a name that says a place. An axis may
+be called by its two sides (`lamp left right`), and beside the name of a thing that the carriage goes to by one of them. One
+number where the carriage waits, or of such a thing alone, under a name without an axis, may be of any; so may what an area has under a direction be
 both its ends. What lay beyond the old end already is none: another file may have said how far it goes. Where the probe goes,
 its tip stands beside the place, by the probe's offset; so both are looked at, and with another offset a place may be out of
 reach where no end came nearer.
@@ -36,7 +37,8 @@ LONGEST_PLACES = 400
 _ONE_NUMBER = pattern(r"([-+]?\d{1,6}(?:\.\d{1,6})?)(?:[ \t]*mm)?")
 _NUMBERS = pattern(r"(?<![\w.])[-+]?\d{1,4}(?:\.\d{1,6})?(?![\w.])")
 _OTHER_MEASURE = pattern(
-    r"speed|accel|curr|coil|step|hz|pin(?![a-z])|plug|teeth|temp|heat|volt|trim|vref|time", re.IGNORECASE
+    r"speed|accel|curr|coil|step|hz|pin(?![a-z])|plug|teeth|temp|heat|volt|trim|vref|time|jerk|jump|shak|reson|damp|stroke",
+    re.IGNORECASE,
 )
 #: words of a place over the bed, in the trade's words
 _PLACES = frozenset(
@@ -83,6 +85,36 @@ _SIDES = {
     **dict.fromkeys(("up", "high", "tall", "top", "height"), "z"),
 }
 _GOES = frozenset(("at", "to"))
+#: the two sides by which an axis is called
+_BOTH_SIDES = (
+    (("left", "right"), "x"),
+    (("front", "back"), "y"),
+    (("front", "rear"), "y"),
+    (("up", "down"), "z"),
+)
+#: things at the edge that the carriage goes to
+_THINGS = frozenset(
+    (
+        "brush",
+        "wiper",
+        "bucket",
+        "bin",
+        "dock",
+        "lip",
+        "scraper",
+        "cutter",
+        "lamp",
+        "photo",
+        "picture",
+        "camera",
+        "tray",
+        "chute",
+        "button",
+    )
+)
+_BESIDE_THINGS = frozenset(
+    ("at", "to", "of", "the", "for", "from", "mm", "place", "position", "pos", "where")
+)
 #: words of a place along z, but for the heights of what is no place
 _HEIGHTS = frozenset(("height", "elevation", "altitude", "hover", "tallest"))
 _NO_PLACE = frozenset(
@@ -116,10 +148,12 @@ def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str
         axes = {told.get(each, each) for each in words}
         if not (_GOES | _WAITS | _AREAS).isdisjoint(words):
             axes |= {_SIDES[each] for each in words if each in _SIDES}
+        axes |= _by_sides(words)
         axes &= set("xyz")
         if not axes and not _HEIGHTS.isdisjoint(words) and _NO_PLACE.isdisjoint(words):
             axes = {"z"}
-        places = _places(setting.value, axes, words)
+        of_any = not _PARKS.isdisjoint(words) or _is_a_thing(split(setting.key))
+        places = _places(setting.value, axes or ("xyz" if of_any else ()), words)
         for limit in tighter:
             if why := next(_beyond(places.get(limit.axis, ()), limit, words, offsets), ""):
                 text = " ".join(setting.value.split())
@@ -187,14 +221,26 @@ def _is_a_state(setting: Setting) -> bool:
     return setting.value.strip() in ("0", "1") and _PLACES.isdisjoint(pieces)
 
 
+def _by_sides(words: Collection[str]) -> set[str]:
+    """The axes that a name calls by their two sides, or by one where it names a thing that the carriage goes to."""
+    found = {axis for sides, axis in _BOTH_SIDES if all(side in words for side in sides)}
+    if not found and not _THINGS.isdisjoint(words):
+        found = {_SIDES[each] for each in words if each in _SIDES} - {"z"}
+    return found
+
+
+def _is_a_thing(words: Collection[str]) -> bool:
+    """Whether a name says such a thing and nothing of it, as its brightness or its number."""
+    return bool(_THINGS.intersection(words)) and _THINGS.union(_BESIDE_THINGS).issuperset(words)
+
+
 def _places(value: str, axes: Collection[str], words: Collection[str]) -> dict[str, list[float]]:
     """The places that a value tells, by their axis."""
     value = value[:LONGEST_PLACES].strip().replace("..", " ")
     if number := _ONE_NUMBER.fullmatch(value):
-        of_any = () if _PARKS.isdisjoint(words) else "xyz"
-        return {axis: [float(number[1])] for axis in axes or of_any}
+        return {axis: [float(number[1])] for axis in axes}
     numbers = [float(each) for each in _NUMBERS.findall(value)]
-    if axes and len(numbers) == 2 and not _AREAS.isdisjoint(words):
+    if 0 < len(axes) < 3 and len(numbers) == 2 and not _AREAS.isdisjoint(words):
         return dict.fromkeys(axes, numbers)
     if _PLACES.isdisjoint(words):
         return {}

@@ -78,6 +78,22 @@ def test_the_lines_of_such_places_are_told_and_no_others(tmp_path: Path) -> None
     assert "the tip goes to 256 mm for it" in found[10]
 
 
+SIDES = """\
+[devices]
+lamp photo left right = 259
+brush right = 258
+scraper = 258
+brush passes = 258
+lamp front back = 258
+lamp brightness = 258
+shaking left right = 258
+"""
+
+
+def test_a_place_may_be_called_by_the_sides_or_by_a_thing_that_the_carriage_goes_to(tmp_path: Path) -> None:
+    assert told(tmp_path, SIDES).keys() == {2, 3, 4}
+
+
 def test_where_the_probe_sits_farther_off_it_reaches_less_though_no_end_came_nearer(tmp_path: Path) -> None:
     sheet = "new: {drive: on the carriage}\ncarriage: {nozzle_shift: {x: 0 mm}, probe_shift: {x: -15 mm}}\n"
     found = told(
