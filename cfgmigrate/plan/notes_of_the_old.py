@@ -4,7 +4,7 @@ No rule reads most such numbers, so nothing is written. Yet a machine may reckon
 person does. A note is told by its name, or by what the file's own legend says of its code: `K9 masses: C carriage`. What is read
 as the filament's way or its tube is told likewise, unless it is written.
 
-The new numbers beside it come from the sheet.
+The words by which a line is such a note are in `note_words.yaml`. The new numbers beside it come from the sheet.
 """
 
 from __future__ import annotations
@@ -23,67 +23,18 @@ from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.plan.model import Change
+from cfgmigrate.plan.note_words import note_words
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.sheet.model import Sheet
 
-_CARRIAGE = frozenset(("carriage", "head", "toolhead", "printhead", "sled", "beam"))
-_WEIGHT = frozenset(("grams", "gram", "g", "kg", "mass", "masses", "weight", "weights", "weighs", "weighed"))
-#: where the filament's way begins and where it ends
-_BEGINS = frozenset(("bite", "bites", "grip", "gear", "gears", "drive", "feeder", "wheel", "cog"))
-_ENDS = frozenset(("tip", "nozzle", "hotend"))
-#: words of what a drive does and needs, which is no length either
-_OF_TURNING = frozenset(
-    ("per", "step", "steps", "microsteps", "pulses", "turn", "turns", "rotation", "rotations", "teeth", "tooth", "spm", "amps", "amp",
-     "ma", "current", "accel", "acceleration", "jerk", "lag")
-)  # fmt: skip
-#: words of what is measured of a tube or a way besides its length, and of what is moved along it
-_OTHER = frozenset(
-    (
-        *("speed", "time", "inner", "outer", "bore", "diameter", "wall", "price", "spare", "temperature"),
-        *("current", "ratio", "bend", "bends", "metres", "meters", "cm", "percent", "hours", "gap", "offset"),
-        *_OF_TURNING,
-        *(
-            "volt",
-            "volts",
-            "hz",
-            "freq",
-            "frequency",
-            "flow",
-            "count",
-            "number",
-            "no",
-            "pin",
-            "port",
-            "id",
-            "address",
-            "factor",
-            "scale",
-            "density",
-            "pressure",
-            "force",
-        ),
-    )
-)
-#: words for the voltage at a driver's screw, and whose it is; V of what a screw is set to (common practice, no source)
-_VOLTS = frozenset(("v", "volt", "volts", "voltage", "vref", "trim", "trimmer", "screw"))
+#: whose a voltage is, and V of what a driver's screw is set to (common practice, no source)
 _FEEDER = frozenset(("feeder", "feed"))
 LEAST_VOLTS, MOST_VOLTS = 0.05, 3.5
 _WAYS = frozenset(("feeder.path_length", "feeder.tube_length"))
-_DRIVES = frozenset(("drive", "feeder", "extruder", "motor"))
-#: what grips the filament, and words of what turns beside it or of what else is measured there
-_GRIPS = frozenset(("wheel", "hob", "hobbed", "roll", "roller", "rollers", "pulley", "knurl", "knurled"))
+#: two words that grip the filament only together
 _DRIVE_GEAR = frozenset(("drive", "gear"))
-_NO_GRIP = frozenset(
-    ("idler", "idle", "counter", "pressure", "spring", "tension", "bearing", "spool", "reel", "belt", "encoder", "axis", "x", "y", "z",
-     "hardness", "width", "groove", "clamp", "hours", "wear", "age")
-)  # fmt: skip
 #: mm; what is less or more is no diameter of such a wheel (common practice, no source)
 THINNEST_WHEEL, WIDEST_WHEEL = 4.0, 40.0
-_GEARED = frozenset(("gear", "gears", "gearing", "gearbox", "reduction", "geared"))
-#: how a value says that there is no gear: a ratio of one
-_UNGEARED = frozenset(
-    ("none", "no", "direct", "without", "nothing", "off", "not geared", "no gear", "no gears")
-)
 _OF_THE_GRIP = "the diameter at which the old drive's wheel gripped, by {}"
 _NO_GEAR = "says that the old drive had no gear, a ratio of 1"
 _OF_THE_DRIVE = "a figure of the drive with the tube, by {}, and not understood"
@@ -174,8 +125,9 @@ def of_the_way(unread: Unread) -> bool:
 
 def weighs_carriage(unread: Unread) -> bool:
     """Whether a setting notes what the carriage weighs."""
+    known = note_words()
     words = _words(unread)
-    is_mass = bool(words & _CARRIAGE and words & _WEIGHT) and words.isdisjoint(_OTHER)
+    is_mass = bool(words & known.carriage and words & known.weight) and words.isdisjoint(known.other)
     return is_mass and _NUMBER.match(unread.setting.value.strip()) is not None
 
 
@@ -214,11 +166,12 @@ def _words(unread: Unread) -> frozenset[str]:
 
 
 def _number_of_way(unread: Unread) -> float | None:
+    known = note_words()
     found, words = _NUMBER.match(unread.setting.value.strip()), _words(unread)
-    if found is None or not (_OTHER | _WEIGHT).isdisjoint(words) or float(found[0]) < SHORTEST_WAY:
+    if found is None or not (known.other | known.weight).isdisjoint(words) or float(found[0]) < SHORTEST_WAY:
         return None
     tube = "tube" in vocabulary().names_in(words)
-    return float(found[0]) if tube or (words & _BEGINS and words & _ENDS) else None
+    return float(found[0]) if tube or (words & known.begins and words & known.ends) else None
 
 
 def _note(unread: Unread, new: _New) -> tuple[str, str]:
@@ -250,17 +203,21 @@ def _note(unread: Unread, new: _New) -> tuple[str, str]:
 
 def _of_the_drive(unread: Unread) -> bool:
     """Whether a setting says something of a drive that feeds through a tube which is no length: `[tube drive] steps per mm`."""
+    known = note_words()
     words = _words(unread)
     return (
-        "tube" in vocabulary().names_in(words) and bool(words & _DRIVES) and not words.isdisjoint(_OF_TURNING)
+        "tube" in vocabulary().names_in(words)
+        and bool(words & known.drives)
+        and not words.isdisjoint(known.turning)
     )
 
 
 def _is_grip(unread: Unread, number: float) -> bool:
     """Whether a number of the feeder is the diameter of what grips the filament: `wheel = 10.6`, `drive gear diameter 9`."""
+    known = note_words()
     key, words = frozenset(words_of(unread.setting.key)), _words(unread)
-    named = bool(key & _GRIPS) or key >= _DRIVE_GEAR
-    other = (_OTHER - {"diameter"}) | _NO_GRIP | _WEIGHT
+    named = bool(key & known.grips) or key >= _DRIVE_GEAR
+    other = (known.other - {"diameter"}) | known.no_grip | known.weight
     return (
         named
         and key.isdisjoint(other)
@@ -271,17 +228,19 @@ def _is_grip(unread: Unread, number: float) -> bool:
 
 def _says_no_gear(unread: Unread) -> bool:
     """Whether a setting of the feeder says that it has no gear: `gear = none`."""
+    known = note_words()
     key = frozenset(words_of(unread.setting.key))
     said = unread.setting.value.strip("\"' ").lower()
     of_feeder = not _FEEDER.isdisjoint(vocabulary().names_in(_words(unread)))
-    return bool(key & _GEARED) and said in _UNGEARED and key.isdisjoint(_OTHER) and of_feeder
+    return bool(key & known.geared) and said in known.ungeared and key.isdisjoint(known.other) and of_feeder
 
 
 def _is_voltage(words: frozenset[str], found: re.Match[str] | None) -> bool:
     """Whether a number is the voltage to which the screw of the feeder's driver is set."""
+    known = note_words()
     of_feeder = not _FEEDER.isdisjoint(vocabulary().names_in(words))
     volts = found is not None and LEAST_VOLTS <= float(found[0]) <= MOST_VOLTS
-    return volts and of_feeder and bool(words & _VOLTS) and words.isdisjoint(_OTHER)
+    return volts and of_feeder and bool(words & known.volts) and words.isdisjoint(known.other)
 
 
 def _now(new: _New) -> str:
