@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterable, Set
 from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 from cfgmigrate.machine.holder_words import holder_words
-from cfgmigrate.machine.two_meanings import plainly
+from cfgmigrate.machine.two_meanings import as_words
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
@@ -76,7 +76,7 @@ def _are_two(weak: bool, said: Callable[[str], bool], one: Set[str], other: Set[
 def _of_a_motor(rest: str) -> bool:
     """Whether a key says what only a motor has: two feeds that are counted may be parts of one move."""
     return not {"step", "microstep", "current"}.isdisjoint(
-        vocabulary().names_in(frozenset(plainly(tuple(rest.split()))))
+        vocabulary().names_in(frozenset(as_words(tuple(rest.split()))))
     )
 
 

@@ -15,7 +15,7 @@ from functools import lru_cache
 
 from cfgmigrate.ground.units import units
 from cfgmigrate.machine.spellings import symbol, ways_of
-from cfgmigrate.machine.two_meanings import of_layers, plainly
+from cfgmigrate.machine.two_meanings import as_words, of_layers
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import are_initials
 from cfgmigrate.machine.wrappers import BEFORE_ALL, FEWEST, PARTS_OF_A_MACHINE
@@ -74,7 +74,7 @@ class KeysBeside:
         if len(key) != 1 or not section:
             return ()
         if len({"x", "y", "z"} & beside) >= 2:
-            if not _COUNTS.isdisjoint(vocabulary().names_in(frozenset(plainly(section)))):
+            if not _COUNTS.isdisjoint(vocabulary().names_in(frozenset(as_words(section)))):
                 return ()  # `[stepping] x` is no limit
             return (
                 ("max",)
@@ -129,7 +129,7 @@ def _mark(paths: Iterable[Path]) -> str:
 def _owner_and_measure(key: Pieces) -> tuple[Pieces, str]:
     """A key's words before its last, where that is no more than a speed or an acceleration, and which; `((), "")` for any
     other."""
-    words = plainly(key[-2:] if len(key) > 1 else key) if len(key) < WHOLE else ()
+    words = as_words(key[-2:] if len(key) > 1 else key) if len(key) < WHOLE else ()
     measure = limited(words[-1]) if words else ""
     return ((*key[:-2], *words[:-1]), measure) if measure and len(words) > 1 else ((), "")
 

@@ -81,10 +81,10 @@ def _remarks(document: Document, reading: Reading) -> Iterable[str]:
 
 
 def _says_it(remark: str) -> bool:
-    plainly = remark.lower()
+    small = remark.lower()
     return any(
-        not _NOT_SO.search(plainly[max(0, found.start() - _NEAR) : found.start()])
-        for found in _OF_THE_MOTOR.finditer(plainly)
+        not _NOT_SO.search(small[max(0, found.start() - _NEAR) : found.start()])
+        for found in _OF_THE_MOTOR.finditer(small)
     )
 
 

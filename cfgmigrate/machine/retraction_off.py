@@ -1,7 +1,7 @@
 """A 0 that is taken for a retraction switched off, though its name may be another thing's: `OOZE_GUARD 0`, `BACKUP 0`.
 
 Off is a strong word: then nothing is written, and the light is settled. So a 0 counts as off only where the name, or the
-remark of its line, says plainly that filament is pulled back, or how far. Under a name that says only what it is good
+remark of its line, says that filament is pulled back, or how far. Under a name that says only what it is good
 against, or that has a guard's word, it is a question.
 
 And where no retraction is read, lines that speak of drawing and of a length such as a retraction has are questions too:
@@ -45,7 +45,7 @@ _NUMBER = pattern(r"\d{1,3}(?:\.\d{1,4})?")
 
 
 def ask_what_is_off(found: Collection, documents: Sequence[Document], names: Names | None) -> None:
-    """Turns retractions of 0 whose name doesn't plainly say so into questions; then, where none is read, asks of the lines
+    """Turns retractions of 0 whose name doesn't say so into questions; then, where none is read, asks of the lines
     that may be one."""
     by_path = {document.path: document for document in documents}
     kept: list[Collected] = []

@@ -24,7 +24,7 @@ _AGAIN = ("again", "return", "returned", "returning", "anew", "restore", "refeed
 _GOES = frozenset({"going", "coming", "go", "come"})
 
 
-def plainly(pieces: Pieces) -> Pieces:
+def as_words(pieces: Pieces) -> Pieces:
     """Pieces as words, with forms of verbs as the verb."""
     return tuple(word for piece in pieces for word in ways_of(piece)[0])
 
@@ -32,7 +32,7 @@ def plainly(pieces: Pieces) -> Pieces:
 def rate_of_feed(key: Pieces) -> Pieces:
     """A key of a file whose remarks say that feeds are speeds, as `feeds mm/min`: there a feed at either end of a key
     is a rate of feed."""
-    if len(key) < 2 or not _LENGTHS.isdisjoint((*key, *plainly(key))):
+    if len(key) < 2 or not _LENGTHS.isdisjoint((*key, *as_words(key))):
         return key
     at = next((at for at in (len(key) - 1, 0) if key[at] in ("feed", "feeds")), None)
     return key if at is None else (*key[:at], "speed", *key[at + 1 :])
@@ -48,7 +48,7 @@ def of_width(key: Pieces, beside: Set[str]) -> Pieces:
     if len(key) != 2 or "d" not in key:
         return key
     at = key.index("d")
-    if {"nozzle", "filament"}.isdisjoint(vocabulary().names_in(frozenset(plainly(key[1 - at : 2 - at])))):
+    if {"nozzle", "filament"}.isdisjoint(vocabulary().names_in(frozenset(as_words(key[1 - at : 2 - at])))):
         return key
     tuned = " ".join("p" if place == at else piece for place, piece in enumerate(key)) in beside
     told_apart = any(f"{' '.join(key)} {word}" in beside for word in ("gain", "term"))
@@ -73,14 +73,14 @@ def _with_back() -> frozenset[str]:
 def to_and_fro(key: Pieces, beside: Set[str], written: Pieces = ()) -> Pieces:
     """A key in which `back` is a retraction: another of its section says the same of the way forth. `written` is the key as
     it stands in the file."""
-    if "back" not in key or not _with_back().isdisjoint(plainly(key)):
+    if "back" not in key or not _with_back().isdisjoint(as_words(key)):
         return key
     if all(_FORTH.isdisjoint(other.split()) for other in beside) and not _comes_again(
         written if "back" in written else key, beside
     ):
         return key
     rest = tuple(piece for piece in key if piece not in _GOES)
-    named = any((piece,) in vocabulary().spelled("retraction") for piece in plainly(rest))
+    named = any((piece,) in vocabulary().spelled("retraction") for piece in as_words(rest))
     at = rest.index("back")
     return (*rest[:at], *(() if named else ("retract",)), *rest[at + 1 :])
 
@@ -113,7 +113,7 @@ def filled(key: Pieces, layered: bool) -> Pieces:
     """A key in which `fill` is the inside of a print: it stands beside walls, and names nothing of the feed path."""
     if not layered or _FILLS.isdisjoint(key):
         return key
-    named = vocabulary().names_in(frozenset(plainly(tuple(each for each in key if each not in _FILLS))))
+    named = vocabulary().names_in(frozenset(as_words(tuple(each for each in key if each not in _FILLS))))
     return key if named.intersection(_FED) else tuple("infill" if each in _FILLS else each for each in key)
 
 
@@ -166,14 +166,14 @@ def back_by_itself(section: Pieces, key: Pieces) -> bool:
     """Whether `back` is all that says of a key that filament comes or goes back: nothing says which of the two."""
     if "back" not in key:
         return False
-    rest = plainly(tuple(piece for piece in key if piece != "back"))
+    rest = as_words(tuple(piece for piece in key if piece != "back"))
     said = vocabulary().names_in(frozenset(rest)) | vocabulary().names_in(frozenset(section))
     return said.isdisjoint(("prime", "retraction", "pull")) and _with_back().isdisjoint(rest)
 
 
 def draws_in(key: Pieces) -> bool:
     """Whether a key says that filament is drawn in: as it is loaded, or into the tube again as a snail into its house."""
-    return any(pair in (("draw", "in"), ("pull", "in")) for pair in pairwise(plainly(key)))
+    return any(pair in (("draw", "in"), ("pull", "in")) for pair in pairwise(as_words(key)))
 
 
 def feeds_back(key: Pieces) -> bool:
@@ -195,5 +195,5 @@ def goes_back_itself(named: Pieces, remark: Pieces) -> bool:
     """Whether a remark says of a name that speaks of no retraction that something goes back which is none of the filament's:
     `v_back = 40 ; carriage return, mm/s`."""
     said = vocabulary().names_in
-    about = said(frozenset(plainly(named))) | said(frozenset(plainly(remark)))
-    return not said(frozenset(plainly(remark))).isdisjoint(_MOVED) and about.isdisjoint(_OF_THREAD)
+    about = said(frozenset(as_words(named))) | said(frozenset(as_words(remark)))
+    return not said(frozenset(as_words(remark))).isdisjoint(_MOVED) and about.isdisjoint(_OF_THREAD)

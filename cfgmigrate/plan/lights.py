@@ -91,7 +91,7 @@ class Case(Struct, frozen=True):
     over: Mapping[str, str] = field(default_factory=dict)
     #: lines that may be a value of which another line is read, by its quantity
     beside: Mapping[str, str] = field(default_factory=dict)
-    #: lines of scripts that plainly move what a light is about and that nobody explained, by its quantity
+    #: lines of scripts that move what a light is about and that nobody explained, by its quantity
     moves: Mapping[str, str] = field(default_factory=dict)
     #: words of codes that nobody explained, and which may set what each profile sets for itself, by its quantity
     strange: Mapping[str, str] = field(default_factory=dict)
@@ -180,8 +180,8 @@ def _of_none(kind: LightKind, case: Case, known: Lights, there: Sequence[Wanted]
 
 
 def _of_moves(kind: LightKind, case: Case, found: Sequence[_LightState]) -> list[_LightState]:
-    """What is to be said of a light that would be set or told by hand, where lines of scripts plainly do what it is about
-    and nobody explained them."""
+    """What is to be said of a light that would be set or told by hand, where lines of scripts do what it is about and
+    nobody explained them."""
     worst = min((each.state for each in found), key=STATES.index, default=SET)
     if not case.of or worst not in (SET, BY_HAND):
         return []

@@ -1,4 +1,4 @@
-"""Lines of scripts that plainly move the filament, or a limited axis beyond its new end, in words that nobody explained.
+"""Lines of scripts that move the filament, or a limited axis beyond its new end, in words that nobody explained.
 
 What such a line does stays as it is, whatever the files say: a pull of the old length draws soft filament into the cold part. So no
 light that it is about is set. That a line does so is shown by what a remark says of its word, believed by nobody; else by its

@@ -52,8 +52,8 @@ def _rate(unread: Unread) -> float:
     number = _NUMBER.match(unread.setting.value.strip())
     if unread.setting.state is State.INACTIVE or number is None or words.isdisjoint(_STEPS):
         return 0.0
-    plainly = not words.isdisjoint(_A_SECOND)
-    if not plainly and (words.isdisjoint(_AT_MOST) or not words.isdisjoint(_OF_SOMETHING)):
+    a_second = not words.isdisjoint(_A_SECOND)
+    if not a_second and (words.isdisjoint(_AT_MOST) or not words.isdisjoint(_OF_SOMETHING)):
         return 0.0
     written = (number[2] or ("khz" if "khz" in words else "")).lower()
     rate = float(re.sub(r"[ _,']", "", number[1])) * _TIMES[written]

@@ -1,7 +1,7 @@
 """An answer as people give it at the bench, turned into the text that a sheet holds.
 
 Understood are a bare number (the unit is the field's, and is told), a comma or a point, `about 540`, `3 x 36.4 36.5
-36.5` (its mean and how sure that is), `40 to 45`, what `bench_talk.py` puts plainly, `8 mm earlier`, the number of a choice, `as before` and `nothing` where they make
+36.5` (its mean and how sure that is), `40 to 45`, what `bench_talk.py` puts in a plain form, `8 mm earlier`, the number of a choice, `as before` and `nothing` where they make
 sense, and everything that a sheet takes. What an answer is taken for is told beside it, so that nothing is assumed in
 silence. Several fields may be asked in one breath: `0 -5 -9`.
 

@@ -1,7 +1,7 @@
 """A number as people put it at the bench, as the text that a sheet holds.
 
 Understood are `about 540`, `3 x 36.4 36.5 36.5` (its mean and how sure that is), `40 to 45`, a comma or a point, and what
-`bench_talk.py` puts plainly. A number alone gets the unit of its field, where that has one.
+`bench_talk.py` puts in a plain form. A number alone gets the unit of its field, where that has one.
 
 This module reads no value: whether the field can be that is said by `fields.py`.
 """
@@ -15,7 +15,7 @@ import statistics
 from cfgmigrate.ground.number_text import RESOLUTION, decimals_of
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.quantity_text import NotAQuantity
-from cfgmigrate.sheet.bench_talk import plainly
+from cfgmigrate.sheet.bench_talk import in_plain_form
 from cfgmigrate.sheet.schema import Field, sheet_schema
 
 #: what "about" leaves open, as a part of the value: common practice, no source
@@ -43,7 +43,7 @@ def number_text(field: Field, said: str) -> tuple[str, str]:
     """A number as a sheet holds it, and what it was taken for, "" where it says that itself. Raises NotAQuantity."""
     if field.kind == "count":
         return said, ""
-    plain, note = plainly(field, said if field.kind == "ratio" else with_points(said))
+    plain, note = in_plain_form(field, said if field.kind == "ratio" else with_points(said))
     if note or (field.kind == "ratio" and ":" in plain):
         return (_with_unit(field, plain), note) if note else (plain, "")
     text = with_points(plain)

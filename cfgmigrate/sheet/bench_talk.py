@@ -68,7 +68,7 @@ def less_by(said: str) -> str:
     return found["by"] if found else ""
 
 
-def plainly(field: Field, said: str) -> tuple[str, str]:
+def in_plain_form(field: Field, said: str) -> tuple[str, str]:
     """An answer to a field that takes a number in a plain form, and what it was taken for, "" where nothing was.
 
     Raises NotAQuantity, with what to write, where it may be meant in two ways."""

@@ -1,4 +1,4 @@
-"""A 0 is a retraction that is off only under a name that plainly says a retraction; what may be one is asked about."""
+"""A 0 is a retraction that is off only under a name that says a retraction; what may be one is asked about."""
 
 from __future__ import annotations
 

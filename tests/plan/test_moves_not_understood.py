@@ -1,4 +1,4 @@
-"""No light is set while lines of a script plainly move what it is about in words that nobody explained."""
+"""No light is set while lines of a script move what it is about in words that nobody explained."""
 
 from __future__ import annotations
 
