@@ -15,9 +15,10 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.moves import read_moves
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.knowledge.tables import constants, plastics
 from cfgmigrate.machine.model import FlatMachine
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.sheet.model import Sheet
+from cfgmigrate.sheet.model import MATERIAL, Sheet
 
 #: mm that a script keeps away from the limits of x and y, and from the edge of the bed map
 MARGIN = 10.0
@@ -157,6 +158,14 @@ class Bench(Struct, frozen=True):
                 in_minutes = said[2] == "mm/min" or (not said[2] and "min" in words)
                 found.append(float(said[1]) / (60 if in_minutes else 1))
         return max((speed for speed in found if PRINT_SPEEDS[0] <= speed <= PRINT_SPEEDS[1]), default=None)
+
+    @property
+    def soft(self) -> bool:
+        """Whether the filament is a flexible one, by what the sheet or its profile says."""
+        said = self.sheet.get(MATERIAL) if self.sheet else None
+        modulus = plastics()[said.word].get("modulus") if said and said.word in plastics() else None
+        most = constants()["flexible_modulus"].value
+        return bool(modulus and modulus.value and most and modulus.value < most)
 
     def area(self) -> tuple[float, float, float, float]:
         """x and y from where to where a script may print: the bed map where there is one, else within the limits."""

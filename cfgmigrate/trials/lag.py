@@ -25,8 +25,10 @@ READ_AT = 3.0
 SLOW_SIDE, FAST_SIDE = (16.0, 32.0), (28.0, 72.0)
 #: mm/s
 SLOW, FAST, FOOT, WALL_RETRACT = 18.0, 85.0, 18.0, 30.0
-#: mm/s: with a slower fast side there is too little to see, however slow the prints are
-LEAST_FAST = 2 * SLOW
+#: mm/s of flexible filament, which buckles at the gears where it is fed fast (common practice, no source)
+SOFT_SLOW, SOFT_FAST = 12.0, 28.0
+#: so many times the slow side: with a slower fast side there is too little to see, however slow the prints are
+LEAST_FAST = 2.0
 #: so many times the lag until the flow has settled to 5 % (a first-order lag: exp(-3) = 0.05)
 SETTLED = 3.0
 #: s, the end of the range where no file says a lag (common practice, no source)
@@ -43,9 +45,10 @@ def write(bench: Bench) -> Written:
     start = bench.wishes.start or 0.0
     setting = _setting(bench.wishes.setting_line)
     most = bench.print_speed()
+    calm, brisk = (SOFT_SLOW, SOFT_FAST) if bench.soft else (SLOW, FAST)
     slow, fast = (
-        bead.speed(SLOW, bench),
-        bead.speed(FAST if most is None else min(FAST, max(most, LEAST_FAST)), bench),
+        bead.speed(calm, bench),
+        bead.speed(brisk if most is None else min(brisk, max(most, LEAST_FAST * calm)), bench),
     )
     sides = _sides(bench, start + step * (walls - 1), slow, fast)
     x, y = bench.middle(LONGER + sum(sides), walls * APART)

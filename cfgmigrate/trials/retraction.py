@@ -98,7 +98,12 @@ def _bands(bench: Bench) -> tuple[float, float, int]:
     # what the rule of the retraction length says to try: up to twice the length, and no more than 2 mm above it; a
     # packet tells it outwards to a whole step of its own
     top = max(COMPACT, min(2 * now, now + 2)) + max(UNKNOWN_STEP, now / 10) if now else 0.0
-    bands = bench.wishes.count or max(BANDS, min(MOST_BANDS, math.ceil((top - start) / step - 1e-9) + 1))
+    # and no band that nobody asked for draws back more than a packet would set: a longer pull clogs the hot end
+    highest = max(now or 0.0, _longest(bench))
+    fit = max(1, math.floor((highest - start) / step + 1e-9) + 1)
+    bands = bench.wishes.count or min(
+        fit, max(BANDS, min(MOST_BANDS, math.ceil((top - start) / step - 1e-9) + 1))
+    )
     most = bench.get("feeder.max_feed_length")
     if start < 0 or step <= 0 or (most is not None and start + step * (bands - 1) > most):
         raise Refused(
@@ -107,6 +112,12 @@ def _bands(bench: Bench) -> tuple[float, float, int]:
         )
     _keep_short(bench, start + step * (bands - 1))
     return start, step, bands
+
+
+def _longest(bench: Bench) -> float:
+    """mm: what the hot end's maker allows, by the sheet, else the most that is usual."""
+    said = bench.sheet.get("hot_end.max_retraction") if bench.sheet else None
+    return (said.value if said else None) or constants()["most_retraction"].value or 0.0
 
 
 def _feed(pen: Pen, length: float, speed: float) -> None:

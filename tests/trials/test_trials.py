@@ -25,6 +25,7 @@ from cfgmigrate.dialects import read as read_document
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.reports.trial_page import render_trial
+from cfgmigrate.sheet.reader import read_sheet
 from cfgmigrate.trials import TRIALS, Wishes, Written, bench_of
 from cfgmigrate.trials.writer import CAUTIONS
 
@@ -512,7 +513,7 @@ def test_the_machines_own_lines_stand_behind_homing_and_the_modes_are_set_again(
     assert lines[at - 1] == "G28" and lines[at + 1 : at + 6] == ["G91", "G21", "G90", "M83", "T1"]
 
 
-@pytest.mark.parametrize(("now", "top"), [("0.3", 0.8), ("0.65", 1.3), ("3.4", 5.4), ("5.5", 7.5)])
+@pytest.mark.parametrize(("now", "top"), [("0.3", 0.8), ("0.65", 1.3), ("3.4", 5.4), ("5.5", 7.0)])
 def test_the_tower_covers_the_range_that_a_packet_tells_to_try(now: str, top: float) -> None:
     bench = bench_of(machine(retraction__length=now), None, HOT, "Wren")
     pulls = [-segment.feed for segment in TRIALS["retraction"].write(bench).segments if segment.feed < 0]
@@ -620,6 +621,18 @@ def test_the_fast_side_of_a_lag_wall_is_no_faster_than_the_profiles_print(profil
     made = TRIALS["lag"].write(bench_of(Machine(documents, files.readings), None, HOT))
     laid = [segment.speed for segment in made.segments if segment.feed > 0 and segment.start != segment.end]
     assert max(laid) == pytest.approx(fast)
+
+
+def test_soft_filament_is_laid_no_faster_than_it_can_be_fed(tmp_path: Path) -> None:
+    (sheet := tmp_path / "swap.yaml").write_text("filament: {material: TPU}\n")
+    made = TRIALS["lag"].write(bench_of(machine(), read_sheet(sheet), HOT))
+    assert max(each.speed for each in made.segments if each.feed > 0 and each.start != each.end) <= 30
+
+
+def test_no_band_draws_back_more_than_a_packet_would_set() -> None:
+    """A packet sets 7 mm at the most, since a longer pull clogs the hot end."""
+    made = TRIALS["retraction"].write(bench_of(machine(retraction__length="7"), None, HOT))
+    assert max(-each.feed for each in made.segments if each.feed < 0) <= 7
 
 
 def test_all_that_a_script_lacks_is_told_at_once_and_nothing_stands_in_for_it(tmp_path: Path) -> None:
