@@ -47,10 +47,11 @@ from cfgmigrate.plan.not_understood import (
 from cfgmigrate.plan.notes_of_the_old import notes_of_the_old
 from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_branches import other_branches
-from cfgmigrate.plan.other_machine import other_machines
+from cfgmigrate.plan.other_machine import OtherMachine, other_machines
 from cfgmigrate.plan.places_by_probe import places_by_probe
 from cfgmigrate.plan.places_out_of_reach import but_for_places, places_out_of_reach
 from cfgmigrate.plan.room_between_heads import room_between_heads
+from cfgmigrate.plan.screw_rule_turned import TurnedRule, screw_rule_turned
 from cfgmigrate.plan.sheet_slips import sheet_slips
 from cfgmigrate.plan.step_rates import more_than_the_board_sends
 from cfgmigrate.plan.things_met import things_met
@@ -96,7 +97,11 @@ def plan_changes(
     )
     changes = [*decided.changes, *(_script_change(found, naming) for found in scripts.changes)]
     left = [*decided.left, *(LeftAlone(silent.quantity, silent.why) for silent in scripts.silent)]
-    others = other_machines(machine, sheet.machine, root) if kind == "install" else ()
+    others: tuple[OtherMachine | TurnedRule, ...] = (
+        (*other_machines(machine, sheet.machine, root), *screw_rule_turned(machine, worked.sheets[base]))
+        if kind == "install"
+        else ()
+    )
     doubts: list[Doubt] = [
         *of_gaps(machine.doubts),
         *(each.doubt for each in others),

@@ -15,8 +15,9 @@ import re
 from decimal import Decimal
 
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.ground.quantity_text import NotAQuantity, in_words, parse_ratio
+from cfgmigrate.ground.quantity_text import PER_AMP, NotAQuantity, in_words, parse_ratio
 from cfgmigrate.sheet.schema import Field
+from cfgmigrate.sheet.volts_and_amperes import volts_per_ampere
 
 _DIAMETER, _FEED, _STEP_ANGLE = "effective_diameter", "feed_per_turn", "step_angle"
 _POSITIVE = r"(?:\d+\.?\d*|\.\d+)"
@@ -77,6 +78,8 @@ def in_plain_form(field: Field, said: str) -> tuple[str, str]:
     if field.path.endswith(_STEP_ANGLE) and (steps := _STEPS_A_TURN.fullmatch(said)) and int(steps["steps"]):
         angle = f"{360 / int(steps['steps']):.6g} deg"
         return angle, f"taken as {angle}: {steps['steps']} full steps a turn"
+    if field.unit == PER_AMP and (rule := volts_per_ampere(said)) is not None:
+        return f"{rule:.6g}", f"taken as {rule:.6g} V/A: {1 / rule:.4g} A for each volt"
     if "paper" in said.casefold() and (by_paper := _by_paper(field, said)):
         return by_paper, f"taken as {by_paper}: a slip of paper says it no better"
     if turns := _IN_TURNS.fullmatch(said):

@@ -15,6 +15,9 @@ PATH, MASS, RATIO = "new.path_length", "carriage.new_mass", "new.drive_gear.gear
 WIDE, FEED, RATED = "new.drive_gear.effective_diameter", "new.feed_per_turn", "new.motor.rated_current"
 
 
+SCREW = "new.driver.volts_per_amp"
+
+
 @pytest.mark.parametrize(
     ("path", "answer", "value", "spread"),
     [
@@ -41,6 +44,13 @@ WIDE, FEED, RATED = "new.drive_gear.effective_diameter", "new.feed_per_turn", "n
         ("carriage.nozzle_shift.z", "-1.2 mm (slip of paper)", -1.2, 0.1),
         ("carriage.probe_room", "paper test: 2.5 mm", 2.5, 0.1),
         (FEED, "3.54 mm per motor turn", 3.54, 0),
+        (SCREW, "0.8 V/A", 0.8, 0),
+        (SCREW, "1.25 A per volt", 0.8, 0),
+        (SCREW, "1.25 A a volt", 0.8, 0),
+        (SCREW, "one volt is 1.25 ampere", 0.8, 0),
+        (SCREW, "volts times 1.25 = ampere", 0.8, 0),
+        (SCREW, "I = V / 0.8", 0.8, 0),
+        (SCREW, "0.84 V is 1.05 A", 0.8, 0),
         (FEED, "3.54 mm for each turn of the motor", 3.54, 0),
     ],
 )
