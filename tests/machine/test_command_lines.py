@@ -37,6 +37,15 @@ def test_a_word_is_what_its_remark_says_of_the_tool_that_was_chosen_last(
     assert values(machine(text)) == read_as
 
 
+@pytest.mark.parametrize(
+    ("remark", "apart"), [(" ; steps per mm", True), (" ; load filament", False), ("", False)]
+)
+def test_a_line_that_sets_what_its_remark_says_is_no_part_of_a_script(remark: str, apart: bool) -> None:
+    found = machine(f"G1 X10 F900\nA9 E96{remark}\nG1 X20\n")
+    scripts = [each.text for each in found.readings if each.quantity.startswith("script.")]
+    assert (len(scripts), any("A9" in text for text in scripts)) == ((2, False) if apart else (1, True))
+
+
 @pytest.mark.parametrize("line", ["A9 E96*33 ; steps per mm", "A9 E96 * 33", "A9 E96*33"])
 def test_a_line_that_ends_in_a_checksum_is_read_and_never_edited(line: str) -> None:
     found = machine(f"; A9 is steps per mm of the feeder\n{line}\n")

@@ -38,6 +38,7 @@ def test_files_that_count_from_the_right_are_a_question_whose_answer_counts_so_t
 @pytest.mark.parametrize(
     "text",
     [
+        f"order = right, middle\n{LEFT}{RIGHT}",
         f"{LEFT}{RIGHT}",
         f"# T0 is the left one, T1 the right one\n{RIGHT}{LEFT}",
         f"# 2 screws on the left, 1 on the right\n{LEFT}{RIGHT}",

@@ -5,6 +5,11 @@ from __future__ import annotations
 import pytest
 from scriptbench import TUBES, result, shorten, swap
 
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.scripts.feeds import feeds_alone, uncounted_feeds
+from cfgmigrate.scripts.number_change import scripts_of
+
 
 def test_that_it_follows_is_said_where_the_feed_is_changed() -> None:
     plan = shorten("G91\nG1 E18 F300\nG1 E410 F3100\nG1 E12 F220\n").plan
@@ -40,6 +45,7 @@ def test_an_absolute_feed_that_nothing_builds_on() -> None:
     [
         ("G1 E385", "what the script does not say"),
         ("M82\nG1 E385", "what the script does not say"),
+        ("M82\nG92 E\nG1 E385", "what the script does not say"),
         ("M82\nG92 E0\nG1 E385\nG1 E430", "which to shorten is not certain"),
         ("M83\nG1 E200\nG1 E200", "2 feeds without another move between come to 400 mm"),
         ("M83\nG1 E400\nG1 E400", "2 feeds without another move between come to 800 mm"),
@@ -74,10 +80,19 @@ def test_the_remark_before_a_move_says_what_a_file_of_moves_is_for() -> None:
     assert len(found.changed()) == 2 and not found.doubts()
 
 
-def test_a_load_that_no_longer_reaches_is_in_doubt() -> None:
-    results = result("", 79, "path.length_old"), result("", 335, "path.length_new")
+@pytest.mark.parametrize(("new", "reaches"), [(335, False), (84, True)])
+def test_a_load_that_no_longer_reaches_is_in_doubt(new: float, reaches: bool) -> None:
+    results = result("", 79, "path.length_old"), result("", new, "path.length_new")
     found = swap("M83\nG1 E34\nG1 E50\n", *results, sheet=TUBES, name="script load")
-    assert found.after == found.before and "does not reach through the new path" in found.doubts()[0]
+    assert found.after == found.before
+    assert any("does not reach through the new path" in doubt for doubt in found.doubts()) is not reaches
+
+
+def test_only_feeds_whose_length_is_known_are_told_with_it_and_no_moves_along_an_axis() -> None:
+    text = "G1 E7\nM83\nG1 E9 F240\nG1 X90 E385 F1200\nG1 E-45\n"
+    scripts = scripts_of(recognise([read("load.nc", text.encode(), "command")]))
+    assert [length for *_, length in feeds_alone(scripts)] == [9, 45]
+    assert [value for *_, value in uncounted_feeds(scripts)] == [7]
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,12 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.scripts.named_tools import is_heading, leaves_the_tool, named_tool
 from cfgmigrate.scripts.reading import read_script
+from cfgmigrate.scripts.tools import first_tool
 
 NAMES = {"near": 1, "far": 2}
 FRAME = """\
@@ -34,6 +37,16 @@ feeders:
 carriage: {one_nozzle: no}
 clearance: {less_at_high_x: 12 mm}
 """
+
+
+@pytest.mark.parametrize(
+    ("tools", "first"), [((0, 1), 0), ((1, 2), 1), ((2,), 1), ((1,), None), ((0,), 0), ((), None)]
+)
+def test_the_first_tool_is_0_where_there_is_one_and_1_only_beside_a_2(
+    tools: tuple[int, ...], first: int | None
+) -> None:
+    text = "G1 X1\n" + "".join(f"T{tool}\nG1 X{tool + 5}\n" for tool in tools)
+    assert first_tool(recognise([read("end.nc", text.encode(), "command")])) == first
 
 
 @pytest.mark.parametrize("line", ["tip far", "use far", "SELECT_TIP far", "tool far", "far"])
