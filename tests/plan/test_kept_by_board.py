@@ -7,6 +7,9 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.plan.kept_by_board import _may_be
 from cfgmigrate.plan.model import Plan
 
 HEADER = """\
@@ -55,6 +58,14 @@ def test_a_strange_saved_number_near_an_old_value_leaves_its_light_unknown(
     (found,) = [each for each in plan.lights if each.light == light]
     assert "may be what the board keeps of it" in found.why and "console.txt:1" in found.why
     assert found.missing
+
+
+@pytest.mark.parametrize(("section", "may_be"), [("y zumklo", False), ("x zumklo", True), ("zumklo", True)])
+def test_a_strange_line_of_another_axis_is_no_value_of_this_one(section: str, may_be: bool) -> None:
+    text = f"[axis x]\nsteps per mm = 84\n[{section}]\nbrelk = 84\n"
+    machine = recognise([read("hen.conf", text.encode(), "sectioned")])
+    (reading,), (strange,) = machine.readings, machine.unread
+    assert _may_be(strange, reading, machine) is may_be
 
 
 def test_where_more_is_strange_than_known_any_value_may_be_among_them(tmp_path: Path) -> None:

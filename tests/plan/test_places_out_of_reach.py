@@ -105,6 +105,14 @@ def test_where_the_probe_sits_farther_off_it_reaches_less_though_no_end_came_nea
     assert "the tip goes to 271 mm for it, beyond the X maximum of 262" in found[2]
 
 
+@pytest.mark.parametrize(("word", "beyond"), [("across", True), ("zumklo", False)])
+def test_a_place_along_an_axis_by_its_owner_s_word_for_it_is_told(
+    tmp_path: Path, word: str, beyond: bool
+) -> None:
+    frame = f"# across = x, along = y, up = z\n\n{FRAME}"
+    assert bool(told(tmp_path, f"[bed screws]\n{word} = 258\n", frame)) is beyond
+
+
 @pytest.mark.parametrize(("place", "beyond"), [("258, 12", True), ("240, 12", False)])
 def test_an_end_that_is_set_by_hand_counts_as_well(tmp_path: Path, place: str, beyond: bool) -> None:
     found = told(tmp_path, f"[bed screws]\nscrew 1 = {place}\n", STOPPED, SHIFTED)

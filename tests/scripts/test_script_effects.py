@@ -6,11 +6,17 @@ their own below, which shares no code with the reader: it splits lines at blanks
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import Any, cast
+
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scriptbench import FRAME, NEW, OLD, TUBES, lower, result, shorten, swap
 
 from cfgmigrate.packet.recompute import recompute
+from cfgmigrate.scripts import effects
+from cfgmigrate.scripts.feeds import FeedWay, Path
 
 
 def test_every_value_comes_out_again_by_the_second_way() -> None:
@@ -36,6 +42,24 @@ def test_a_stretch_of_feeds_is_one_question_with_what_each_part_is_too_long_for(
     assert stretch.startswith("5: ") and "3 feeds" in stretch
     assert "; line 6: this feeds 160 mm in one move" in stretch and "line 7" not in stretch
     assert alone.startswith("9: this feeds 130 mm in one move")
+
+
+@pytest.mark.parametrize(
+    ("ways", "certain"),
+    [(((400, 40), (400, 40)), True), (((400, 40), (500, 40)), False), (((400, 40), None), False)],
+)
+def test_a_move_of_either_feeder_has_a_certain_path_only_where_both_have_the_same(
+    monkeypatch: pytest.MonkeyPatch, ways: tuple[tuple[float, float] | None, ...], certain: bool
+) -> None:
+    paths = [each and Path(*each, ("old", "new"), ()) for each in ways]
+    monkeypatch.setattr(effects, "path_of", lambda outcome, sheet: paths[outcome])
+    monkeypatch.setattr(effects, "first_tool", lambda machine: 0)
+    machine, sheet, script = (
+        SimpleNamespace(feeders=(1, 2)), SimpleNamespace(), SimpleNamespace(feeders_at=lambda move, first: (1, 2))
+    )  # fmt: skip
+    told: Any = (machine, FeedWay(None, sheet), {1: (0, sheet), 2: (1, sheet)})  # type: ignore[arg-type]
+    found = effects._ways(*told)(*cast(Any, (script, None)))
+    assert found.path == paths[0] and found.certain is certain
 
 
 NUMBERS = st.integers(-50, 300) | st.floats(-50, 300).map(lambda value: round(value, 2))
