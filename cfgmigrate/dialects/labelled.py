@@ -37,9 +37,10 @@ def _several(part: re.Pattern[str], between: str) -> re.Pattern[str]:
     return pattern(rf"{one}(?:{between}{one}){{1,{_MOST - 1}}}", re.I | re.M)
 
 
+#: each way with the signs of which one is in it
 _WAYS = (
-    (_DIVIDED, _several(_DIVIDED, r"[ \t]*(?:[,;]|[ \t]/[ \t])[ \t]*")),
-    (_BY_BLANKS, _several(_BY_BLANKS, r"[ \t]+")),
+    (",;/", _DIVIDED, _several(_DIVIDED, r"[ \t]*(?:[,;]|[ \t]/[ \t])[ \t]*")),
+    ("0123456789", _BY_BLANKS, _several(_BY_BLANKS, r"[ \t]+")),
 )
 #: a row: its label, a leader, and names with a number each
 _LABEL = r"[A-Za-z][^\s.:;=]{0,23}(?:[ \t]{1,4}[^\s.:;=]{1,24}){0,5}?"
@@ -96,8 +97,11 @@ def labelled(text: str, start: int, end: int) -> list[tuple[str, int, int]]:
         end -= 1
     if not (start < end and text[start].isalpha()):
         return []
-    for part, several in _WAYS:
-        if several.fullmatch(text, start, end):
+    value = text[start:end]
+    if "\n" in value or "\r" in value:
+        return []
+    for signs, part, several in _WAYS:
+        if any(sign in value for sign in signs) and several.fullmatch(text, start, end):
             found = [
                 (each["label"], each.start("value"), each.end("value"))
                 for each in part.finditer(text, start, end)

@@ -242,8 +242,8 @@ class Source:
 
 def takes_in_by_key(key: str, value: str) -> bool:
     """Whether a setting takes in the file, or the first of the files, that its value names."""
-    if "." not in value and "include" not in key.lower():
-        return False  # neither a file's name nor the one word that needs none
+    if "include" not in key.lower() and not any(each[:1].isalpha() for each in value.split(".")[1:]):
+        return False  # neither the one word that needs no file's name nor such a name
     named = _INCLUDE_KEY.fullmatch(key)
     found = _PATH.search(value) if named else None
     return bool(named and (named["plain"] or (found and _FILE_NAME.fullmatch(found[0]))))

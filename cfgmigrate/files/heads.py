@@ -37,12 +37,24 @@ _LENT = pattern(
     r"\b(?:(?:only|just) (?:lent|on loan|borrowed)\b|(?:lent to (?:us|me)|on loan from)\b|(?:only|just) to (?:look at|compare)\b"
     r"|not to be used\b|(?:for|as a) comparison only\b|(?:gave|sent|lent) (?:me|us) (?:this|these|it|his|hers|theirs)\b)",
     re.I,
+    needs=("lent", "loan", "borrowed", "to look at", "compar", "to be used", "gave", "sent"),
 )
 _PAST = pattern(
     r"\b(?:superseded|no longer (?:in force|in use|used|valid)|not (?:in force|in use|used) any ?more|out of date|obsolete"
     r"|replaced (?:by|with) (?:rev|version|issue|edition|number|\d)|kept (?:only )?(?:as a|for a) (?:copy|record)"
     r"|last (?:spring|summer|autumn|fall|winter|season|year|month|week|term|semester))\b(?! (?:is|are|was) )",
     re.I,
+    needs=(
+        "superseded",
+        "no longer",
+        "any more",
+        "anymore",
+        "out of date",
+        "obsolete",
+        "replaced",
+        "kept",
+        "last ",
+    ),
 )
 #: how the first remark of a copy begins
 _COPY = pattern(
@@ -59,6 +71,7 @@ _KEEPS = pattern(
     rf"\b(?:written|saved|kept|stored|updated|rewritten|made|generated)\b[^.;]{{0,40}}?\bby (?:the|this|its) {_BOARD}\b"
     rf"|\bthe {_BOARD} (?:itself )?(?:writes|keeps|saves|stores|updates|prefers)\b",
     re.I,
+    needs=("by the ", "by this ", "by its ", "writes", "keeps", "saves", "stores", "updates", "prefers"),
 )
 
 

@@ -98,12 +98,11 @@ def marks_of(name: str) -> Marks:
     if rest.endswith("~") or (rest.startswith("#") and rest.endswith("#")):
         directed.append("~" if rest.endswith("~") else "#")
         rest = rest.strip("~#")
-    for found in _DATE.findall(rest):
-        directed.append(found)
-    rest = _DATE.sub(" ", rest)
-    for found in _NUMBERED.findall(rest):
-        loose.append(found.strip("-_. "))
-    rest = _NUMBERED.sub(" ", rest)
+    if any(map(str.isdigit, rest)):
+        directed.extend(_DATE.findall(rest))
+        rest = _DATE.sub(" ", rest)
+        loose.extend(found.strip("-_. ") for found in _NUMBERED.findall(rest))
+        rest = _NUMBERED.sub(" ", rest)
     bare: list[str] = []
     left = list(words_of(rest))
     while left:

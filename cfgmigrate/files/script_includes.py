@@ -29,6 +29,7 @@ _HAS_READ = pattern(
     rf"[ \t]*(?:N\d{{1,7}}[ \t]+)?(?:(?:\W?[ \t]*(?:if|else|elif|when|unless|otherwise|on)\b|[{{\[])[^;#\r\n]{{0,100}}?[ \t:\])}}])?"
     rf"[ \t]*[!@%$]?(?:{_VERBS})[ \t]*[ \t:=(][ \t]*[\"'<]?(?P<path>{_PATH})[\"'>]?[ \t]*\)?{_END}",
     re.IGNORECASE,
+    needs=tuple(_VERBS.split("|")),
 )
 #: a code whose word is a file's name in quotes
 _BY_A_CODE = pattern(

@@ -278,6 +278,8 @@ def _own_path(setting: Setting) -> tuple[Pieces, Pieces]:
 
 def _counted_steps(value: str) -> Pieces:
     """What a number that is followed by the words of a motor's full steps or microsteps says: `200 steps/turn`."""
+    if "step" not in value.lower():
+        return ()
     if _MICROSTEPS.fullmatch(value.strip("\"' \t")):
         return ("microstep",)
     return ("full", "step", "per", "turn") if _STEPS_A_TURN.fullmatch(value.strip("\"' \t")) else ()

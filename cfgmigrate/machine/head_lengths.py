@@ -23,6 +23,7 @@ _SAID = pattern(
     rf"\b(?:{_LENGTHS})\b(?: (?:and|of|the|here|below|in|are|is|this|file|given|stated|numbers|values|lengths?|units?|speeds?)){{0,6}}"
     rf" ?[:=(]? ?({_OTHER_UNIT})\b",
     re.I,
+    needs=("inch", "thou", "1/10", "hundredth", "tenth", '"'),
 )
 
 

@@ -16,10 +16,16 @@ from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Stated
 
 _SET_OFF = pattern(r"(.*?)[ \t]*(?:,|\(|\[|\bin\b)[ \t]*([^,()\[\]]+?)[)\]]?[ \t]*")
 _EITHER = pattern(
-    r"(.*?)[ \t]*[,(\[]?[ \t]*\b(?:y/n|yes/no|no/yes|on/off|true/false|0/1|1/0)[)\]]?[ \t]*", re.I
+    r"(.*?)[ \t]*[,(\[]?[ \t]*\b(?:y/n|yes/no|no/yes|on/off|true/false|0/1|1/0)[)\]]?[ \t]*",
+    re.I,
+    needs=("/",),
 )
 #: a clause that only says when the section is not in force
-_UNLESS = pattern(r"[ \t,]*\b(?:unless|except where|except when|where nothing else)\b.*", re.I)
+_UNLESS = pattern(
+    r"[ \t,]*\b(?:unless|except where|except when|where nothing else)\b.*",
+    re.I,
+    needs=("unless", "except", "where nothing"),
+)
 #: what a heading may be measured in
 _MEASURES = frozenset(
     {

@@ -46,6 +46,7 @@ _NUMBERED = pattern(
     r"(?:(?P<before>x|y|z|e|feeder|extruder|drive)[_ -]?(?:index|idx|slot|place|column|number)"
     r"|(?:index|idx|slot|place|column)[_ -]?(?:of[_ -]?)?(?P<behind>x|y|z|e|feeder|extruder|drive))",
     re.I,
+    needs=("index", "idx", "slot", "place", "column", "number"),
 )
 #: what a text without at least two axes, or a word for all of them, can't do without
 _AXES = pattern(
@@ -107,8 +108,9 @@ def order_of_places(settings: Iterable[Setting]) -> str:
     """The order that constants give which number the places of a list: `E_INDEX 0`, `X_INDEX 1`; "" where there are none."""
     places: dict[int, str] = {}
     for setting in settings:
-        found = _NUMBERED.fullmatch(setting.key) if len(setting.key) < 40 else None
-        if found and setting.value.strip().isdecimal():
+        if len(setting.key) >= 40 or not setting.value.strip().isdecimal():
+            continue
+        if found := _NUMBERED.fullmatch(setting.key):
             places[int(setting.value[:4])] = _LETTER[(found["before"] or found["behind"]).lower()]
     letters = "".join(places[at] for at in sorted(places))
     return letters if _is_order(letters) else ""

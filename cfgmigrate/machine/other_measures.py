@@ -22,9 +22,21 @@ from cfgmigrate.machine.remarks import Remarks, remarks_of, stated
 from cfgmigrate.machine.spots import name_line
 
 _VOLUME = r"(?:cubic[ -]?(?:mm|millimet(?:re|er)s?|cm)|(?:mm|cm)(?:\^?3|³)|millilit(?:re|er)s?)(?![\w/])(?![ \t]*(?:/|per|a)[ \t]*s)"
+_IN_ANY = (
+    "cubic",
+    "mm3",
+    "mm^3",
+    "mm\N{SUPERSCRIPT THREE}",
+    "cm3",
+    "cm^3",
+    "cm\N{SUPERSCRIPT THREE}",
+    "millilit",
+)
 _OPENS = r"(?:(?:these|they|it|this|are|is|all|in|as|given)[ \t]+){0,4}"
 _IN_VOLUME = pattern(
-    rf"{_OPENS}(?P<what>(?:(?:steps?|pulses?)[ \t]*)?(?:per[ \t]*|/[ \t]*)?{_VOLUME})", re.IGNORECASE
+    rf"{_OPENS}(?P<what>(?:(?:steps?|pulses?)[ \t]*)?(?:per[ \t]*|/[ \t]*)?{_VOLUME})",
+    re.IGNORECASE,
+    needs=_IN_ANY,
 )
 _ANOTHER = pattern(
     rf"{_OPENS}(?P<what>(?:tenths?|hundredths?|quarters?|eighths?|sixteenths?)\b[^\r\n;,.]{{0,20}}"
@@ -35,7 +47,9 @@ _ANOTHER = pattern(
 )
 _FULL_STEPS = pattern(rf"{_OPENS}(?P<what>full steps)\b", re.IGNORECASE)
 _VOLUMES = pattern(
-    rf"\b(?:filament|feed|amounts?|extrusions?)\b[^.;]{{0,40}}?\b(?P<what>{_VOLUME})", re.IGNORECASE
+    rf"\b(?:filament|feed|amounts?|extrusions?)\b[^.;]{{0,40}}?\b(?P<what>{_VOLUME})",
+    re.IGNORECASE,
+    needs=_IN_ANY,
 )
 #: a file without any of these, in small letters, has no such remark
 _SIGNS = pattern(

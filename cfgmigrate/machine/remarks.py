@@ -40,6 +40,7 @@ NOT_THAT = pattern(
     r"\b(?:not|no|never|isn.?t|instead of|rather than)[ \t]+(?:an?[ \t]|in[ \t]|the[ \t])?(?:rms|peak)\b"
     r"|\b(?:rms|peak)[ \t]*=[^,;.)]*(?:\.\d[^,;.)]*)*",
     re.I,
+    needs=("rms", "peak"),
 )
 _DOTTED_RMS = pattern(r"\br\. ?m\. ?s\b\.?", re.I)
 #: the trade's other word for rms, where it is not about a gear or a length
@@ -49,12 +50,14 @@ _EFFECTIVE = pattern(
 #: the trade's other words for peak, where they are of a current
 _AMPLITUDE = pattern(
     r"\b(currents?|ma|(?:milli)?amp(?:ere)?s?)\b((?:[ \t]+[a-z]+){0,2}[ \t]*[,:(]?[ \t]*)(?:amplitudes?|crests?)\b"
-    r"|\b(a[ \t]+)amplitudes?\b"
+    r"|\b(a[ \t]+)amplitudes?\b",
+    needs=("amplitude", "crest"),
 )
 #: the same in a head, where it is said of currents
 _OF_CURRENTS = pattern(
     r"\b(currents?(?:[ \t,:(]+(?:in|as|are|is|all|the|ma|a|amps?|amperes?|milliamps?|given|stated|written))*|(?:milli)?amp(?:ere)?s?|ma)[ \t,(]+effective\b"
-    r"(?=[ \t]*(?:[,;:.()]|$)|[ \t]+(?:values?|ones?|figures?|amps?|amperes?|and|not|unless|everywhere|throughout)\b)"
+    r"(?=[ \t]*(?:[,;:.()]|$)|[ \t]+(?:values?|ones?|figures?|amps?|amperes?|and|not|unless|everywhere|throughout)\b)",
+    needs=("effective",),
 )
 #: a remark that calls a number a share of something, which is no amount
 OF_A_SHARE = pattern(
@@ -62,7 +65,9 @@ OF_A_SHARE = pattern(
     r"(?![ \t]+(?:(?:an?|one|the)[ \t]+)?(?:full[ \t]+)?(?:mm|milli|cm|inch|amp|sec|step|turn|µm|micron)))",
     re.I,
 )
-_THOUSANDTHS = pattern(r"\bthousandths? of (?:an? |one )?(amperes?|amps?|seconds?)\b", re.I)
+_THOUSANDTHS = pattern(
+    r"\bthousandths? of (?:an? |one )?(amperes?|amps?|seconds?)\b", re.I, needs=("thousandth",)
+)
 #: behind a second that is no minute's: not the second of several
 _TIME_ENDS = r"(?=[ \t]*(?:[^\w \t]|$|(?:at|of|when|while|and)\b))"
 #: an acceleration as what is gained of a speed: `mm/s, gained in a second`
@@ -70,6 +75,7 @@ _GAINED = pattern(
     r"\bmm ?(?:/ ?|per |an? |in an? |each )s(?:ec(?:ond)?)?,?(?: (?:gained|added|more|faster|change|of change))?"
     r" (?:per|in an?|in one|in each|in every|each|every|an?) s(?:ec(?:ond)?)?\b" + _TIME_ENDS,
     re.I,
+    needs=("per s", "a s", "an s", "one s", "each s", "every s"),
 )
 #: what people say for `per`: `mm in a second`, `steps for each mm`
 _FOR_EACH = pattern(
@@ -99,7 +105,9 @@ _SURE = pattern(
     r"amperes|milliseconds|seconds|millimetres|MM PER MINUTE|MM PER SECOND|MILLIAMPS?|MM/S/S|MM/S|MM/MIN|MA)(?![\w/^²])"
 )
 #: `min` by itself may be the least of something
-_MINUTES = pattern(r"minutes?\b(?! per)|min (?:without|idle|after|until|of idling)\b", re.I)
+_MINUTES = pattern(
+    r"minutes?\b(?! per)|min (?:without|idle|after|until|of idling)\b", re.I, needs=("minute", "min ")
+)
 _FEEDS = pattern(
     r"\bfeeds?\b(?:,? (?:and |& )?(?:rapids?|rates?|speeds?|traverses?)\b){0,2}(?: (?:are|is|in|all|both))*[ :=(]{1,3}mm[ /_]*(?:per )?(?:min|s)",
     re.I,
@@ -276,11 +284,16 @@ def _readable(text: str) -> str:
     return in_units(text)
 
 
+@lru_cache(maxsize=8192)
+def _in_units(text: str) -> str:
+    text = _FOR_EACH.sub(r"\1 per ", _GAINED.sub("mm/s^2", text))
+    return _THOUSANDTHS.sub(lambda found: f"m{'A' if found[1][0] in 'aA' else 's'}", text)
+
+
 def in_units(text: str) -> str:
     """A remark with units for what people say of them: `mm per second` for mm in a second, `mm/s^2` for mm/s that are gained in one;
     `mA` for thousandths of an ampere and `ms` for those of a second, since the word alone would say 1000 times as much."""
-    text = _FOR_EACH.sub(r"\1 per ", _GAINED.sub("mm/s^2", text))
-    return _THOUSANDTHS.sub(lambda found: f"m{'A' if found[1][0] in 'aA' else 's'}", text)
+    return _in_units(text) if len(text) <= _SHORT else _in_units.__wrapped__(text)
 
 
 def stated(remark: str) -> Stated:

@@ -46,12 +46,13 @@ _FRACTIONS = tuple(
             rf"|(?<=[(\[,])[ ]?(?:{decimal})[ ]?{_MM}{_AT_THE_END}"
             rf"|(?<![a-z])mm[ ]?/[ ]?{whole}{_AT_THE_END}",
             re.IGNORECASE,
+            needs=(word, whole, *needed),
         ),
         f" {word} mm ",
     )
-    for word, whole, decimal, shares in (
-        ("hundredth", "100", "0[.,]01", "1[ ]?/[ ]?100(?:ths?)?|100ths?|hundredths?"),
-        ("tenth", "10", "0[.,]1", "1[ ]?/[ ]?10(?:ths?)?|10ths?|tenths?"),
+    for word, whole, decimal, shares, needed in (
+        ("hundredth", "100", "0[.,]01", "1[ ]?/[ ]?100(?:ths?)?|100ths?|hundredths?", ("0.01", "0,01")),
+        ("tenth", "10", "0[.,]1", "1[ ]?/[ ]?10(?:ths?)?|10ths?|tenths?", ("0.1", "0,1")),
     )
 )
 

@@ -16,9 +16,11 @@ from cfgmigrate.scripts.reading import Move
 
 #: so many lines above a move are looked at, and so many characters of each
 LINES_ABOVE, LONGEST_ABOVE = 8, 200
+_THINGS = "lip|brush|felt|wiper|scraper|pad|sponge|bucket|bin|chute|tray|needle|cutter|blade|knife"
 _MET = pattern(
-    r"(?<![^\W\d_])(lip|brush|felt|wiper|scraper|(?:cleaning |rubber |silicone |wiping )?pad|sponge|bucket|bin|chute|tray|needle|cutter|blade|knife)(?:e?s)?(?![^\W\d_])",
+    rf"(?<![^\W\d_])({_THINGS.replace('pad', '(?:cleaning |rubber |silicone |wiping )?pad')})(?:e?s)?(?![^\W\d_])",
     re.IGNORECASE,
+    needs=tuple(_THINGS.split("|")),
 )
 #: at the bed's own height, whatever the tip's on the carriage
 _OF_THE_BED = frozenset(("lip",))
