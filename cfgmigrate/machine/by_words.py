@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
-from cfgmigrate.dialects.value import Items, Number, read_value
+from cfgmigrate.dialects.value import Items, Number, Truth, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.axes_together import together_said
 from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind, near_a_sensor
@@ -68,6 +68,9 @@ _LOADED_WAYS = frozenset({_LOADED, "feeder.unload_length", "feeder.path_length",
 _GIVEN_BACK = frozenset({"retraction.return_speed"})
 _VERBS = frozenset({"push", "pushing", "pushed", "pushes"})
 _AXES = frozenset("xyz")
+#: what may say the values of several settings in one, by a list or by a number that holds for all
+_OF_SEVERAL = (ranges_listed, together_said, list_said, range_said)
+_OF_ONE = (together_said,)
 _MOST_AXES = 3
 
 
@@ -150,7 +153,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if role:
         found.readings.append(Collected(whole(spot, role), settled=True))
         return
-    for several in (ranges_listed, together_said, list_said, range_said):
+    for several in _OF_ONE if isinstance(read_value(setting.value), Number | Truth) else _OF_SEVERAL:
         listed = next((said for each in spoken.names if (said := several(spot, each, spoken.order))), None)
         if listed and teeth_of_gears(spot, name, listed):
             found.unread.append(Unread(spot.place(), line_of(setting), setting))

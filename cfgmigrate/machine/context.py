@@ -99,6 +99,8 @@ class Context:
     explained: Explained = field(init=False)
     coded_keys: CodedKeys = field(init=False)
     order: str = ""
+    #: whether the head speaks of inches
+    in_inches: bool = field(init=False)
 
     def __post_init__(self) -> None:
         self.remarks = remarks_of(self.document)
@@ -110,6 +112,7 @@ class Context:
         self._twins = twins((*split(s.section), *split(s.key)) for s in self.document.settings)
         self.beside = KeysBeside(_own_path(setting) for setting in self.document.settings)
         self.order = self.remarks.order or self._order_setting()
+        self.in_inches = "inch" in self.remarks.opening.lower()
 
     def _order_setting(self) -> str:
         for setting in self.document.settings:
@@ -124,14 +127,9 @@ class Context:
         """What is known of a setting. `plain` are its section and key without a profile's name in them."""
         section, key = plain or (setting.section, setting.key)
         remark = self.remarks.behind(setting) if self.remarks.in_lines else ""
-        if OF_A_SHARE.match(remark):
+        if remark and OF_A_SHARE.match(remark):
             return Spoken((), share=True)
-        again = said_again(remark, setting.value)
-        told = (
-            Stated(again)
-            if again
-            else told_of_value(without_step_angle(remark, setting.value), setting.value)
-        )
+        told = _told_by(remark, setting.value) if remark else NOTHING
         if coded := self.coded_keys.said_of(setting):
             key, told = coded.words, replace(coded, words="")
         said = self.members.beside(setting, section, key)
@@ -141,9 +139,8 @@ class Context:
         told = told if told.unit or told.qualifier or told.words else said.told
         if order_said(told.words):
             told = replace(told, words="")
-        in_inches = "inch" in self.remarks.opening.lower()
-        if _key_in_inches(key) and (in_inches or not _goes_in(key)):
-            if not in_inches:
+        if _key_in_inches(key) and (self.in_inches or not _goes_in(key)):
+            if not self.in_inches:
                 return Spoken(())
             key, told = key[: key.lower().rindex("in")].rstrip("_ -."), replace(told, unit=units()["inch"])
         section, headed = heading(without_site(without_asides(section)))
@@ -206,6 +203,12 @@ class Context:
         count = max((len(prefix) for prefix in self.before if whole[: len(prefix)] == prefix), default=0)
         count = min(count, len(whole) - 1)
         return (section[count:], key) if count <= len(section) else ((), key[count - len(section) :])
+
+
+def _told_by(remark: str, value: str) -> Stated:
+    """What the remark of a line states of its value."""
+    again = said_again(remark, value)
+    return Stated(again) if again else told_of_value(without_step_angle(remark, value), value)
 
 
 def _key_in_inches(key: str) -> bool:

@@ -67,7 +67,7 @@ def read_again(
     configuration: Configuration, contents: Mapping[str, bytes], names: PathLike | None, machine: Machine
 ) -> Machine:
     """The same files with other contents, and what is recognised in them; how their numbers are written is known from
-    `machine`."""
+    `machine`. A file with the content that it had is the document that it was, with all that was found out of it alone."""
     import dataclasses
 
     from cfgmigrate.files.resolver import record_of, recorded
@@ -80,8 +80,10 @@ def read_again(
     told = names_said(optional(names), configuration.site)
     given = configuration.documents
     takes_in = recorded((each.path, record_of(each)) for each in given)
-    again = read_as([(each.path, each.dialect) for each in given], contents, takes_in)
-    documents = tuple(as_listed(each, configuration.site) for each in again)
+    same = {each.path for each in given if each.data == contents[each.path] and each.dialect != "header"}
+    others = [(each.path, each.dialect) for each in given if each.path not in same]
+    again = {each.path: as_listed(each, configuration.site) for each in read_as(others, contents, takes_in)}
+    documents = tuple(again.get(each.path, each) for each in given)
     decimals = decided(machine.documents, configuration.roles.decimals)
     roles = dataclasses.replace(configuration.roles, decimals=decimals)
     return recognise(documents, told, configuration.site.counts_from, roles, configuration.site.feeders)
