@@ -63,9 +63,12 @@ def _end_of(each: Unread, axes: set[str]) -> tuple[str, str]:
         return "", ""
     words = words_of(each.setting.name)
     word = next((word for word in words if word in ACROSS or word in axes), "")
-    if not word:
+    head = tuple(word.split()) or next(
+        (named for axis in axes if words[: len(named := tuple(axis.split()))] == named), ()
+    )
+    if not head:
         return "", ""
-    rest = [other for other in words if other != word]
+    rest = [other for other in words if other not in head]
     ends = {
         _ENDS[name] for other in rest for name in vocabulary().names_in(frozenset((other,))) & _ENDS.keys()
     }
@@ -74,4 +77,4 @@ def _end_of(each: Unread, axes: set[str]) -> tuple[str, str]:
         for other in rest
         if other not in _PLAIN and vocabulary().names_in(frozenset((other,))).isdisjoint(_ENDS)
     ]
-    return (word, ends.pop()) if len(ends) == 1 and not strange else ("", "")
+    return (" ".join(head), ends.pop()) if len(ends) == 1 and not strange else ("", "")

@@ -30,6 +30,14 @@ def test_an_axis_by_another_word_is_asked_about_line_by_line() -> None:
     assert '"mast_lowest": axis.z.min' in found[17] and '"mast_highest": axis.x.max' in found[18]
 
 
+def test_an_axis_below_a_heading_of_all_axes_is_asked_about_too() -> None:
+    own = "    motor angle: 1.8\n    current: 850\n    fine steps: 16\n    speed: 150\n    highest: 212\n"
+    text = "moves:\n" + "".join(f"  {name}:\n{own}" for name in ("spar", "deck", "mast"))
+    machine = recognise([read("lamp.yaml", text.encode(), "nested")])
+    found = [each.place.line for each in machine.doubts if "the end of an axis" in each.why]
+    assert found == [7, 13, 19]
+
+
 def test_the_end_of_something_else_is_no_axis() -> None:
     assert not asked("across_lowest_speed = 20\nfilament_across_max = 1.8\nplate_highest = 110\nacross = 4\n")
 
