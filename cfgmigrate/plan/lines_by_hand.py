@@ -26,6 +26,7 @@ from cfgmigrate.machine.words import split
 from cfgmigrate.plan.dynamics_in_codes import spoken_of
 from cfgmigrate.plan.furthest_places import furthest_places
 from cfgmigrate.plan.model import ByHand, Change
+from cfgmigrate.plan.switch_lines import switch_lines
 from cfgmigrate.sheet.model import Entries
 
 HEIGHT_RULE, LAG_RULE, LAG = "probe.height_unread", "lag.to_measure", "lag.coefficient"
@@ -171,7 +172,20 @@ def with_lines(
         # part 2 of the checklist names a screw's own steps by their numbers, so what notes its voltage comes behind them
         return (*item.steps, *steps(item)) if item.rule in _SCREW_RULES else (*steps(item), *item.steps)
 
-    return [replace(item, steps=all_steps(item)) for item in items]
+    return [_said_with(replace(item, steps=all_steps(item))) for item in items]
+
+
+#: how a rule says that no line of an end stop was read
+_NO_FILE_SAYS = pattern(r"No file says where the ([xyz]) end stop stands\.")
+
+
+def _said_with(item: ByHand) -> ByHand:
+    """The same item, which doesn't say that no file tells where an end stop stands where a line may be the one."""
+    lines = [step.removeprefix(MAY_BE).partition(". ")[0] for step in item.steps if step.startswith(MAY_BE)]
+    if not lines or not any(_NO_FILE_SAYS.search(each) for each in item.warnings):
+        return item
+    said = f"Where the \\1 end stop stands may be said by {' or '.join(lines)}."
+    return replace(item, warnings=tuple(_NO_FILE_SAYS.sub(said, each) for each in item.warnings))
 
 
 def _nozzle_heights(machine: Machine) -> Iterator[str]:
@@ -314,6 +328,15 @@ def _end_stops(machine: Machine, axis: str) -> Iterator[str]:
             place = f"{reading.place.file}:{reading.place.line}"
             yield f"{MAY_BE}{place}: {reading.setting.name} = {reading.text}. It is protected, and was left as it is."
             yield from (_limit_there(each) for each in limits if _same_number(each, reading.text))
+    named = {
+        (each.place.file, each.place.line)
+        for each in machine.every_reading
+        if each.quantity.startswith(_END_STOPS)
+    }
+    for at, setting, _ in switch_lines(machine, axis):
+        if (at.file, at.line) not in named:
+            text = f"{setting.name} = {setting.value.strip()}"
+            yield f"{MAY_BE}{at.file}:{at.line}: {text}. It is a line of a switch by its words, and was left as it is."
 
 
 def _same_number(limit: Reading, text: str) -> bool:

@@ -54,6 +54,7 @@ from cfgmigrate.plan.room_between_heads import room_between_heads
 from cfgmigrate.plan.screw_rule_turned import TurnedRule, screw_rule_turned
 from cfgmigrate.plan.sheet_slips import sheet_slips
 from cfgmigrate.plan.step_rates import more_than_the_board_sends
+from cfgmigrate.plan.switch_lines import switches_beyond, told_lines
 from cfgmigrate.plan.things_met import things_met
 from cfgmigrate.plan.twins import twins
 from cfgmigrate.plan.values_not_read import values_not_read
@@ -65,6 +66,7 @@ from cfgmigrate.rules.lanes import Worked
 from cfgmigrate.rules.library import knowledge_hash
 from cfgmigrate.rules.rule import MOMENTS
 from cfgmigrate.scripts.effects import script_findings
+from cfgmigrate.scripts.limits import limits_of
 from cfgmigrate.scripts.number_change import ScriptChange
 from cfgmigrate.sheet.model import Entries, Sheet
 
@@ -130,7 +132,14 @@ def plan_changes(
         )
         by_hand += things_met(machine, worked.sheets[base])
         by_hand += room_between_heads(machine, worked.sheets[base], worked.swapped)
-        places = tuple(places_out_of_reach(machine, worked.base, _written(decided, base.feeder)))
+        limits = limits_of(worked.base, machine, _written(decided, base.feeder))
+        by_hand += switches_beyond(machine, limits, by_hand)
+        switches = {at for axis in "xy" for at in told_lines(machine, axis, by_hand)}
+        places = tuple(
+            each
+            for each in places_out_of_reach(machine, worked.base, _written(decided, base.feeder))
+            if each[:2] not in switches
+        )
         doubts = [
             *other_branches(machine, changes),
             *but_for_places(doubts, places),

@@ -1,0 +1,47 @@
+"""A line that by its words says where a switch acts is told as dangerous where the end beside it came nearer."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from cfgmigrate import api
+from cfgmigrate.plan.model import Plan
+from cfgmigrate.plan.switch_lines import SWITCHES_BEYOND
+
+LINES = """\
+[axis x]
+lowest = -2
+highest = 250
+[axis y]
+lowest = -6
+highest = 230
+[ends]
+left switch clicks at = -2
+right stop = 262
+front switch clicks at = -6
+left switch pin = 3
+filament switch = 1
+"""
+
+
+def planned(folder: Path, sheet: str) -> Plan:
+    (folder / "hen.conf").write_text(LINES)
+    (folder / "sheet.yaml").write_text(sheet)
+    return api.prepare([folder / "hen.conf"], folder / "sheet.yaml", out=folder / "packet").plan
+
+
+def test_the_line_of_a_switch_beyond_the_new_end_is_dangerous_and_is_named_once(tmp_path: Path) -> None:
+    plan = planned(tmp_path, "new: {drive: on the carriage}\nclearance: {lowest_x: 5.5 mm}\n")
+    (item,) = [each for each in plan.by_hand if each.rule == SWITCHES_BEYOND]
+    assert len(item.steps) == 1 and item.steps[0].startswith("hen.conf:8 ") and item.warnings
+    named = [step for each in plan.by_hand for step in each.steps if step.startswith("hen.conf:8")]
+    assert named == list(item.steps)
+
+
+def test_no_file_is_said_to_be_silent_of_an_end_stop_where_a_line_of_a_switch_is_there(
+    tmp_path: Path,
+) -> None:
+    sheet = "new: {drive: on the carriage}\ncarriage: {nozzle_shift: {y: 4.5 mm}}\n"
+    (item,) = [each for each in planned(tmp_path, sheet).by_hand if each.rule == "protected.end_stop_y"]
+    (said,) = [each for each in item.warnings if "end stop stands" in each]
+    assert said.startswith("Where the y end stop stands may be said by hen.conf:10: ")
