@@ -1,7 +1,7 @@
 """What a name says beside what it names: a remark in brackets, the move at which something is done, and that the value
 is of before.
 
-This module looks at words only.
+The words are in `aside_words.yaml`. This module looks at words only.
 """
 
 from __future__ import annotations
@@ -12,28 +12,18 @@ from functools import lru_cache
 
 from cfgmigrate.dialects.value import Items, Number, Truth, read_value
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.ground.side_words import SIDES_OF_A_MACHINE
+from cfgmigrate.machine.aside_words import aside_words
 from cfgmigrate.machine.remarks import stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
 Pieces = tuple[str, ...]
-#: words of sections that keep what was in force before
-_PAST = frozenset({"was", "old", "previous", "previously", "former", "formerly", "obsolete", "retired", "unused", "history",
-                   "earlier", "archive", "archived", "past", "outdated", "deprecated"})  # fmt: skip
-_BEFORE = _PAST | {"before"}
-#: words by which an aside says that a value is not the one in force, or not quite what its name says
-_OTHERWISE = _PAST | frozenset({"not", "never", "no", "test", "tests", "testing", "tried", "spare", "disabled", "backup", "default", "before", "after",
-                                "temp", "tmp", "copy", "other", "except", "unless", "half", "percent", "times", "per", "rms", "peak", "pk", "each"})  # fmt: skip
 #: a remark of more words is no description of a value
 DESCRIBES = 5
 #: a longer heading is prose
 _LONGEST_HEAD = 120
 _BRACKETS = pattern(r"[ \t]*\(([^()]{1,120})\)")
-_MOVES = frozenset(
-    {"travel", "travels", "hop", "hops", "jump", "jumps", "trip", "trips", "move", "moves", "travelling"}
-)
 _ARTICLES = frozenset({"a", "an", "the", "each", "every", "any"})
 
 
@@ -46,18 +36,11 @@ def without_asides(text: str) -> str:
 def _aside(found: re.Match[str]) -> str:
     words = [word for piece in split(found[1]) for word in ways_of(piece)[0]]
     known = all(word in vocabulary().known or word.isdigit() for word in words)
-    other = not _OTHERWISE.isdisjoint(split(found[1])) or any(word.isdigit() for word in words)
+    other = not aside_words().otherwise.isdisjoint(split(found[1])) or any(word.isdigit() for word in words)
     return found[0] if (known and len(words) < DESCRIBES) or other or stated(found[1]).unit else ""
 
 
-#: words that say where on the machine something sits, before what it is: `rear bracket: filament drive`, `head, nozzle`
-_SITES = SIDES_OF_A_MACHINE | frozenset({"upper", "lower", "inner", "outer", "middle", "near", "far", "both",
-                    "under", "below", "above", "behind", "beside", "on", "at", "in", "the", "side", "rail", "rails", "bracket", "upright", "uprights", "shelf",
-                    "corner", "wall", "lid", "frame", "base", "mount", "beam", "column", "post", "posts", "roof", "floor", "foot", "arm", "carriage", "head",
-                    "toolhead", "sled", "box", "board", "panel", "end", "edge", "portal", "gantry", "chassis"})  # fmt: skip
 _SITE = pattern(r"([A-Za-z][A-Za-z -]{1,40}?)[ \t]*([:,])[ \t]+(?=[A-Za-z])(.+)")
-#: what carries the nozzle: before a comma it is a place alone
-_HEADS = frozenset({"carriage", "head", "toolhead", "sled"})
 #: what belongs to a thing that is named before it
 _ITS = pattern(r"[ \t]+(?:and|with)[ \t]+(?:its|their)[ \t]+[A-Za-z -]{2,30}$")
 #: parts that a heading may be about
@@ -69,12 +52,13 @@ def without_site(section: str) -> str:
     """A section without the place at which a part of the machine sits, and without what belongs to that part: `rear bracket:
     filament motor and its tube`. One that names a part only before the sign stays as it is."""
     found = _SITE.fullmatch(section) if len(section) < _LONGEST_HEAD else None
-    if found is None or not _SITES.issuperset(split(found[1])):
+    known = aside_words()
+    if found is None or not known.sites.issuperset(split(found[1])):
         return section
-    if found[2] == "," and _HEADS.isdisjoint(split(found[1])):
+    if found[2] == "," and known.heads.isdisjoint(split(found[1])):
         return section
     rest = _ITS.sub("", found[3])
-    if (further := _SITE.fullmatch(rest)) and _SITES.issuperset(split(further[1])):
+    if (further := _SITE.fullmatch(rest)) and known.sites.issuperset(split(further[1])):
         rest = further[3]
     words = frozenset(word for piece in split(rest) for word in ways_of(piece)[0])
     return rest if vocabulary().names_in(words) & _SITED else section
@@ -86,7 +70,7 @@ def without_occasion(key: Pieces) -> Pieces:
     for at, piece in enumerate(key[:-1]):
         if piece in ("before", "on") and at:
             end = at + 2 if key[at + 1] in _ARTICLES else at + 1
-            if end < len(key) and key[end] in _MOVES:
+            if end < len(key) and key[end] in aside_words().moves:
                 return key[:at] + key[end + 1 :]
     return key
 
@@ -111,7 +95,7 @@ def turned_round(key: Pieces, value: str) -> Pieces:
 
 def is_past(section: Pieces) -> bool:
     """Whether a section keeps what was in force before."""
-    return not _PAST.isdisjoint(section)
+    return not aside_words().past.isdisjoint(section)
 
 
 def was_before(path: tuple[Pieces, Pieces], keys: Mapping[Pieces, Collection[str]]) -> bool:
@@ -120,6 +104,6 @@ def was_before(path: tuple[Pieces, Pieces], keys: Mapping[Pieces, Collection[str
     section, key = path
     beside = keys.get(section, ())
     return len(key) > 1 and any(
-        edge in _BEFORE and " ".join(rest) in beside
+        (edge == "before" or edge in aside_words().past) and " ".join(rest) in beside
         for edge, rest in ((key[-1], key[:-1]), (key[0], key[1:]))
     )
