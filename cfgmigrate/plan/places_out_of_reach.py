@@ -8,7 +8,8 @@ both its ends. What lay beyond the old end already is none: another file may hav
 its tip stands beside the place, by the probe's offset; so both are looked at, and with another offset a place may be out of
 reach where no end came nearer.
 
-Nothing is worked out by this, and nothing written: a person is shown the lines. It may name one too many.
+The words of places are in `place_words.yaml`. Nothing is worked out by this, and nothing written: a person is shown the
+lines. It may name one too many.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from cfgmigrate.machine.quantities import PROTECTED, quantity
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.edges_at_the_end import becomes
 from cfgmigrate.plan.lines_beside import Beside
+from cfgmigrate.plan.place_words import place_words
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.scripts.limits import Limit, limits_of
 
@@ -40,93 +42,6 @@ _OTHER_MEASURE = pattern(
     r"speed|accel|curr|coil|step|hz|pin(?![a-z])|plug|teeth|temp|heat|volt|trim|vref|time|jerk|jump|shak|reson|damp|stroke",
     re.IGNORECASE,
 )
-#: words of a place over the bed, in the trade's words
-_PLACES = frozenset(
-    [
-        "screw",
-        "bolt",
-        "knob",
-        "nut",
-        "point",
-        "place",
-        "spot",
-        "corner",
-        "position",
-        "pos",
-        "dock",
-        "park",
-        "brush",
-        "wipe",
-        "wiper",
-        "purge",
-        "prime",
-        "start",
-        "bin",
-        "bucket",
-        "probe",
-        "touch",
-        "dip",
-        "level",
-        "levelling",
-        "leveling",
-        "tram",
-        "tramming",
-        "lift",
-        "xy",
-        "home",
-        "where",
-        "stand",
-    ]
-)
-#: along which axis a side lies where a name says that something goes there (common practice, no source)
-_SIDES = {
-    **dict.fromkeys(("left", "right", "across", "sideways"), "x"),
-    **dict.fromkeys(("front", "back", "rear", "deep", "depth"), "y"),
-    **dict.fromkeys(("up", "high", "tall", "top", "height"), "z"),
-}
-_GOES = frozenset(("at", "to"))
-#: the two sides by which an axis is called
-_BOTH_SIDES = (
-    (("left", "right"), "x"),
-    (("front", "back"), "y"),
-    (("front", "rear"), "y"),
-    (("up", "down"), "z"),
-)
-#: things at the edge that the carriage goes to
-_THINGS = frozenset(
-    (
-        "brush",
-        "wiper",
-        "bucket",
-        "bin",
-        "dock",
-        "lip",
-        "scraper",
-        "cutter",
-        "lamp",
-        "photo",
-        "picture",
-        "camera",
-        "tray",
-        "chute",
-        "button",
-    )
-)
-_BESIDE_THINGS = frozenset(
-    ("at", "to", "of", "the", "for", "from", "mm", "place", "position", "pos", "where")
-)
-#: words of a place along z, but for the heights of what is no place
-_HEIGHTS = frozenset(("height", "elevation", "altitude", "hover", "tallest"))
-_NO_PLACE = frozenset(
-    ("layer", "line", "display", "screen", "image", "picture", "thumbnail", "camera", "px", "pixel", "font", "window", "icon", "logo")
-)  # fmt: skip
-#: where the carriage waits, and what it may not leave: a direction beside them says an axis
-_WAITS = frozenset(("park", "parking", "dock", "end", "rest", "wait"))
-#: one number of these may be along any axis
-_PARKS = frozenset(("park", "parking", "dock"))
-_AREAS = frozenset(("area", "region", "zone", "room", "volume", "envelope"))
-_OF_PROBE = frozenset(["probe", "probing", "touch", "dip", "feeler", "sensor", "map", "mesh"])
-_LEVELS = frozenset(("level", "levelling", "leveling", "tram", "tramming"))
 #: what parts one place from the next, in the order in which it is tried
 _BETWEEN = (pattern(r"[;\r\n|]+|[\])}][ \t]*,?[ \t\r\n]*[\[({]"), pattern(r","))
 
@@ -139,6 +54,7 @@ def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str
     told = {
         pieces[0]: meant[0] for pieces, meant in axis_words(machine.documents).items() if len(pieces) == 1
     }
+    known = place_words()
     found: dict[tuple[str, int], dict[str, str]] = {}
     for place, setting in _not_read(machine) if tighter else ():
         pieces = (*split(setting.section), *split(setting.key))
@@ -146,13 +62,13 @@ def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str
         if setting.state is State.INACTIVE or _OTHER_MEASURE.search(setting.name):
             continue
         axes = {told.get(each, each) for each in words}
-        if not (_GOES | _WAITS | _AREAS).isdisjoint(words):
-            axes |= {_SIDES[each] for each in words if each in _SIDES}
+        if not (known.goes | known.waits | known.areas).isdisjoint(words):
+            axes |= {known.sides[each] for each in words if each in known.sides}
         axes |= _by_sides(words)
         axes &= set("xyz")
-        if not axes and not _HEIGHTS.isdisjoint(words) and _NO_PLACE.isdisjoint(words):
+        if not axes and not known.heights.isdisjoint(words) and known.no_place.isdisjoint(words):
             axes = {"z"}
-        of_any = not _PARKS.isdisjoint(words) or _is_a_thing(split(setting.key))
+        of_any = not known.parks.isdisjoint(words) or _is_a_thing(split(setting.key))
         places = _places(setting.value, axes or ("xyz" if of_any else ()), words)
         for limit in tighter:
             if why := next(_beyond(places.get(limit.axis, ()), limit, words, offsets), ""):
@@ -218,20 +134,22 @@ def _not_read(machine: Machine) -> Iterator[tuple[Place, Setting]]:
 def _is_a_state(setting: Setting) -> bool:
     """Whether a setting says how a switch stands and not where: a nought or a one under a name that says no place."""
     pieces = (*split(setting.section), *split(setting.key))
-    return setting.value.strip() in ("0", "1") and _PLACES.isdisjoint(pieces)
+    return setting.value.strip() in ("0", "1") and place_words().places.isdisjoint(pieces)
 
 
 def _by_sides(words: Collection[str]) -> set[str]:
     """The axes that a name calls by their two sides, or by one where it names a thing that the carriage goes to."""
-    found = {axis for sides, axis in _BOTH_SIDES if all(side in words for side in sides)}
-    if not found and not _THINGS.isdisjoint(words):
-        found = {_SIDES[each] for each in words if each in _SIDES} - {"z"}
+    known = place_words()
+    found = {axis for sides, axis in known.both if sides.issubset(words)}
+    if not found and not known.things.isdisjoint(words):
+        found = {known.sides[each] for each in words if each in known.sides} - {"z"}
     return found
 
 
 def _is_a_thing(words: Collection[str]) -> bool:
     """Whether a name says such a thing and nothing of it, as its brightness or its number."""
-    return bool(_THINGS.intersection(words)) and _THINGS.union(_BESIDE_THINGS).issuperset(words)
+    known = place_words()
+    return bool(known.things.intersection(words)) and (known.things | known.of_things).issuperset(words)
 
 
 def _places(value: str, axes: Collection[str], words: Collection[str]) -> dict[str, list[float]]:
@@ -240,9 +158,9 @@ def _places(value: str, axes: Collection[str], words: Collection[str]) -> dict[s
     if number := _ONE_NUMBER.fullmatch(value):
         return {axis: [float(number[1])] for axis in axes}
     numbers = [float(each) for each in _NUMBERS.findall(value)]
-    if 0 < len(axes) < 3 and len(numbers) == 2 and not _AREAS.isdisjoint(words):
+    if 0 < len(axes) < 3 and len(numbers) == 2 and not place_words().areas.isdisjoint(words):
         return dict.fromkeys(axes, numbers)
-    if _PLACES.isdisjoint(words):
+    if place_words().places.isdisjoint(words):
         return {}
     for between in _BETWEEN:
         parts = [[float(each) for each in _NUMBERS.findall(part)] for part in between.split(value)]
@@ -269,7 +187,8 @@ def _beyond(
 
 def _is_probed(words: frozenset[str]) -> bool:
     """Whether a name says that the probe goes there."""
-    return not _OF_PROBE.isdisjoint(words) or ("point" in words and not _LEVELS.isdisjoint(words))
+    known = place_words()
+    return not known.probed.isdisjoint(words) or ("point" in words and not known.levels.isdisjoint(words))
 
 
 def _end(limit: Limit) -> str:
