@@ -21,7 +21,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.files.found import CLOSED, Found, common_root, each_once, relative_to
+from cfgmigrate.files.found import CLOSED, SITE, Found, common_root, each_once, relative_to
 from cfgmigrate.files.gaps import TORN, Gap, ending_of, gaps, named_in, told
 from cfgmigrate.files.idle_lines import idle_lines
 from cfgmigrate.files.includes import bundle, follow
@@ -111,6 +111,8 @@ def open_configuration(
         **judged.roles,
         **{path: FileRole(path, Role.NONE, why, path in none) for path, why in reading.skipped.items()},
     }
+    for path in site.never_there(root):
+        roles.setdefault(path, FileRole(path, Role.NONE, f"{SITE} says so, and it is not there", said=True))
     roles = dict(_with_listings(roles, reading, site, bundled))
     skipped = {path: role.why for path, role in sorted(roles.items()) if not role.role.taken}
     left = tuple(each for path, each in reading.documents.items() if path not in taken)

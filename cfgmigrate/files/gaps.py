@@ -28,6 +28,7 @@ from cfgmigrate.dialects.document import Document, Setting, State, readable
 from cfgmigrate.files.kept_listing import MAY_BE_KEPT
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.files.read_elsewhere import READ_ELSEWHERE, read_elsewhere, told_elsewhere
+from cfgmigrate.files.roles import Role
 from cfgmigrate.files.script_includes import named_in_scripts
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.pattern import pattern
@@ -43,7 +44,7 @@ BEYOND = "the file can't be read beyond this line"
 TORN = "torn"
 NOT_THERE = "the file that it takes in is not there"
 _REMEDY_TORN = "get the whole file again, from the machine or from a copy of it; then run this again"
-_REMEDY_MISSING = "give the file too; what it sets is not known here"
+_REMEDY_MISSING = "give the file too; what it sets is not known here. If there never was one, say so in the site file: roles: {FILE: no configuration}"
 #: keys of files that are written and not read
 _WRITTEN = frozenset(
     ("log", "logs", "logging", "trace", "backup", "backups", "copy", "export", "output", "picture", "last")
@@ -80,18 +81,31 @@ def gaps(documents: Sequence[Document], there: Iterable[str]) -> tuple[Gap, ...]
     paths = {document.path for document in documents}
     present = {_name(path) for path in (*paths, *there)}
     endings = {ending_of(path) for path in paths}
+    never = said_not_to_be(there)
     found: list[Gap] = []
     for document in documents:
         torn = _torn(document)
         found += [torn] if torn else []
         found += [] if torn else _nothing_read(document)
-        found += _not_taken_in(document, paths)
+        found += _not_taken_in(document, paths, never)
         if isinstance(there, Mapping):
             found += (_not_read(doubt) for doubt in read_elsewhere(document, there))
         if document.dialect != "command":
             found += _named_in_vain(document, present, endings)
         found += _had_read_in_vain(document, present, endings)
     return tuple(found)
+
+
+def said_not_to_be(there: Iterable[str]) -> frozenset[str]:
+    """The names of files of which the user said that they are no configuration, there or not: whoever takes them in misses
+    nothing. Without roles there are none."""
+    roles = there.items() if isinstance(there, Mapping) else ()
+    return frozenset(_name(path) for path, found in roles if found.said and found.role is Role.NONE)
+
+
+def is_missed(doubt: Doubt, never: Collection[str]) -> bool:
+    """Whether a doubt stands about a file that is not there, or about anything else."""
+    return doubt.why != NOT_THERE or _name(doubt.text) not in never
 
 
 def of_gaps(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
@@ -240,10 +254,10 @@ def _cut_word(text: str, others: Iterable[Setting]) -> tuple[str, str] | None:
     return (max(longer, key=lambda word: known[word]), part) if longer and part not in known else None
 
 
-def _not_taken_in(document: Document, paths: Collection[str]) -> Iterator[Gap]:
+def _not_taken_in(document: Document, paths: Collection[str], never: Collection[str]) -> Iterator[Gap]:
     """Include lines of which no file was read."""
     for include in document.includes:
-        if not any(target in paths for target in include.files):
+        if not any(target in paths for target in include.files) and _name(include.target) not in never:
             place = Place(document.path, include.line, include.column)
             yield _missing(place, include.target)
 
@@ -285,7 +299,7 @@ def named_in(
 
 
 def _missing(place: Place, target: str) -> Gap:
-    says = f"{target}, which {place.file}:{place.line} takes in, is not there"
+    says = f"{target}, which {place.file}:{place.line} takes in, is not there (if there never was one, say so in the site file: roles: {{{target}: {Role.NONE}}})"
     return Gap(place.file, says, False, Doubt(place, target, NOT_THERE, _REMEDY_MISSING))
 
 

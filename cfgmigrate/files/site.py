@@ -198,6 +198,16 @@ class Site(Struct, frozen=True):
             if each.role.taken and not _is_pattern(each.pattern) and not (root / each.pattern).is_file():
                 yield each.pattern, each.place
 
+    def never_there(self, root: Path) -> Iterator[str]:
+        """Files that are no configuration by the file, and not there: some line takes them in all the same."""
+        for each in self.roles:
+            if (
+                each.role is Role.NONE
+                and not _is_pattern(each.pattern)
+                and not (root / each.pattern).exists()
+            ):
+                yield each.pattern
+
 
 def no_site() -> Site:
     """Where there is no site file."""

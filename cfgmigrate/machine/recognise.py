@@ -19,7 +19,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.decimal_commas import with_decimal_commas
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.files.gaps import NOT_THERE, gaps
+from cfgmigrate.files.gaps import NOT_THERE, gaps, is_missed, said_not_to_be
 from cfgmigrate.files.kept_listing import listing_doubts
 from cfgmigrate.files.order import bundles_of, order_of
 from cfgmigrate.files.read_after import read_after
@@ -122,7 +122,8 @@ def _recognised(
     around |= found.around
     profiles = replace(profiles, of=_as_around(profiles.of, around))
     named = replace(named, of=_as_around(named.of, around), in_profiles=_as_around(named.in_profiles, around))
-    doubts = [doubt for document in documents for doubt in document.doubts]
+    never = said_not_to_be(roles)
+    doubts = [doubt for each in documents for doubt in each.doubts if is_missed(doubt, never)]
     missing = gaps(documents, roles)
     taken_in = {doubt.place for doubt in doubts if doubt.why == NOT_THERE}
     doubts.extend(gap.doubt for gap in missing if gap.doubt.place not in taken_in)

@@ -210,6 +210,21 @@ def test_a_missing_file_is_told_first_and_its_values_lights_are_unknown_and_not_
         assert lit[name].state == "unknown" and "is not there" in lit[name].why, lit[name]
 
 
+def test_a_file_that_is_said_never_to_have_been_there_is_missed_by_nobody(tmp_path: Path) -> None:
+    machine = lay(tmp_path / "ladle", {"ladle.conf": f"{WITHOUT_FEEDER}include ladle-feeder.conf\n"})
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    (light, *_) = (
+        each for each in api.work_out(machine, tmp_path / "swap.yaml").plan.lights if each.light == "current"
+    )
+    said = "roles: {ladle-feeder.conf: no configuration}"
+    assert said in light.why
+    (machine / "cfgmigrate.yaml").write_text(f"site: 1\n{said}\n")
+    plan = api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    assert not any("ladle-feeder" in each.text for each in plan.doubts)
+    assert {each.light: each.state for each in plan.lights}["current"] == "by hand"
+    assert not api.verify(tmp_path / "packet")
+
+
 def test_a_missing_file_takes_nothing_from_a_light_whose_values_are_there(tmp_path: Path) -> None:
     machine = lay(tmp_path / "ladle", {"ladle.conf": f"{SECTIONS}[also]\nfile = house-rules.conf\n"})
     (tmp_path / "swap.yaml").write_text(SHEET)
