@@ -60,6 +60,9 @@ def guide_screen(found: Sequence[Guidance], width: int, config: str) -> list[Scr
 
 def value_now(hint: Hint) -> str:
     """What the value in question is, and how far it may go."""
+    if hint.value and hint.unread:
+        most = f", and may go up to {hint.up_to}" if hint.up_to else ""
+        return f"read it at the driver: it is to be {hint.value}{most}"
     if hint.full:
         return f"it is {hint.value} now, as far up as it may go ({hint.up_to})"
     limit = f", and may go up to {hint.up_to}" if hint.up_to else ""

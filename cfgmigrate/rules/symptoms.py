@@ -34,6 +34,8 @@ TABLE = Path(__file__).parents[1] / "knowledge" / "symptoms.yaml"
 MOST_EFFORT, MOST_LIKELY = 5, 3
 _SYNTAX = "Mend the table; its syntax stands in its header."
 
+#: what is set at the driver where no file has it
+_CURRENT, _KNOWN_BY = "motor.current", ("was.motor.run_current", "new.motor.measured_current")
 #: the part of a limit by which a value may lie below it and has reached it all the same
 _AS_GOOD_AS = 1e-3
 _OPTIONAL = pattern(r"\[([^\[\]]*)\]")
@@ -139,6 +141,8 @@ class Hint(Struct, frozen=True):
     effort: int
     #: whether the value is as far up as it may go
     full: bool = False
+    #: whether the value is only what was worked out for a screw or a jumper: no file says what it is now
+    unread: bool = False
 
 
 class Guidance(Struct, frozen=True):
@@ -222,6 +226,7 @@ def _hint(look: Look, scope: Scope) -> Hint:
         likely=MOST_LIKELY + 1 if surer else look.likely,
         effort=look.effort,
         full=full,
+        unread=look.value == _CURRENT and not any(map(scope.given, _KNOWN_BY)),
     )
 
 

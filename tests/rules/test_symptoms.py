@@ -28,8 +28,9 @@ MOTOR = {
 
 @lru_cache(maxsize=8)
 def hints(seen: str, current: str = "0.4") -> Guidance:
-    files = {"was.motor.run_current": current, "was.feeder.feed_per_turn": "4.145"}
-    sheet = sheet_of(MOTOR)
+    by_screw = {"new.driver.set_by": "screw", "new.motor.recommended_current": "0.5 A"}
+    files = {"was.feeder.feed_per_turn": "4.145"} | ({"was.motor.run_current": current} if current else {})
+    sheet = sheet_of(MOTOR if current else MOTOR | by_screw)
     _, scope = state_of(library.tuning_book(), machine_of(files), joined(sheet, sheet), library.tables())
     return guidance(symptom(seen), scope)
 
@@ -51,6 +52,14 @@ def test_a_current_that_is_at_its_limit_is_not_to_be_raised(seen: str) -> None:
 
     assert looks("0.4") == ("Raise it", "current", True, True)
     assert looks("1.0") == ("Do not r", "", False, False)
+
+
+@pytest.mark.parametrize(
+    ("current", "said"), [("0.4", "it is 0.4 A now"), ("", "read it at the driver: it is to be 0.5 A")]
+)
+def test_a_current_that_no_file_has_is_not_said_to_be_what_it_is_to_be(current: str, said: str) -> None:
+    (hint,) = (each for each in hints("clicks", current).hints if each.at == "the run current")
+    assert value_now(hint).startswith(said)
 
 
 @pytest.mark.parametrize("one", EVERY)
