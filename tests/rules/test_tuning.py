@@ -334,6 +334,14 @@ def test_a_measured_case_replaces_the_usual_share_of_the_rise() -> None:
     assert case.value == pytest.approx(70)
 
 
+@pytest.mark.parametrize(("case", "stops"), [("92 degC", True), ("61 degC", False)])
+def test_a_case_alone_is_held_against_what_the_mount_stands(case: str, stops: bool) -> None:
+    """ABS as a mount stands some 73 °C."""
+    outcome = tuned(f"  case: {{temperature: {case}}}")
+    assert any("Stop printing" in doubt.why for doubt in outcome.doubts) is stops
+    assert result(outcome, "motor.case_measured").value == float(case.split()[0])
+
+
 def test_a_current_at_which_the_winding_would_get_hotter_without_end_is_a_doubt() -> None:
     # 2 · 21.8125 K/W · 0.42² A² · 80 ohm / 254.5 K = 2.4, more than 1
     outcome = tuned(WINDING)
