@@ -20,7 +20,7 @@ from cfgmigrate.plan.identity import WHOLE_MACHINE
 from cfgmigrate.plan.lights import UNAFFECTED, UNKNOWN
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import gfm, in_force, overview
-from cfgmigrate.reports.card import Card, Cards, cards_of
+from cfgmigrate.reports.card import Card, Cards, cards_of, in_order
 from cfgmigrate.reports.checklist_lines import (
     NO_CHECK,
     DayLine,
@@ -91,6 +91,7 @@ def render_checklist(plan: Plan) -> str:
             heads={part: heads(shared.get(part, {})) for part in MOMENTS},
             current=_current_open(plan, cards),
             turned=" and ".join(card.number for card in cards.by_hand if card.rule == BY_ITS_SCREW),
+            lowered=_lowered(plan, cards),
             values=_values(cards),
             clearance=_clearance(cards),
             load=in_force.steps(plan),
@@ -107,6 +108,18 @@ def render_checklist(plan: Plan) -> str:
         )
     )
     return gfm.tidy(text)
+
+
+def _lowered(plan: Plan, cards: Cards) -> str:
+    """The numbers of the run currents that come down: a new motor that is powered before would get the old one's."""
+    less = [
+        card.number
+        for change, card in zip(in_order(plan.changes), cards.changes, strict=True)
+        if change.quantity == "motor.run_current"
+        and change.old is not None
+        and (change.old.value or 0.0) > (change.new.value or 0.0)
+    ]
+    return " and ".join(less)
 
 
 def _feeders(plan: Plan) -> tuple[list[str], list[str]]:

@@ -256,6 +256,17 @@ def samples() -> dict[str, str]:
     return {sheet.stem: render_checklist(api.work_out(SAMPLES / sheet.stem, sheet).plan) for sheet in sheets}
 
 
+def test_where_the_current_comes_down_the_new_motor_is_plugged_in_once_the_board_has_it(
+    samples: dict[str, str],
+) -> None:
+    """Wren's goes from 0.68 A to 0.4 A; Dunlin's driver has a screw, which part 2 turns down."""
+    assert "Leave the new motor's plug out" in part(samples["wren"], "## 3. The new drive goes on")
+    installed = part(samples["wren"], "## 5. Put the new values in")
+    (number,) = re.findall(r"Only now plug the new motor in: the board has its current \((C\d+)\)", installed)
+    assert f"{number}. Check **Feeder run current**" in samples["wren"]
+    assert "Leave the new motor's plug out" not in samples["dunlin"]
+
+
 def test_a_script_that_feeds_is_not_run_before_there_is_filament(samples: dict[str, str]) -> None:
     """Dunlin's end script draws 6.2 mm of filament back."""
     assert "End script" not in part(samples["dunlin"], "## 7. First moves")
