@@ -63,6 +63,8 @@ DIRECTION = "feeder.direction"
 """The rule whose by-hand item is a test of direction, so that the general one is not said again."""
 CURRENT_OPEN = ("motor.current_to_set", "motor.too_hot")
 """The rules whose by-hand item says that the new motor's current is not to be set yet."""
+MOUNT = "motor.mount_limit"
+"""The rule that says how hot the motor's mount may get."""
 BY_ITS_SCREW = "motor.reference_voltage"
 """The rule whose by-hand item says what to turn the driver's screw to."""
 
@@ -92,6 +94,7 @@ def render_checklist(plan: Plan) -> str:
             current=_current_open(plan, cards),
             turned=" and ".join(card.number for card in cards.by_hand if card.rule == BY_ITS_SCREW),
             lowered=_lowered(plan, cards),
+            stands=next((int(each.value) for each in plan.findings if each.rule == MOUNT and each.value), 0),
             values=_values(cards),
             clearance=_clearance(cards),
             load=in_force.steps(plan),
