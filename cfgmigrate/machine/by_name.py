@@ -60,10 +60,9 @@ def _against_its_words(spot: Spot, said: Said, named: Named, spoken: Spoken) -> 
     best = best_fits(spoken.names)[1] if spoken.names else ()
     if others or meaning.unit or len(best) != 1 or best[0].strange or best[0].alone:
         return said
-    if best[0].bare and best[0].score[1] > 1:
-        return said  # one word of several: SENSOR_TO_TIP is no sensor
     theirs, ours = quantity(best[0].quantity), quantity(meaning.quantity)
-    if _measured_as(theirs) == _measured_as(ours):
+    counts = theirs.kind in _NUMBERS and ours.kind in _NUMBERS
+    if not counts or _measured_as(theirs) == _measured_as(ours):
         return said
     why = f"its key says {theirs.label}, and its meaning {ours.label}"
     with_unit = f"write it with its unit: {{quantity: {ours.id}, unit: {ours.unit}}}"
@@ -93,6 +92,8 @@ def _said_to_be_a_share(spot: Spot, named: Named, spoken: Spoken) -> Doubt | Non
     return spot.doubt(why, f"take the meaning of {named.key!r} out, or write ignore there; set it by hand")
 
 
+#: kinds of quantity that are a number
+_NUMBERS = frozenset(("number", "ratio"))
 #: for how many mm a name may say what another says for one, and the unit that it has then
 SO_MANY_MM = {"10": "per cm", "100": "per 100 mm", "1000": "per m"}
 _SO_MANY = pattern(rf"(?i)(?<!\d)(?P<many>{'|'.join(SO_MANY_MM)})[ _.-]?mm(?![a-z])")

@@ -47,6 +47,8 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, paths_of, split
 from cfgmigrate.machine.wrappers import standing_before
 
+#: letters of a unit's short form
+_SHORT_UNIT = 3
 #: the dimension of a unit as the word that the trade has for it
 _DIMENSION_WORDS = {
     "speed": ("speed",), "acceleration": ("acceleration",), "current": ("current",), "resistance": ("resistor",),
@@ -188,7 +190,7 @@ class Context:
             + self.beside.say(own, section, key)
             + _counted_steps(setting.value)
         )
-        found = names_of(section, key, said, measured.of if measured else "")
+        found = names_of(section, key, said, measured.of if measured else _measured_by_key(key))
         return tuple(replace(name, cut=True) for name in found) if cut else found
 
     def own_path(self, setting: Setting) -> tuple[Pieces, Pieces]:
@@ -338,19 +340,35 @@ def words_said(remark: str, unit: Unit | None) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*found, *(_DIMENSION_WORDS.get(unit.of, ()) if unit else ()))))
 
 
-@lru_cache(maxsize=65536)
 def key_dimension(key: Pieces) -> tuple[str, ...]:
-    """The measure that a unit in a key says: `mm_per_min` is a speed. The longest unit counts; a single letter is
-    one at the end only."""
+    """The words for the measure that a unit in a key says: `mm_per_min` is a speed."""
+    return _DIMENSION_WORDS.get(unit_in_key(key), ())
+
+
+def _measured_by_key(key: Pieces) -> str:
+    """What a key is measured in for sure by a unit of several words in it, `travel_mm_s`, or a short one at its end, `load_s`; "" for
+    none. A lone letter may be a mark, `gear ratio a`, and a whole word an ordinal, `second feeder`."""
+    of = unit_in_key(key)
+    if not of or (of == "speed" and len(key) > 1):
+        return of
+    last = key[-1]
+    return of if last == "s" or (1 < len(last) <= _SHORT_UNIT and unit_in_key((last,)) == of) else ""
+
+
+@lru_cache(maxsize=65536)
+def unit_in_key(key: Pieces) -> str:
+    """What a unit in a key is of, "" where there is none. The longest unit counts; a single letter is one at the end only."""
     table = _units_in_keys()
     key = key[:-1] if key[-1:] and key[-1] in QUALIFIERS else key
     for wide in range(min(_WIDEST, len(key)), 0, -1):
         for at in range(len(key) - wide + 1):
             window = key[at : at + wide]
+            if window[0] == "min" and wide > 1:
+                continue  # the least, in mm
             of = table.get(window if wide == 1 else tuple(sorted(window)), "")
             if of and (wide > 1 or len(window[0]) > 1 or at == len(key) - 1):
-                return () if of == "length" and "per" in key else _DIMENSION_WORDS.get(of, ())
-    return ()
+                return "" if of == "length" and "per" in key else of
+    return ""
 
 
 @lru_cache(maxsize=1)

@@ -65,6 +65,30 @@ def test_what_is_no_more_than_a_thing_s_name_or_strange_is_not_read(lines: str) 
     assert not found.readings and not found.doubts and len(found.unread) == 1
 
 
+@pytest.mark.parametrize(
+    "line",
+    ["[x]|travel_mm_s = 120", "[z]|mm_min = 300", "[feeder]|load (mm/s) = 6", "[feeder]|steps_s = 9300", "[probe]|x_mm_per_s = 4",
+     "[retraction]|length_ms = 4", "[feeder]|load_s = 60", "[feeder motor]|run current mV = 960", "[feeder motor]|run current = 960 ; mV",
+     "[retraction]|speed = 40 ; rpm", "[retraction]|speed = 40 ; mm3/s", "[feeder]|max speed = 50 ; kHz", "[feeder]|steps per mm = 93 ; per inch"],
+)  # fmt: skip
+def test_what_a_key_or_a_remark_measures_by_its_unit_is_nothing_that_is_measured_otherwise(line: str) -> None:
+    assert not machine(line).readings
+
+
+@pytest.mark.parametrize(
+    ("line", "read_as"),
+    [
+        ("[x]|min_mm = -3", "axis.x.min"),
+        ("[x]|travel_min_mm = -3", "axis.x.min"),
+        ("[x]|max_mm_s = 120", "axis.x.max_speed"),
+        ("[retraction]|mm_s = 40", "retraction.speed"),
+        ("[feeder]|steps_per_mm = 93", "feeder.steps_per_mm"),
+    ],
+)
+def test_a_unit_in_a_key_says_what_is_measured(line: str, read_as: str) -> None:
+    assert [reading.quantity for reading in machine(line).readings] == [read_as]
+
+
 def test_of_what_is_not_read_is_told_what_it_is_nearest_to_where_its_number_can_be_that() -> None:
     assert machine("[zum]|run current = 0.5 A rms").unread[0].nearest == ("motor.run_current",)
 
