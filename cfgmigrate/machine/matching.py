@@ -13,12 +13,11 @@ This module deliberately looks at names only; values are the matter of `values.p
 from __future__ import annotations
 
 from collections.abc import Iterable
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.units import units
 from cfgmigrate.machine.quantities import facts, of_feeder
 from cfgmigrate.machine.vocabulary import Entry, Phrase, vocabulary
@@ -162,7 +161,7 @@ def _dimensions(quantity: str) -> frozenset[str]:
     return frozenset(found)
 
 
-@compiled
+@cache  # made as soon as read from a file
 def _by_word() -> dict[str, frozenset[int]]:
     """Which entries have a phrase in which a word may stand."""
     found: dict[str, set[int]] = {}
@@ -183,7 +182,7 @@ def _candidates(name: Name) -> list[int]:
     return sorted(found.intersection(*(allowing.get(word, ()) for word in key)))
 
 
-@compiled
+@cache  # made as soon as read from a file
 def _allowing() -> dict[str, frozenset[int]]:
     """Which entries a word may stand in the keys of, for all words but those that may stand in any."""
     found: dict[str, set[int]] = {}

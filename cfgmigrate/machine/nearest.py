@@ -7,7 +7,7 @@ counts as the word it is nearest to.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from msgspec import Struct
 
@@ -162,7 +162,7 @@ def _corrected(word: str) -> str:
     return min(found, default=word)
 
 
-@compiled
+@cache  # made as soon as read from a file, and a large one
 def _one_missing() -> dict[str, str]:
     """Known words by themselves and by what is left of them without one of their letters."""
     table: dict[str, str] = {}
