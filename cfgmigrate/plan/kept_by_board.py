@@ -77,8 +77,8 @@ def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
             or any((reading.quantity, each) in known for each in reading.serves)
         ):
             continue
-        possible = [each for each in single if _may_be(each, reading, machine)]
-        if near := [each for each in possible if _is_near(each, reading)]:
+        possible = [each for each in single if may_be_it(each, reading, machine)]
+        if near := [each for each in possible if is_near(each, reading)]:
             found[reading.quantity] = _told(near)
         elif strangest := _mostly_strange(machine, possible, rows, machine.saved):
             found[reading.quantity] = strangest
@@ -102,8 +102,8 @@ def perhaps_over(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
             if file in profiles or file in machine.saved or (reading.quantity, file) in known:
                 continue
             own = [each for each in strange if each.place.file == file and _single(each, rows)]
-            possible = [each for each in own if _may_be(each, reading, machine)]
-            near = sorted((each for each in possible if _is_near(each, reading)), key=_farness(reading))
+            possible = [each for each in own if may_be_it(each, reading, machine)]
+            near = sorted((each for each in possible if is_near(each, reading)), key=_farness(reading))
             told = _told(near) if near else _mostly_strange(machine, possible, rows, (file,))
             if told:
                 found[reading.quantity] = f"{told}, where {file} is read after it ({said.where}),"
@@ -141,7 +141,7 @@ def _meant_by_row(text: str) -> Iterator[str]:
         yield from (fit.quantity for fit in best_fits((read_name(of, name),))[1])
 
 
-def _may_be(unread: Unread, reading: Reading, machine: Machine) -> bool:
+def may_be_it(unread: Unread, reading: Reading, machine: Machine) -> bool:
     """Whether a name may be that of a reading: cryptic ones may be anything; one in words says no other axis, feeder or
     measure, and a part that the quantity has nothing to do with only beside a word of the quantity's own."""
     pieces = (*split(unread.setting.section), *split(unread.setting.key))
@@ -183,14 +183,17 @@ def _numbers(unread: Unread) -> list[float]:
     return [float(found) for found in _NUMBER.findall(unread.setting.value[:LONGEST_SAVED_LINE])]
 
 
-def _is_near(unread: Unread, reading: Reading) -> bool:
+def is_near(
+    unread: Unread, reading: Reading, part: float = NEAR_THE_SAVED, steps: Collection[float] = ()
+) -> bool:
+    """Whether a number of a line is within a part of an old value, in some unit."""
     old = reading.value
     if not old:
         return False
     return any(
-        abs(number * step - old) <= NEAR_THE_SAVED * abs(old)
+        abs(number * step - old) <= part * abs(old)
         for number in _numbers(unread)
-        for step in _steps_of(reading)
+        for step in steps or _steps_of(reading)
     )
 
 

@@ -223,6 +223,7 @@ def _strange(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Itera
         for _, each in moved
         if _LEADING.fullmatch(each.quantity)
     }
+    names |= _left_beside(machine, {change.quantity for change, _ in moved})
     lists = {
         (each.place.file, count): each.setting.name
         for each in machine.every_reading
@@ -244,6 +245,22 @@ def _strange(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Itera
         else:
             continue
         yield _told(file, unread.place.line, setting, setting.value, why)
+
+
+def _left_beside(machine: Machine, moved: Collection[str]) -> dict[tuple[str, tuple[str, ...]], str]:
+    """The names by which further lines say what changes: one that another line overrides, or that a person says is nothing. What
+    is named after them is of the old drive all the same."""
+    said = [
+        (each.place.file, each.setting)
+        for each in machine.every_reading
+        if each.quantity in moved and _LEADING.fullmatch(each.quantity)
+    ]
+    said += [
+        (each.place.file, each.setting)
+        for each in machine.said_nothing
+        if any(name in moved and _LEADING.fullmatch(name) for name in each.nearest)
+    ]
+    return {(file, words_of(setting.name)): setting.name for file, setting in said}
 
 
 def _named_alike(machine: Machine) -> Iterator[Beside]:

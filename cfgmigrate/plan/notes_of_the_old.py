@@ -19,9 +19,10 @@ from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.key_remarks import said_of
-from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.plan.kept_by_board import is_near, may_be_it
 from cfgmigrate.plan.model import Change
 from cfgmigrate.plan.note_words import note_words
 from cfgmigrate.rules.engine import Outcome
@@ -52,6 +53,8 @@ _LINE_END = pattern(rb"\r\n?|\n")
 SHORTEST_WAY, LIGHTEST = 20.0, 20.0
 #: so near to the old one a number is the old one
 SAME_MASS = 0.03
+#: letters; a name of longer words than this says what it is
+SHORTEST_WORD = 1
 
 
 class _New(Struct, frozen=True):
@@ -81,7 +84,10 @@ def notes_of_the_old(
 ) -> Iterator[tuple[str, int, str, str]]:
     """The lines, each with its text and why it is pointed at; several words of one line are told together. What one of the
     `changes` writes is no note any more."""
+    changes = tuple(changes)
     written = {(edit.file, edit.start) for change in changes for edit in change.edits}
+    moved = {change.quantity for change in changes}
+    old = [each for each in machine.every_reading if each.quantity in moved]
     new = _new(outcome, sheet)
     told: dict[tuple[str, int], dict[str, list[str]]] = {}
     nothing = frozenset(each.place for each in machine.said_nothing)
@@ -91,6 +97,8 @@ def notes_of_the_old(
             what, becomes = _by_a_remark(said_of(machine, unread))
         if not what and unread.place in nothing:
             what, becomes = _of_what_changes(unread, outcome)
+            if not what:
+                what, becomes = _once_more(unread, old, machine)
         if what:
             reasons = told.setdefault((unread.place.file, unread.place.line), {})
             reasons.setdefault(what, []).append(becomes)
@@ -116,6 +124,29 @@ def _of_what_changes(unread: Unread, outcome: Outcome) -> tuple[str, str]:
     return (
         (f"said to be nothing, and its words are those of {labels}", "which changes") if changed else ("", "")
     )
+
+
+#: a number that a person says is nothing is an old value from some tuning ago within this part of it
+SAME_AFTER_TUNING = 0.1
+
+
+def _once_more(unread: Unread, old: Iterable[Reading], machine: Machine) -> tuple[str, str]:
+    """That what a person said is nothing goes by the very name of what the swap changes, or in words with a number near a pull or
+    a lag of the tube: it is in force again once the line that overrides it is gone. A short name with a number says nothing."""
+    pieces = words_of(unread.setting.name)
+    in_words = all(len(each) > SHORTEST_WORD for each in pieces if each.isalpha()) and len(pieces) > 1
+    for reading in old:
+        same = words_of(reading.setting.name) == pieces and reading.place.file != unread.place.file
+        of_tube = in_words and reading.quantity.startswith(("retraction.length", "lag."))
+        if same or (
+            of_tube
+            and may_be_it(unread, reading, machine)
+            and is_near(unread, reading, SAME_AFTER_TUNING, (1.0,))
+        ):
+            label, at = quantity(reading.quantity).label, f"{reading.place.file}:{reading.place.line}"
+            how = "goes by the name" if same else "has a number near that"
+            return f"said to be nothing, and it {how} of the {label} at {at}", "which changes"
+    return "", ""
 
 
 def of_the_way(unread: Unread) -> bool:
