@@ -238,6 +238,9 @@ def _pieces(line: str, groups: list[_Named]) -> Iterator[tuple[list[str], Verdic
     if kinds(before):
         yield from _verdict_first(line, groups)
         return
+    if excepted := list(_all_but(line, groups)):
+        yield from excepted
+        return
     start = 0
     while start < len(groups):
         group = groups[start]
@@ -257,6 +260,26 @@ def _pieces(line: str, groups: list[_Named]) -> Iterator[tuple[list[str], Verdic
         told = verdict is Verdict.ACCEPTED and not leads_in(before)
         yield _members(group.text), None if muddled or told else verdict, _note(words)
         start = following
+
+
+def _all_but(line: str, groups: list[_Named]) -> Iterator[tuple[list[str], Verdict | None, str]]:
+    """The pieces of `H1 to H19 accepted, but H10: where is the switch?`: only what is named again is in question. Where it is none of
+    the first, or no colon and no verdict stands behind it, what is said may be a condition of all; then nothing is given."""
+    if len(groups) != 2 or any(each.torn for each in groups):
+        return
+    first, second = groups
+    consent, but, rest = line[first.end : second.start].rpartition("but")
+    several, those = _members(first.text), _members(second.text)
+    behind = line[second.end :]
+    verdict = verdict_of(behind)
+    plain = (
+        but and not rest.strip() and verdict_of(consent) is Verdict.ACCEPTED and leads_in(line[: first.start])
+    )
+    if not plain or not those or not set(those) < set(several):
+        return
+    if behind.lstrip().startswith(":") or verdict in (Verdict.HELD, Verdict.QUESTIONED):
+        yield [each for each in several if each not in those], Verdict.ACCEPTED, ""
+        yield those, verdict if verdict is Verdict.HELD else Verdict.QUESTIONED, _note(behind)
 
 
 def _has_note(words: str) -> bool:
