@@ -385,7 +385,12 @@ def test_tuning_twice_gives_the_same() -> None:
 
 
 def test_no_rule_of_tuning_moves_a_files_own_value_again() -> None:
-    allowed = {"axis.z.max", "park.z", "motor.hold_current"}  # by min, and by a share that stays the same
+    allowed = {
+        "axis.z.max",
+        "park.z",
+        "motor.hold_current",
+        "feeder.max_speed",
+    }  # by min, and by a share that stays the same
     for rule in book().rules:
         if rule.sets and rule.sets not in allowed:
             assert all(f"was.{rule.sets}" not in way.needs for way in rule.ways), rule.name
@@ -528,3 +533,14 @@ def test_a_carriage_s_first_length_after_that_of_a_tube_is_not() -> None:
 def test_a_share_of_a_rated_current_that_no_sheet_tells_moves_nothing() -> None:
     swap = {path: text for path, text in SWAP.items() if path != "new.motor.rated_current"}
     assert tuned("  current: {share: 50 %}\n", swap=swap).result("motor.run_current") is None
+
+
+@pytest.mark.parametrize(("speed", "new"), [("41.2", 39.79), ("30", 30.0)])
+def test_a_feed_that_was_measured_lowers_the_top_speed_to_what_the_steps_a_second_allow(
+    speed: str, new: float
+) -> None:
+    """0.8 · 60 000 / 1206.3 = 39.79 mm/s"""
+    feed = "  feed: {asked: 100 mm, moved: 100 mm, at_steps_per_mm: 1206.3 1/mm}\n"
+    files = {"was.feeder.steps_per_mm": "1206.3", "was.feeder.max_speed": speed}
+    outcome = tuned(feed, files, {"new.drive": "on the carriage", "controller.max_step_rate": "60 kHz"})
+    assert number(outcome, "feeder.max_speed") == pytest.approx(new, abs=0.01)
