@@ -15,6 +15,7 @@ from typing import Any
 
 from msgspec import Struct, field
 
+from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.files.kept_listing import listing_doubts
 from cfgmigrate.files.own_words import BY_AXES, MEANINGS, NO_PART, SPEEDS, TO_AXES
 from cfgmigrate.files.roles import FileRole, Role
@@ -143,14 +144,38 @@ def _of_number(taught: Teachable) -> SiteQuestion:
     first = taught.settings[0]
     answers = [
         SiteAnswer(_it_is(name), taught.under, taught.code or taught.pattern, _value(taught, name))
-        for name in taught.candidates
+        for name in (*taught.candidates, *_other_ends(taught))
     ]
     if not taught.code:
         answers.append(
-            SiteAnswer("it is nothing of the kind", "meanings", taught.pattern, NOTHING_OF_THE_KIND)
+            SiteAnswer(
+                "it is no end of an axis"
+                if any(map(_is_end, taught.candidates))
+                else "it is nothing of the kind",
+                "meanings",
+                taught.pattern,
+                NOTHING_OF_THE_KIND,
+            )
         )
     why = f"{first.text} is not understood, and {taught.why}"
     return SiteQuestion(taught.pattern, _place(first.place.file, first.place.line), why, tuple(answers))
+
+
+def _is_end(name: str) -> bool:
+    return name.startswith("axis.") and name.endswith((".min", ".max"))
+
+
+#: mm; the low end of an axis lies about as near to 0 as this (common practice, no source)
+_NEAR_ZERO = 20.0
+
+
+def _other_ends(taught: Teachable) -> Iterator[str]:
+    """The ends of the other axes, where a line may be the end of one: who says no to that one would leave it unread."""
+    number = read_value(taught.settings[0].setting.value)
+    if taught.code or not any(map(_is_end, taught.candidates)) or not isinstance(number, Number):
+        return
+    side = "min" if number.value <= _NEAR_ZERO else "max"
+    yield from (name for axis in "xyz" if (name := f"axis.{axis}.{side}") not in taught.candidates)
 
 
 def _value(taught: Teachable, name: str) -> Any:

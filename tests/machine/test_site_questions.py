@@ -68,3 +68,11 @@ def test_of_several_filaments_those_are_asked_about_whose_material_nobody_says(
         text += f"[filament {name}]\n{said}nozzle = 215\nretraction length = 5\n"
     found = silent_filaments(recognise([read("a.ini", text.encode(), "sectioned")]))
     assert [each.holder.name for each in found] == silent
+
+
+def test_a_line_that_may_be_the_end_of_one_axis_may_be_that_of_another() -> None:
+    """To say no to the first would leave the end of an axis unread."""
+    text = b"lmax = 250\nfeeder steps per mm = 194\nretraction length = 5\n"
+    (question,) = site_questions(recognise([read("hen.txt", text, "flat")]))
+    assert [each.value for each in question.answers] == ["axis.z.max", "axis.x.max", "axis.y.max", "ignore"]
+    assert question.answers[-1].text == "it is no end of an axis"
