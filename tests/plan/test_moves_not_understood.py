@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
-from commandline import Runner
+
+from cfgmigrate import api
+from cfgmigrate.workflow.prepare import work_out
 
 FRAME = (
     "[axis z]\nhighest spot = 210\n[feeder]\nturn length = 22.9 mm\n[retraction]\nretraction length = 5.2\n"
@@ -37,19 +38,26 @@ PART = 'site: 1\nmoves: {"quits/end.mv D": to z}\n'
     ids=["a remark says it", "by their numbers", "explained in part", "explained", "looked through"],
 )
 def test_lines_that_nobody_explained_are_named_by_the_light_that_they_are_about(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cli: Runner, script: str, site: str, pull: str, end: str
+    tmp_path: Path, script: str, site: str, pull: str, end: str
 ) -> None:
-    monkeypatch.chdir(tmp_path)
-    Path("config/quits").mkdir(parents=True)
-    Path("config/frame.conf").write_text(FRAME)
-    Path("config/quits/end.mv").write_text(script)
-    Path("swap.yaml").write_text(SWAP)
-    if site:
-        Path("config/cfgmigrate.yaml").write_text(site)
-    said = cli("prepare", "config", "--sheet", "swap.yaml", "-o", "packet", "--json")
-    assert said.status == 0, said.err
-    lights = {each["light"]: each for each in json.loads(said.out)["lights"]}
+    lay(tmp_path, script, site)
+    plan = work_out([tmp_path / "config"], tmp_path / "swap.yaml").plan
+    lights = {each.light: each for each in plan.lights}
     for light, lines in (("retraction", pull), ("height", end)):
-        assert (lights[light]["state"] == "unknown") is bool(lines), lights[light]
-        assert lines in lights[light]["why"]
-    assert cli("verify", "packet").status == 0
+        assert (lights[light].state == "unknown") is bool(lines), lights[light]
+        assert lines in lights[light].why
+
+
+def test_what_is_told_of_such_lines_follows_from_the_packet_alone(tmp_path: Path) -> None:
+    lay(tmp_path, UNEXPLAINED, PART)
+    api.prepare(tmp_path / "config", tmp_path / "swap.yaml", out=tmp_path / "packet")
+    assert api.verify(tmp_path / "packet") == ()
+
+
+def lay(folder: Path, script: str, site: str) -> None:
+    (folder / "config" / "quits").mkdir(parents=True)
+    (folder / "config" / "frame.conf").write_text(FRAME)
+    (folder / "config" / "quits" / "end.mv").write_text(script)
+    (folder / "swap.yaml").write_text(SWAP)
+    if site:
+        (folder / "config" / "cfgmigrate.yaml").write_text(site)
