@@ -25,7 +25,7 @@ from cfgmigrate.apply.made_for_the_new import made_for_the_new
 from cfgmigrate.apply.only_read import edited_beside, told_of
 from cfgmigrate.apply.standing import still_standing
 from cfgmigrate.apply.undone_by_hand import back_to, leaves_nothing, undone, with_its_old, without_newer
-from cfgmigrate.apply.whereabouts import renamed, whereabouts
+from cfgmigrate.apply.whereabouts import beside, renamed, whereabouts
 from cfgmigrate.apply.whole_revert import (
     Before,
     before_entries,
@@ -38,7 +38,7 @@ from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.opening import opened
-from cfgmigrate.plan.edits import FileStep
+from cfgmigrate.plan.edits import FileStep, Span
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.store.chain import HISTORY_PATH
 from cfgmigrate.store.entries import HistoryEntry
@@ -135,8 +135,7 @@ def revert(
     answers = Answers(only, keep, force)
     wanted = before_packet(packet) if _wants_all(whole, answers) else None
     report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run, wanted)
-    if wanted is None:
-        report = _with_others(report, before_packet(packet), way, answers)
+    report = _with_others(report, before_packet(packet), way, answers, whole)
     asked = [(item.what, item.steps) for item in packet.plan.by_hand]
     told = () if answers.only else made_for_the_new(packet.before, asked, report.kept)
     report = replace(report, notes=report.notes + told)
@@ -170,8 +169,7 @@ def revert_to(
     wanted, notes = before_entries(store, later) if _wants_all(whole, answers) else (None, ())
     report = _go_back(place, way, machine, answers, dry_run, wanted)
     report = replace(report, notes=report.notes + notes)
-    if wanted is None:
-        report = _with_others(report, before_entries(store, later)[0], way, answers)
+    report = _with_others(report, before_entries(store, later)[0], way, answers, whole)
     if not answers.only:
         made = dict.fromkeys(note for each in later for note in _made_for(store, each, report))
         report = replace(report, notes=(*report.notes, *made))
@@ -215,9 +213,14 @@ def _with_others(
     read: Mapping[str, Before],
     way: Sequence[tuple[tuple[FileStep, ...], str]],
     answers: Answers,
+    whole: bool,
 ) -> RevertReport:
-    """The report with what was edited since in files that were only read, where a whole packet goes back."""
-    if answers.only:
+    """The report with lines that still stand in files beside as they were installed, and, where a whole packet goes back and no file
+    does to the letter, with what was edited since in files that were only read."""
+    back = _spans(way, {(item.file, item.name) for item in report.restored})
+    places = beside(Path(report.root), back, _held(read, way), read if whole else ())
+    report = replace(report, notes=report.notes + tuple(f"{place}, too, and is left" for place in places))
+    if answers.only or whole:
         return report
     written = {step.path for steps, _ in way for step in steps}
     found = edited_beside(Path(report.root), read, written)
@@ -299,14 +302,7 @@ def _explained(
     root: Path, way: Sequence[tuple[tuple[FileStep, ...], str]], conflicts: Sequence[RevertedItem]
 ) -> tuple[RevertedItem, ...]:
     """The conflicts with what can be told besides: who changed the value, or where it may have gone."""
-    lost = {(item.file, item.name) for item in conflicts if item.present is None}
-    gone = [
-        (step, span)
-        for steps, _ in way
-        for step in steps
-        for span in step.spans
-        if (step.path, span.name) in lost
-    ]
+    gone = _spans(way, {(item.file, item.name) for item in conflicts if item.present is None})
     traces = whereabouts(root, gone)
     mine = {packet for _, packet in way}
     setters = {
@@ -345,6 +341,42 @@ def _refuse_renamed(
                 )
 
 
+def _spans(
+    way: Sequence[tuple[tuple[FileStep, ...], str]], named: Collection[tuple[str, str]]
+) -> list[tuple[FileStep, Span]]:
+    """The spans of the way that are named by file and name, each with its step."""
+    return [
+        (step, span)
+        for steps, _ in way
+        for step in steps
+        for span in step.spans
+        if (step.path, span.name) in named
+    ]
+
+
+def _refuse_moved(root: Path, lost: Sequence[tuple[FileStep, Span]], wanted: Mapping[str, Before]) -> None:
+    """Refuses to put old lines beside installed ones that were moved into another file: which of them the machine reads nobody knows
+    here."""
+    gone = [(step, span) for step, span in lost if (root / step.path).exists()]
+    if places := beside(root, gone, {}, wanted):
+        raise Refused(
+            f"lines of it were moved: {'; '.join(places)}",
+            Place(gone[0][0].path),
+            "Nothing was changed. Put them back, or take the other file out of the folder if the machine doesn't read it; and revert again.",
+        )
+
+
+def _held(
+    read: Mapping[str, Before], way: Sequence[tuple[tuple[FileStep, ...], str]]
+) -> dict[str, list[bytes]]:
+    """What each file was known to hold: as it was read first, and as each step left it."""
+    held = {path: [before.data] for path, before in read.items()}
+    for steps, _ in way:
+        for step in steps:
+            held.setdefault(step.path, []).append(step.after)
+    return held
+
+
 def _worked_out(
     root: Path,
     way: Sequence[tuple[tuple[FileStep, ...], str]],
@@ -362,12 +394,16 @@ def _worked_out(
     real = {step.path: targets[step.path].real for step in moved}
     conflicts = tuple(item for file in files.values() for item in file.conflicts())
     gone: tuple[RevertedItem, ...] = ()
+    lost: list[RevertedItem] = []
     if wanted is not None:
         ordinary = {step.path: step for step in moved}
         moved, real = whole_steps(root, wanted, ordinary, [step for steps, _ in way for step in steps])
+        lost = [item for item in conflicts if item.present is None]
         gone, conflicts = taken_out(moved, ordinary), ()
         targets = {step.path: target(root, step.path) for step in moved}
     _refuse_renamed(root, way, moved)
+    if wanted is not None:
+        _refuse_moved(root, _spans(way, {(item.file, item.name) for item in lost}), wanted)
     for step in moved:
         check_writable(root, targets[step.path])
     report = RevertReport(

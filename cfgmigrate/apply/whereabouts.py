@@ -8,10 +8,11 @@ finds nothing says nothing.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from cfgmigrate.dialects.document import readable
+from cfgmigrate.files.pattern import is_packet
 from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.ground.paths import OWN_FOLDER, read_ordinary
 from cfgmigrate.ground.pattern import pattern
@@ -43,6 +44,30 @@ def whereabouts(root: Path, lost: Iterable[tuple[FileStep, Span]]) -> Mapping[st
         if places:
             found[span.name] = f"{readable(text)!r} stands at {' and '.join(places[:MOST_PLACES])}"
     return found
+
+
+def beside(
+    root: Path,
+    spans: Iterable[tuple[FileStep, Span]],
+    held: Mapping[str, Sequence[bytes]],
+    without: Collection[str] = (),
+) -> tuple[str, ...]:
+    """Where lines of values as they were left stand in files that did not have them by what they `held`; `without` some files."""
+    wanted = list(spans)
+    files = dict(_files(root)) if wanted else {}
+    found: dict[bytes, str] = {}
+    for step, span in wanted:
+        text = _up_to_value(step, span)
+        places = [
+            f"{path}:{number}"
+            for path, data in files.items()
+            if path != step.path and path not in without
+            if not any(any(_lines_with(text, each)) for each in held.get(path, ()))
+            for number in _lines_with(text, data)
+        ]
+        if places:
+            found[text] = f"{readable(text)!r} stands at {' and '.join(places[:MOST_PLACES])}"
+    return tuple(found.values())
 
 
 def renamed(root: Path, step: FileStep) -> str:
@@ -94,6 +119,7 @@ def _files(root: Path) -> Iterator[tuple[str, bytes]]:
     left = MOST_FILES
     for folder, inner, names in os.walk(root):
         inner[:] = sorted(name for name in inner if name != OWN_FOLDER and not name.startswith("."))
+        inner[:] = [name for name in inner if not is_packet(Path(folder, name))]
         for name in sorted(names):
             left -= 1
             if left < 0:

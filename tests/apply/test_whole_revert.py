@@ -106,6 +106,20 @@ def test_one_that_was_edited_as_well_gets_none_either_and_an_old_copy_is_no_such
     assert contents(config, packet) == packet.before
 
 
+def test_lines_that_were_moved_into_a_new_file_get_no_old_ones_beside_them(
+    packet: Packet, config: Path
+) -> None:
+    install(packet.folder)
+    left = (config / "flow.conf").read_text()
+    moved = "lag.coefficient 0.04\n"
+    (config / "flow.conf").write_text(left.replace(moved, ""))
+    (config / "more.conf").write_text(moved)
+    with pytest.raises(Refused, match=r"'lag.coefficient 0\.04' stands at more\.conf:1"):
+        revert(packet.folder, whole=True)
+    (config / "flow.conf").write_text(left)
+    assert "'lag.coefficient 0.04' stands at more.conf:1, too, and is left" in revert(packet.folder).notes
+
+
 def test_a_dry_run_of_it_writes_nothing(packet: Packet, config: Path, edited: dict[str, bytes]) -> None:
     report = revert(packet.folder, whole=True, dry_run=True)
     assert report.taken_out and not report.written and contents(config, packet) == edited
