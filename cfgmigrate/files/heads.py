@@ -29,20 +29,22 @@ _REMARK = pattern(r"[ \t]*(?:#+|;+|//+|/?\*+|\()[ \t]*(.+)")
 _MACHINE = r"(?:printer|machine|one)"
 _ANOTHER = pattern(
     rf"\b(?:not (?:(?:for|of) )?(?:the|this|my|our|that) {_MACHINE}\b|not (?:mine|ours)\b"
-    rf"|(?:somebody|someone) else'?s {_MACHINE}\b)",
+    rf"|(?:somebody|someone) else'?s {_MACHINE}\b)(?! (?:alone|only|to|that|which|until|till)\b)",
     re.I,
 )
-#: what is said of a file that is only there to be read, and of many another thing in a file that is in force
+#: what is said of a file that is only there to be read
 _LENT = pattern(
-    r"\b(?:(?:only|just) (?:lent|on loan|borrowed)\b|(?:lent to (?:us|me)|on loan from)\b|(?:only|just) to (?:look at|compare)\b"
-    r"|not to be used\b|(?:for|as a) comparison only\b|(?:gave|sent|lent) (?:me|us) (?:this|these|it|his|hers|theirs)\b)",
+    r"\b(?:(?:only|just) (?:lent|on loan|borrowed)\b|(?:only|just) to (?:look at|compare)\b"
+    r"|not to be used\b|(?:for|as a) comparison only\b|(?:[\w']+ ){0,2}(?:gave|sent|lent) (?:me|us) (?:(?:this|these|it) (?:from|of) )?(?:his|hers|theirs)\b)"
+    r"(?! (?:until|till)\b)",
     re.I,
     needs=("lent", "loan", "borrowed", "to look at", "compar", "to be used", "gave", "sent"),
 )
 _PAST = pattern(
-    r"\b(?:superseded|no longer (?:in force|in use|used|valid)|not (?:in force|in use|used) any ?more|out of date|obsolete"
-    r"|replaced (?:by|with) (?:rev|version|issue|edition|number|\d)|kept (?:only )?(?:as a|for a) (?:copy|record)"
-    r"|last (?:spring|summer|autumn|fall|winter|season|year|month|week|term|semester))\b(?! (?:is|are|was) )",
+    r"\b(?:superseded\b|(?:no longer (?:in force|in use|used|valid)|not (?:in force|in use|used) any ?more)\b(?! (?:for|with|as|on|to)\b)"
+    r"|(?:out of date|obsolete)\b(?! (?!since|now|as of|by)\w)"
+    r"|replaced (?:by|with) (?:(?:rev|version|issue|edition|number)\w*|\d[\w.]*(?! ?\w))|kept (?:only )?(?:as a|for a) (?:copy|record)\b(?! of\b)"
+    r"|last (?:spring|summer|autumn|fall|winter|season|year|month|week|term|semester)\b(?! ?\w))(?! (?:is|are|was|were|until|till)\b)",
     re.I,
     needs=(
         "superseded",
@@ -55,6 +57,18 @@ _PAST = pattern(
         "kept",
         "last ",
     ),
+)
+#: what may stand before such words in their clause, and leaves the file itself what they are said of
+_ITSELF = pattern(
+    r"(?:(?:this|that|it|it's|these|those|they|the|an?|all|everything|files?|cop(?:y|ies)|values|numbers|settings|set-?up|config\w*"
+    r"|printer|machine|one|version|revision|rev|issue|edition|state|old|first|second|third|is|are|for|of|from|as|by|and|only|just|here|now"
+    r"|was|were|used|\w*\d[\w.:/]*|january|february|march|april|may|june|july|august|september|october"
+    r"|november|december)(?:[\s,()-]+|$))*",
+    re.I,
+)
+#: what the whole sentence is about where it isn't the file by these words alone
+_OF_A_FILE = pattern(
+    rf"\b(?:{_MACHINE}|file|settings|configuration|values|version|revision|edition|issue)\b", re.I
 )
 #: how the first remark of a copy begins
 _COPY = pattern(
@@ -89,23 +103,36 @@ def head_of(document: Document) -> str:
     return ". ".join(found)
 
 
+def _of_itself(head: str, said: re.Pattern[str], parted: str, tensed: bool = True) -> str:
+    """The first words of a kind that a head says of the file: not what it denies or asks, and not what it says of a part of the machine
+    or of another file. `parted` are the signs that end what comes before them; without `tensed` what was so doesn't count."""
+    for found in said.finditer(head):
+        before = re.split(rf"[!?;]|\.(?!\w){parted}", head[: found.start()])[-1]
+        earlier, _, clause = before.rpartition(",")
+        asks = re.match(r"[^.!;]*\?", head[found.end() :])
+        past = not tensed and re.search(r"\b(?:was|were)\b", clause)
+        own = _ITSELF.fullmatch(clause.strip(' "')) and (
+            _ITSELF.fullmatch(earlier.strip(' "')) or _OF_A_FILE.search(earlier)
+        )
+        if own and not asks and not past:
+            return found[0]
+    return ""
+
+
 def says_another(document: Document) -> str:
     """The words by which a file says that it is of another machine; "" where it doesn't."""
-    found = _ANOTHER.search(head_of(document))
-    return found[0] if found else ""
+    return _of_itself(head_of(document), _ANOTHER, r"|[,:]|\s[-–—]\s", tensed=False)
 
 
 def says_to_look_at(document: Document) -> str:
-    """The words by which a file says that it is another's, or only there to be looked at; "" where it says neither. They may be about
-    a part or a visit, so they count only where another file sets what this one does."""
-    found = _LENT.search(head_of(document))
-    return found[0] if found else says_another(document)
+    """The words by which a file says that it is another's, or only there to be looked at; "" where it says neither. They count only
+    where another file sets what this one does."""
+    return _of_itself(head_of(document), _LENT, "|:", tensed=False) or says_another(document)
 
 
 def says_past(document: Document) -> str:
     """The words by which a file says that it was in force before; "" where it doesn't."""
-    found = _PAST.search(head_of(document))
-    return found[0] if found else ""
+    return _of_itself(head_of(document), _PAST, "")
 
 
 def says_kept(document: Document) -> str:
@@ -117,7 +144,7 @@ def says_kept(document: Document) -> str:
 def says_in_force(document: Document) -> bool:
     """Whether a file says of itself that it is in force, and not that it was."""
     head = head_of(document)
-    return bool(_IN_FORCE.search(head)) and not _PAST.search(head)
+    return bool(_IN_FORCE.search(head)) and not says_past(document)
 
 
 def says_board_writes(document: Document) -> str:

@@ -9,7 +9,7 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.files.configuration import open_configuration
-from cfgmigrate.files.heads import says_another, says_past
+from cfgmigrate.files.heads import says_past, says_to_look_at
 from cfgmigrate.files.marks import marks_of, somebody_elses
 
 FLAT = "".join(
@@ -132,12 +132,25 @@ def test_of_two_alike_the_one_that_says_it_is_superseded_is_a_copy(tmp_path: Pat
         "belt replaced by hand",
         "last layer: see below",
         "a new nozzle is lent to anybody who asks",
+        "measured anew last week",
+        "the old hot end, no longer in use",
+        "obsolete parts are in the box",
+        "the belt was replaced with 2 mm pitch",
+        "kept as a record of the live machine",
+        "not superseded. No longer in use? No",
+        "not only to look at: these count",
+        "rook.conf is only to look at",
+        "was only lent, and is ours now",
+        "The maker sent me this",
+        "this is not the machine to hurry",
+        "not this machine alone",
+        "the cover is not mine",
     ],
 )
 def test_a_head_that_speaks_of_something_else_says_nothing(said: str) -> None:
     document = read("rook.conf", f"# {said}\n{FLAT}".encode(), "flat")
     assert not says_past(document)
-    assert not says_another(document)
+    assert not says_to_look_at(document)
 
 
 @pytest.mark.parametrize(
