@@ -258,7 +258,11 @@ def _pieces(line: str, groups: list[_Named]) -> Iterator[tuple[list[str], Verdic
         muddled = group.torn or (_GROUP.search(words) and not _has_note(words))
         # what somebody else is said to have accepted is no consent of the writer's
         told = verdict is Verdict.ACCEPTED and not leads_in(before)
-        yield _members(group.text), None if muddled or told else verdict, _note(words)
+        members = _members(group.text)
+        yield members, None if muddled or told else verdict, _note(words)
+        # an item that is named again in its own note may be excepted there
+        if again := [each for found in _groups(words) for each in _members(found.text) if each in members]:
+            yield again, None, ""
         start = following
 
 

@@ -11,12 +11,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
+from itertools import takewhile
 
 from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.packet.verdict_words import adds_nothing, is_reserved, kinds
+from cfgmigrate.packet.verdict_words import adds_nothing, is_not_final, is_reserved, kinds
 
 _QUOTE = pattern(r"^\s*(?:[>|]\s?)+")
 _END = pattern(r"^(?:-- ?$|-{3,}.*(?:original|forwarded)|_{10,}$)", re.IGNORECASE)
@@ -26,6 +27,7 @@ _WROTE = pattern(r"\bwrote\s?:$", re.IGNORECASE)
 _OF_THE_PACKET = pattern(r"^(?:packet:?\s+[0-9a-f]{8,64}\b|(?:name|reviewer|reviewed by):)", re.IGNORECASE)
 #: a list's own counting: `1. C4 ok`
 _COUNTED = pattern(r"^(?:\d{1,3}[.)]|[-*\u2022])\s+(?=\S)")
+_PS = pattern(r"^p\.?\s?s\b", re.IGNORECASE)
 LONGEST_MAIL_LINE = 2000
 #: a greeting or a signature has no more words
 _MOST_WORDS_OF_A_GREETING = 3
@@ -82,13 +84,17 @@ def _quotes(below: Sequence[MailLine]) -> bool:
 
 def goes_on(lines: Sequence[MailLine], at: int, verdicts: Callable[[MailLine], bool]) -> MailLine | None:
     """The line that belongs to the sentence of line `at`: below it, or above it; None where it stands alone.
-    `verdicts` says whether a line speaks of items of its own."""
-    below = lines[at + 1 : at + 3]
+    A condition may stand further below, and what is said of the whole mail anywhere. `verdicts` says whether a line speaks of items of its own."""
+    below = lines[at + 1 :]
     if below and _continues(below[0], verdicts):
         return below[0]
-    apart = len(below) > 1 and not below[0].text and not below[0].quoted
-    if apart and _continues(below[1], verdicts) and is_reserved(" ".join(below[1].text.split()[:2])):
-        return below[1]
+    for line in takewhile(lambda each: not each.quoted and not verdicts(each), below):
+        begins = line.text if _PS.match(line.text) else " ".join(line.text.split()[:2])
+        if is_reserved(begins) and _continues(line, verdicts):
+            return line
+    of_all = (each for each in lines if not each.quoted and not verdicts(each) and is_not_final(each.text))
+    if told := next(of_all, None):
+        return told
     above = lines[at - 1] if at else None
     if above and _continues(above, verdicts) and not re.search(r"[.!:;?]$", above.text):
         return above if len(above.text.split()) > _MOST_WORDS_OF_A_GREETING else None

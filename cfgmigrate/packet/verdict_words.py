@@ -28,7 +28,13 @@ _SAYS: tuple[tuple[Verdict, str], ...] = (
     ),
 )
 _RESERVED = pattern(
-    r"\b(?:but|if|unless|except|only|once|until|when|should|provided|however|though|otherwise)\b",
+    r"\b(?:but|if|unless|except|only|once|until|when|should|provided|however|though|otherwise|(?:as|so) long as|assuming|subject to"
+    r"|on condition|pending|given that|in principle|withdrawn|disagree|(?:after|before) (?:you|it|that|this|we|they|i|somebody|someone))\b",
+    re.IGNORECASE,
+)
+#: what is said of a whole mail, of which no consent is the writer's last word
+_NOT_FINAL = pattern(
+    r"\b(?:draft|preliminary|provisional|not (?:yet |quite )?final|as (?:the |my )?final)\b|^(?:from|in|out of) .*\bmail\s?:$",
     re.IGNORECASE,
 )
 #: any word that gives a verdict, as a pattern
@@ -86,6 +92,11 @@ def verdict_of(words: str) -> Verdict | None:
 def is_reserved(words: str) -> bool:
     """Whether words set a condition."""
     return _RESERVED.search(words) is not None
+
+
+def is_not_final(words: str) -> bool:
+    """Whether words say of a mail that it is no verdict yet, or somebody else's."""
+    return _NOT_FINAL.search(words) is not None
 
 
 def leads_in(words: str) -> bool:

@@ -52,6 +52,11 @@ def verdicts(text: str) -> dict[str, str]:
         ("C1 un-accepted", {"C1": "held"}),
         ("C1 ok?", {"C1": "questioned"}),
         ("ok: C1?", {"C1": "questioned"}),
+        ("C1 ok (after you fix it)", {"C1": "questioned"}),
+        ("C1 ok (as long as it is 0.5)", {"C1": "questioned"}),
+        ("C1 ok: subject to a second look", {"C1": "questioned"}),
+        ("C1 ok because I was told to; I disagree", {"C1": "questioned"}),
+        ("C1-C3 ok: less C2", {"C1": "accepted", "C3": "accepted"}),
         ("C1 accepted: is the gear new?", {"C1": "questioned"}),
         ("C1 nicht accepted", {}),
         ("C1 will be accepted tomorrow", {}),
@@ -220,6 +225,11 @@ def test_what_cannot_be_read_is_handed_back_and_stays_open() -> None:
         "> C1 Retraction length: 5 mm to 0.6 mm\nok\nonly with half the current",
         "> C1 Retraction length: 5 mm to 0.6 mm\nI think that is too short\nC1 ok",
         "all ok\nprovided that the gear is new",
+        "C1 ok\n\n\nunless you halve it",
+        "C1 ok\n\nBo\n\nPS: all only if halved",
+        "Draft, not final:\nC1 ok",
+        "C1 ok\n\nDon't take this as final.",
+        "From Bo's mail:\nC1 ok",
     ],
 )
 def test_a_consent_whose_sentence_is_in_two_lines_is_not_read(text: str) -> None:
