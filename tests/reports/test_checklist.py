@@ -289,6 +289,10 @@ def test_the_order_of_a_part_names_only_what_there_is() -> None:
             ), name
     assert place_in_day("first move", "probe.offset_x") < place_in_day("first move", "mesh.to_x")
     assert place_in_day("first move", "mesh.to_x") < place_in_day("first move", "anything else")
+    assert place_in_day("first move", "probe.x_unread") < place_in_day("first move", "work.level")
+    assert (
+        library.book().rule("protected.heater_tuning").moment != "first move"
+    )  # it is hot, and the paper at z = 0 comes cold
 
 
 # --- one thing, one line -------------------------------------------------------------------------------------
