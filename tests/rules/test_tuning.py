@@ -336,6 +336,17 @@ def test_a_measured_case_replaces_the_usual_share_of_the_rise() -> None:
     assert case.value == pytest.approx(70)
 
 
+@pytest.mark.parametrize(("moved", "slips"), [("97.2 mm", True), ("99.5 mm", False), ("102.5 mm", False)])
+def test_a_new_drive_that_feeds_too_little_is_said_to_slip_more_often_than_to_have_other_gears(
+    moved: str, slips: bool
+) -> None:
+    feed = f"  feed: {{at_steps_per_mm: 319.2 1/mm, asked: 100 mm, moved: [{moved}]}}"
+    files = {**FILES, "was.feeder.steps_per_mm": "319.2"}
+    gears = {"new.drive_gear.effective_diameter": "10.8 mm", "new.drive_gear.gear_ratio": "44:13"}
+    outcome = tuned(feed, files, {**SWAP, **gears})
+    assert any("is slip" in each for each in result(outcome, "feeder.steps_per_mm").warnings) is slips
+
+
 @pytest.mark.parametrize(("case", "stops"), [("92 degC", True), ("61 degC", False)])
 def test_a_case_alone_is_held_against_what_the_mount_stands(case: str, stops: bool) -> None:
     """ABS as a mount stands some 73 °C."""
