@@ -53,8 +53,8 @@ _LINE_END = pattern(rb"\r\n?|\n")
 SHORTEST_WAY, LIGHTEST = 20.0, 20.0
 #: so near to the old one a number is the old one
 SAME_MASS = 0.03
-#: letters; a name of longer words than this says what it is
-SHORTEST_WORD = 1
+#: letters; what is longer than this in a name is a word and no single letter
+LONGEST_LETTER = 1
 
 
 class _New(Struct, frozen=True):
@@ -134,7 +134,7 @@ def _once_more(unread: Unread, old: Iterable[Reading], machine: Machine) -> tupl
     """That what a person said is nothing goes by the very name of what the swap changes, or in words with a number near a pull or
     a lag of the tube: it is in force again once the line that overrides it is gone. A short name with a number says nothing."""
     pieces = words_of(unread.setting.name)
-    in_words = all(len(each) > SHORTEST_WORD for each in pieces if each.isalpha()) and len(pieces) > 1
+    in_words = all(len(each) > LONGEST_LETTER for each in pieces if each.isalpha()) and len(pieces) > 1
     for reading in old:
         same = words_of(reading.setting.name) == pieces and reading.place.file != unread.place.file
         of_tube = in_words and reading.quantity.startswith(("retraction.length", "lag."))
