@@ -69,6 +69,10 @@ _SIDES = {
 _SIZES = frozenset(("small", "smaller", "big", "bigger", "large", "larger"))
 _OF_A_GEAR = frozenset(("teeth", "tooth", "gear", "cog", "one", "on", "at", "of", "the", "has", "with"))
 _BETWEEN_GEARS = pattern(r"\s*(?:[,;:/]|\band\b)\s*", re.IGNORECASE)
+_ON_THE_OTHER = pattern(
+    r"(?P<one>\d{1,4})\s*(?:teeth|tooth|t)\s+(?:on|against|to|with)\s+(?:an?\s+)?(?P<other>\d{1,4})(?:\s*(?:teeth|tooth|t))?",
+    re.IGNORECASE,
+)
 _STAGE = pattern(r"(\d+\.?\d*)\s*:\s*(\d+\.?\d*)")
 
 
@@ -120,6 +124,9 @@ def parse_ratio(text: str) -> Amount:
 def in_words(text: str) -> str:
     """Two gears, each with its teeth and which it is, as `driven:driving`; any other text as it is. Raises NotAQuantity where
     the big one has fewer teeth than the small one."""
+    # `44 teeth on 10`: of a reduction the bigger one is told first; the other way round it is not clear
+    if (pair := _ON_THE_OTHER.fullmatch(text.strip())) and int(pair["one"]) > int(pair["other"]):
+        return f"{pair['one']}:{pair['other']}"
     parts = [part.casefold() for part in _BETWEEN_GEARS.split(text)]
     numbers = [re.findall(r"\d{1,9}", part) for part in parts]
     words = [frozenset(re.findall(r"[^\W\d_]+", part)) - _OF_A_GEAR for part in parts]

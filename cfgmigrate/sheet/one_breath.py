@@ -18,6 +18,8 @@ from cfgmigrate.sheet.schema import Field
 
 #: the number of several that nobody knows
 OPEN_NUMBERS = frozenset({"?", "-", "–"})
+#: the same in words, as the question offers them
+_DONT_KNOW = pattern(r"\b(?:don['’]?t|do not) know\b", re.IGNORECASE)
 _AXIS = r"[xyz](?![^\W\d])"
 _ALONG = r"(?:(?:in|on|along)\s+(?:the\s+)?)?"
 _NUMBER = (
@@ -33,7 +35,7 @@ def numbers_in_one_breath(fields: Sequence[Field], said: str) -> list[str]:
     """What the answer says, in the order of the fields; of another length where it says more or less.
 
     Raises NotAQuantity where a sign of it means nothing here, or letters say no order."""
-    text = with_points(said.replace(", ", " ").replace("−", "-"))
+    text = with_points(_DONT_KNOW.sub("?", said).replace(", ", " ").replace("−", "-"))
     found = _parts(_BEFORE if text[:1].casefold() in ("x", "y", "z") else _BEHIND, text)
     letters = [(part["axis"] or "").casefold() for part in found]
     told = [part["number"] + (f" {part['unit']}" if part["unit"] else "") for part in found]

@@ -204,6 +204,8 @@ def test_gear_stages_multiply(stages: list[tuple[int, int]], between: str) -> No
         "pinion 17 / wheel 50",
         "17 on motor : 50 on wheel",
         "small wheel 17 and large wheel 50",
+        "50 teeth on 17",
+        "50 teeth against a 17",
     ],
 )
 def test_two_gears_in_words_are_a_stage_whichever_comes_first(text: str) -> None:
@@ -232,6 +234,7 @@ def test_a_gear_ratio_may_be_one_number() -> None:
         "big 50, big 17",
         "big 50, small 17.5",
         "50 and 17",
+        "17 teeth on 50",
     ],
 )
 def test_what_is_no_gear_ratio_is_refused(text: str) -> None:

@@ -20,7 +20,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.packet.binding import review_basis
-from cfgmigrate.plan.model import ByHand, Plan
+from cfgmigrate.plan.model import ByHand, Light, Plan
 from cfgmigrate.reports import overview
 from cfgmigrate.reports.card import cards_of
 from cfgmigrate.reports.html import breakable
@@ -299,6 +299,14 @@ def test_the_page_says_open_near_its_top_what_was_swapped(wren: SimpleNamespace)
 def test_the_page_says_how_to_answer_by_mail(wren: SimpleNamespace) -> None:
     text = render_page(wren.plan, wren.before, wren.after, "3f0ac9d1" + "0" * 56)
     assert "By mail instead:" in text and "<code>packet 3f0ac9d1</code> in the first line" in text
+    assert "<code>packet 3f0ac9d1</code>" in text.partition("</header>")[0]
+
+
+def test_a_light_says_what_is_open_of_it(wren: SimpleNamespace) -> None:
+    light = Light("height", "machine", "unknown", "it stays", ("tell me how much higher",))
+    plan = replace(wren.plan, lights=(light,))
+    text = render_page(plan, wren.before, wren.after, "3f0ac9d1" + "0" * 56)
+    assert "; open: tell me how much higher" in text
 
 
 def test_questions_say_how_they_are_answered_also_with_no_and_what_comes_after(wren: SimpleNamespace) -> None:

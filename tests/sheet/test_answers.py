@@ -136,6 +136,7 @@ SHIFTS = [FIELDS[f"carriage.nozzle_shift.{axis}"] for axis in "xyz"]
         ("0 -5 -9", ["0 mm", "-5 mm", "-9 mm"]),
         ("0, -5,5, 9 mm", ["0 mm", "-5.5 mm", "9 mm"]),
         ("x 0 y ? z -9", ["0 mm", None, "-9 mm"]),
+        ("x 0 y don't know z -9", ["0 mm", None, "-9 mm"]),
         ("0.5 cm -5 mm -9", ["0.5 cm", "-5 mm", "-9 mm"]),
         ("z -9 y -5 x 0", ["0 mm", "-5 mm", "-9 mm"]),
         ("z: 3 X: 1 y=2 mm", ["1 mm", "2 mm", "3 mm"]),
