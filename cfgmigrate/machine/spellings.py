@@ -10,11 +10,10 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
-from functools import lru_cache
+from functools import cache, lru_cache
 from itertools import takewhile
 from typing import TypeVar
 
-from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.machine.vocabulary import vocabulary
 
 _Ordered = TypeVar("_Ordered", str, tuple[str, str])
@@ -146,7 +145,7 @@ def _bones(word: str) -> str:
     return word[:1] + "".join(letter for letter in word[1:] if letter not in "aeiou")
 
 
-@compiled
+@cache  # made as soon as read from a file
 def _full_words() -> tuple[tuple[str, str, frozenset[str]], ...]:
     """Words that may be abbreviated: each with its bones and the names it is a spelling of."""
     made = vocabulary()
