@@ -36,6 +36,9 @@ from cfgmigrate.rules.scope import NamedValue
 from cfgmigrate.sheet.model import Sheet, SheetEntry
 from cfgmigrate.sheet.schema import sheet_schema
 
+#: what the name of a field has that the drive's maker gives
+_OF_THE_MAKER = ".recommended_"
+
 #: a ± that stays above this part of itself is not called narrower
 NARROWER = 0.9
 
@@ -254,11 +257,22 @@ def difference(now: Standpoint, then: Standpoint, fields: Collection[str]) -> Un
         firmer=tuple(
             rule
             for rule in both
-            if before[rule].status is Status.ESTIMATE
-            and after[rule].status in (Status.COMPUTED, Status.MEASURED)
+            if (
+                before[rule].status is Status.ESTIMATE
+                and after[rule].status in (Status.COMPUTED, Status.MEASURED)
+            )
+            or _by_the_maker(before[rule], after[rule], fields)
         ),
         unsettles=tuple(unsettled),
     )
+
+
+def _by_the_maker(before: Result, after: Result, fields: Collection[str]) -> bool:
+    """Whether a figure of the maker's, among these fields, takes the place of one that is worked out, and is another."""
+    used = {
+        each.name for each in after.derivation.inputs if each.name in fields and _OF_THE_MAKER in each.name
+    }
+    return bool(used) and before.value != after.value
 
 
 def _relative(result: Result) -> float:

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from rulebench import machine_of as machine_of_readings
 
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import Machine
@@ -57,6 +58,15 @@ def part_of(name: str, seed: int) -> dict[str, str]:
     chosen = random.Random(seed)
     share = chosen.random()
     return {path: text for path, text in full(name).items() if chosen.random() < share}
+
+
+def test_the_maker_s_figure_is_asked_for_where_another_one_is_worked_out() -> None:
+    """The old speed, within the steps that the board sends, is computed too; the maker allows less."""
+    files = {"was.feeder.max_speed": "90", "was.feeder.steps_per_mm": "94"}
+    bench = Workings(library.book(), machine_of_readings(files), library.tables())
+    said = sheet({"new.steps_per_mm": "430 1/mm", "controller.max_step_rate": "40 kHz"})
+    (found,) = bench.unlock(said, ("new.recommended_feed_speed",), bench.stand(said))
+    assert "feeder.max_speed" in found.firmer
 
 
 def long_way(name: str, answers: Mapping[str, str]) -> tuple[set[str], set[str]]:
