@@ -74,8 +74,9 @@ def stated_unit(
         written = number.unit.strip().replace("/", " per ").replace("um ", "µm ").replace("micron ", "µm ")
         inline = found.unit(behind.name) if behind else found.unit(written)
         if inline is None:
-            # `most plastic per second = 9 mm3` is a flow, and `amount = 108 %` no length
-            flow = _OF_VOLUME.match(number.unit) and found.quantity.unit == "mm/s"
+            # `most plastic per second = 9 mm3` is a flow, as `most = 7 mm3/s`, and `amount = 108 %` no length
+            of_time = found.quantity.unit == "mm/s" or ("/" in number.unit and _is_length(found))
+            flow = _OF_VOLUME.match(number.unit) and of_time
             if flow or (number.unit == "%" and fit.bare and _is_length(found)):
                 return None, ()
             if number.unit == "%" and stated and in_parts(stated.unit):

@@ -29,7 +29,11 @@ _LONGEST = "feeder.max_feed_length"
 
 
 def fastest_or_longest(spot: Spot, name: Name, best: tuple[Fit, ...]) -> tuple[Fit, ...]:
-    """The longest feed by words that may as well be those of the fastest, where no unit says which, is either."""
+    """The longest feed by words that may as well be those of the fastest, where no unit says which, is either; what is
+    written with a unit that nobody knows here, as `7 mm3/s`, is neither."""
+    number = read_value(spot.setting.value)
+    if isinstance(number, Number) and number.unit and spot.unit is None:
+        return best
     one = len(best) == 1 and best[0].quantity == _LONGEST and not best[0].strange
     open_ = one and spot.unit is None and not name.dimension and says_only_the_most(name.key)
     return (*best, replace(best[0], quantity="feeder.max_speed")) if open_ else best

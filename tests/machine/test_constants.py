@@ -100,6 +100,11 @@ feeders:
 """
 
 
+def test_a_flow_of_plastic_is_neither_the_longest_feed_nor_the_fastest() -> None:
+    found = recognise([sections("a.conf", b"[plastic]\nname = grey\nhot = 212\nmost = 7 mm3/s\n")])
+    assert not found.doubts and not [each for each in found.readings if each.quantity.startswith("feeder")]
+
+
 def test_a_value_that_an_alias_brings_in_is_read_for_both_and_edited_for_none() -> None:
     machine = recognise([read_any("a.yaml", ALIASED)])
     found = {
