@@ -10,6 +10,7 @@ from collections.abc import Mapping
 
 from cfgmigrate.dialects.value import Number
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.units import units
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.occasions import speaks_of_occasion
@@ -102,16 +103,19 @@ def near_to(unread: Unread, number: Number, remark: str, lengths: Mapping[float,
     said = _said_of(unread)
     present = vocabulary().names_in(frozenset(name.words)) | said
     whole = vocabulary().names_in(frozenset(word for word in name.words if len(word) > 1)) | said
+    # `load quick = 54 cm` is a length, whatever its words speak of
+    is_length = bool(number.unit) and unit is not None and unit.of == "length"
     if (
         present.isdisjoint(OF_THE_WAY)
-        or whole & _NO_LENGTH
+        or (whole & _NO_LENGTH and not is_length)
         or _PLUGS.intersection(split(unread.setting.key)[-1:])
     ):
         return ""
     if present & _TOUCHES and present.isdisjoint(_OF_FILAMENT):
         return ""
     reach = 0.0 if present & OF_THE_WAY <= _NOZZLE_ALONE else NEAR
-    if (measure and measure != ("length",)) or (unit is not None and unit.name != "mm"):
+    if (measure and measure != ("length",) and not is_length) or (unit is not None and unit.of != "length"):
         return ""
-    close = [each for each in lengths if each > 0 and abs(number.value - each) <= reach * each]
-    return lengths[min(close, key=lambda each: abs(number.value - each))] if close else ""
+    value = number.value * (float(unit.size / units()["mm"].size) if unit is not None else 1.0)
+    close = [each for each in lengths if each > 0 and abs(value - each) <= reach * each]
+    return lengths[min(close, key=lambda each: abs(value - each))] if close else ""
