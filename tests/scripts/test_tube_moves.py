@@ -64,7 +64,8 @@ def test_where_the_other_moves_reach_from_bite_to_tip_the_one_through_the_tube_i
 
 def test_a_move_to_be_taken_out_is_not_told_to_be_slower() -> None:
     drives = "old: {drive: tube-fed, tube: {length: 365 mm}}\nnew: {drive: on the carriage, tube: {length: 41 mm}}\n"
-    path = result("", 410, "path.length_old"), result("", 86, "path.length_new")
+    usual = result("", 40.0, "retraction.fastest", unit="mm/s")
+    path = result("", 410, "path.length_old"), result("", 86, "path.length_new"), usual
 
     def said(feeds: str) -> list[str]:
         plan = swap(f"M83\n{feeds}", *path, sheet=drives, name="script unload").plan
