@@ -29,6 +29,7 @@ _LISTS = (
     "called",
     "places",
     "made",
+    "told_apart",
 )
 EITHER = "either"
 _KINDS = frozenset({"filament", "print"})
@@ -55,6 +56,7 @@ class HolderWords(Struct, frozen=True):
     counts: Mapping[str, int]
     made: frozenset[str]
     numerals: Mapping[str, int]
+    told_apart: frozenset[str]
 
     @property
     def any_fed(self) -> str:
@@ -94,6 +96,7 @@ def holder_words() -> HolderWords:
         {word: int(number) for word, number in data["counts"].items()},
         frozenset(data["made"]),
         {word: int(number) for word, number in data["numerals"].items()},
+        frozenset(data["told_apart"]),
     )
 
 

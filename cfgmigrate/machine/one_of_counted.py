@@ -1,7 +1,8 @@
-"""A setting of drive or motor `one` beside those of `two` and `three` that are nobody's: `drive one current = 1.2`.
+"""A setting of drive or motor `one` beside those of `two` and `three` that are nobody's: `drive one current = 1.2`; or of the
+`small feeder` beside the `big feeder`.
 
 Whoever counts all motors in words calls one of them `one`, and that is as well an axis's. So what was read of it for the feeder
-is a question, where a setting of the same words with another number stands in its section and was not understood.
+is a question, where a setting of the same words with another such word stands in its section and was not understood.
 
 This module deliberately does not say which of them is the feeder's: nothing here does.
 """
@@ -19,17 +20,19 @@ from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import split
 
-_ONE = "one"
-
 
 def ask_of_the_counted(found: Collection, documents: Sequence[Document], names: Names | None) -> None:
     """Turns readings of the feeder by such a name into questions, unless a person said what they are."""
-    others = {(each.place.file, each.setting.section, _uncounted(each.setting)) for each in found.unread}
+    others = {
+        (each.place.file, *_uncounted(each.setting)) for each in found.unread if _is_counted(each.setting)
+    }
+    unmarked = {(each.place.file, *_uncounted(each.setting)) for each in found.unread} - others
     by_path = {document.path: document for document in documents}
     kept: list[Collected] = []
     for each in found.readings:
         setting, file = each.reading.setting, each.reading.place.file
-        counted = _ONE in split(setting.key) and (file, setting.section, _uncounted(setting)) in others
+        same = file, *_uncounted(setting)
+        counted = same in others or (same in unmarked and _is_counted(setting))
         if (
             counted
             and of_feeder(each.reading.quantity)
@@ -41,10 +44,33 @@ def ask_of_the_counted(found: Collection, documents: Sequence[Document], names: 
     found.readings[:] = kept
 
 
-def _uncounted(setting: Setting) -> tuple[str, ...]:
-    """A key's words without those that count."""
-    counting = {_ONE, *holder_words().numerals}
-    return tuple(piece for piece in split(setting.key) if piece not in counting)
+def _uncounted(setting: Setting) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The words of a section and a key without those that tell one feeder from another."""
+    section, key = (
+        tuple(piece for piece in _pieces(text) if piece not in _telling())
+        for text in (setting.section, setting.key)
+    )
+    return section, key
+
+
+def _is_counted(setting: Setting) -> bool:
+    return not _telling().isdisjoint((*_pieces(setting.section), *_pieces(setting.key)))
+
+
+def _pieces(text: str) -> list[str]:
+    """The words of a text; `driveone` is two of them."""
+    counted = holder_words().counted
+    found: list[str] = []
+    for piece in split(text):
+        ends = (word for word in _telling() if len(word) > 2 and piece.endswith(word))
+        glued = next((word for word in ends if piece.removesuffix(word) in counted), piece)
+        found += [piece] if glued == piece else [piece.removesuffix(glued), glued]
+    return found
+
+
+def _telling() -> frozenset[str]:
+    words = holder_words()
+    return words.told_apart | words.numerals.keys()
 
 
 def _asked(each: Collected) -> Doubt:

@@ -13,6 +13,9 @@ from cfgmigrate.machine.recognise import recognise
     [
         ("drive one current = 1.2 A rms\ndrive two current = 1.1 A rms", False, True),
         ("motor one current = 1.2 A rms\nmotor three current = 1.1 A rms", False, True),
+        ("driveone current = 1.2 A rms\ndrivetwo current = 1.1 A rms", False, True),
+        ("feeder i current = 1.2 A rms\nfeeder ii current = 1.1 A rms", False, True),
+        ("feeder current = 1.2 A rms\nspare feeder current = 1.1 A rms", False, True),
         ("drive one current = 1.2 A rms", True, False),
         ("drive one current = 1.2 A rms\nlamp two current = 0.3 A", True, False),
         ("drive current = 1.2 A rms\ndrive two teeth = 14", True, False),
@@ -23,3 +26,8 @@ def test_one_beside_two_that_is_nobodys_is_a_question(lines: str, read_: bool, a
     found = recognise([read("m.conf", text.encode(), "sectioned")])
     assert (found.get("motor.run_current") is not None) == read_
     assert any("counted beside it" in doubt.why for doubt in found.doubts) == asked
+
+
+def test_the_small_feeder_is_no_more_the_feeder_than_the_big_one() -> None:
+    found = recognise([read("m.conf", b"big-feeder-steps-per-mm 93\nsmall-feeder-steps-per-mm 95\n", "flat")])
+    assert found.get("feeder.steps_per_mm") is None
