@@ -47,6 +47,10 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, paths_of, split
 from cfgmigrate.machine.wrappers import standing_before
 
+#: words that say what is measured, and not in seconds
+_SAY_THEIR_MEASURE = frozenset(
+    ("current", "speed", "acceleration", "microstep", "full", "ratio", "diameter", "temperature")
+)
 #: letters of a unit's short form
 _SHORT_UNIT = 3
 #: the dimension of a unit as the word that the trade has for it
@@ -352,7 +356,15 @@ def _measured_by_key(key: Pieces) -> str:
     if not of or (of == "speed" and len(key) > 1):
         return of
     last = key[-1]
-    return of if last == "s" or (1 < len(last) <= _SHORT_UNIT and unit_in_key((last,)) == of) else ""
+    if last == "s":  # a mark behind a measure, `microsteps_s`
+        return "" if _measures_named(key[:-1]) else of
+    return of if (1 < len(last) <= _SHORT_UNIT and unit_in_key((last,)) == of) else ""
+
+
+def _measures_named(key: Pieces) -> bool:
+    """Whether a key says by its words what it measures; steps alone may be so many in a second."""
+    named = vocabulary().names_in(frozenset(word for piece in key for word in ways_of(piece)[0]))
+    return not named.isdisjoint(_SAY_THEIR_MEASURE) or ("step" in named and "mm" in key)
 
 
 @lru_cache(maxsize=65536)

@@ -3,7 +3,7 @@ says, `feeder: gull` in a filament's file, or the site file does.
 
 Two of them have to set enough of the same things. Where they do, what stands below a name is read as if it stood below a word for a
 feeder; so is what is for both (`both:` beside them), and what sets the same things below these names again, as what a panel saved.
-A name counts only where it is all of a level. This module deliberately looks at no values but names.
+A name counts only where it is all of a level, and nothing stands before it but what stands before all of its file. This module deliberately looks at no values but names.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ Parts = tuple[str, str]
 _Levels = tuple[str, ...]
 #: what stands beside two feeders' sections for both of them
 _FOR_ALL = frozenset(("all", "both", "each", "every", "shared", "common"))
+_BOTH, _BOTH_OF = "both", (1, 2)
 #: words beside one for a feeder in a key that says which one: `for feeder`
 _WHICH = frozenset(("for", "on", "of", "name", "use", "uses", "used", "which", "with", "by", "runs"))
 _MOST_WORDS = 2
@@ -74,8 +75,10 @@ def by_their_names(
         for name in alike:
             known.setdefault(name, set()).update(keys[name])
     every = {key for keys in known.values() for key in keys}
-    for group in groups.values():
-        shared = {name for name in group if name in _FOR_ALL and _is_for(group, name, known, every)}
+    beside = _things_beside(in_force, names | _FOR_ALL)
+    for at, group in groups.items():
+        motors = bool(beside.get(at, set()) & every)
+        shared = {name for name in group if name in _FOR_ALL and _is_for(group, name, known, every, motors)}
         for name in shared:
             of_all.update((each.spot, each.parts) for each in group[name])
             every |= {each.key for each in group[name]}
@@ -93,11 +96,28 @@ def by_their_names(
 
 
 def _is_for(
-    group: Mapping[str, Sequence[_At]], name: str, known: Mapping[str, Set[Parts]], every: Set[Parts]
+    group: Mapping[str, Sequence[_At]],
+    name: str,
+    known: Mapping[str, Set[Parts]],
+    every: Set[Parts],
+    motors: bool,
 ) -> bool:
-    """Whether what is for all stands beside two feeders and sets one thing that one of them sets."""
+    """Whether what is for all stands beside two feeders and sets one thing that one of them sets. Where `motors` of other things
+    stand there too, all of them may be meant, unless it says both."""
     beside = [other for other in group if other in known]
-    return len(beside) > 1 and any(each.key in every for each in group[name])
+    of_feeders = len(beside) > 1 and (not motors or (name == _BOTH and len(beside) == len(_BOTH_OF)))
+    return of_feeders and any(each.key in every for each in group[name])
+
+
+def _things_beside(documents: Iterable[Document], names: Set[str]) -> dict[tuple[str, _Levels], set[Parts]]:
+    """By file and levels before: what sections that go by no such name set there."""
+    found: dict[tuple[str, _Levels], set[Parts]] = defaultdict(set)
+    for document in documents:
+        for setting in document.settings:
+            levels = _levels(setting)
+            if setting.state is not State.INACTIVE and levels and levels[-1] not in names:
+                found[document.path, levels[:-1]].add(("", setting.key.casefold()))
+    return found
 
 
 def _called(documents: Iterable[Document]) -> Iterator[str]:
@@ -128,7 +148,21 @@ def _groups(
             if setting.state is not State.INACTIVE and setting.section:
                 _put(document.path, setting, names, found)
         for before, group in found.items():
-            yield (document.path, before), group
+            if not before or _wraps_all(document, before):
+                yield (document.path, before), group
+
+
+def _wraps_all(document: Document, before: _Levels) -> bool:
+    """Whether all of a file stands below these levels, so that they say nothing of one thing: `[winder.gull]` is a winder's."""
+    return all(
+        _levels(each)[: len(before)] == before
+        for each in document.settings
+        if each.state is not State.INACTIVE
+    )
+
+
+def _levels(setting: Setting) -> _Levels:
+    return tuple(level.strip().casefold() for level in LEVELS_OF_NAME.split(setting.section) if level.strip())
 
 
 def _put(path: str, setting: Setting, names: Set[str], found: Mapping[_Levels, dict[str, list[_At]]]) -> None:

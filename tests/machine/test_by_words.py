@@ -82,6 +82,8 @@ def test_what_a_key_or_a_remark_measures_by_its_unit_is_nothing_that_is_measured
         ("[x]|travel_min_mm = -3", "axis.x.min"),
         ("[x]|max_mm_s = 120", "axis.x.max_speed"),
         ("[retraction]|mm_s = 40", "retraction.speed"),
+        ("[feeder]|microsteps_s = 16", "feeder.microsteps"),
+        ("[feeder]|run current s = 0.7", "motor.run_current"),
         ("[feeder]|steps_per_mm = 93", "feeder.steps_per_mm"),
     ],
 )

@@ -82,3 +82,32 @@ def test_names_that_nothing_calls_feeders_or_that_have_too_little_in_common_are_
     profile: str, machine: str
 ) -> None:
     assert read_with(profile, machine=machine, kept="").feeders == (1,)
+
+
+BOTH_CALLED = "filament:\n  feeder: crane\nother:\n  feeder: dipper\n"
+
+
+def test_what_stands_below_another_thing_s_word_is_that_thing_s_and_no_feeder_s() -> None:
+    winders = "winder:\n  crane:\n    steps per mm: 30\n    retraction: 2\n  dipper:\n    steps per mm: 30\n    retraction: 2\n"
+    found = read_with(BOTH_CALLED, machine=MACHINE + winders, kept="")
+    assert not [each for each in found.every_reading if each.setting.section.startswith("winder")]
+
+
+@pytest.mark.parametrize(
+    ("name", "beside", "is_the_feeders"),
+    [
+        ("both", "", True),
+        ("all", "", True),
+        ("both", "x:\n  steps per mm: 80\n", True),
+        ("all", "x:\n  steps per mm: 80\n", False),
+    ],
+)
+def test_what_is_for_all_is_the_feeders_where_nothing_else_with_a_motor_stands_beside(
+    name: str, beside: str, is_the_feeders: bool
+) -> None:
+    shared = f"{name}:\n  max acceleration: 3000\n  retraction: 6\n"
+    machine = MACHINE.replace("both:\n  microsteps: 32\n  retraction: 6\n", shared).replace(
+        "pump:\n  steps per mm: 96\n", beside
+    )
+    found = held(read_with(BOTH_CALLED, machine=machine, kept=""))
+    assert (("feeder.max_acceleration", "machine") in found) is is_the_feeders
