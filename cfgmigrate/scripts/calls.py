@@ -3,12 +3,13 @@
 `take_in far 480` feeds as far as any move does, only that the move stands elsewhere. What a call does with its number
 is not known, so nothing is changed: a number about as long as the old path, where line or script is about loading,
 unloading or changing filament, and one about as long as the old retraction behind a word for it, are doubts. So is any such
-number whose word nobody explained in a script in codes of its owner's own, of which other words were.
+number whose word nobody explained in a script in codes of its owner's own, of which other words were. So is a standard letter with a place beyond a new limit, `MOVE Z255`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterator, Mapping, Sequence
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.own_lines import own_lines
@@ -22,18 +23,24 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 from cfgmigrate.scripts.feeds import THROUGH, Path
+from cfgmigrate.scripts.limits import Limit
 from cfgmigrate.scripts.number_change import explained_by_owner
 from cfgmigrate.scripts.pulls import MUCH
 
 _LINE = pattern(r"\\r\\n|\\n|(?:(?!\\r\\n|\\n|\")[^\r\n])+")
-_MOVE = pattern(r"\s*(?:[Nn]\d+\s+)?[A-Za-z]-?\d")
-_NUMBER = pattern(r"([A-Za-z]\w*)[ \t]*[=:]?[ \t]*([-+]?\d+(?:\.\d+)?)(?![\w.])")
+_MOVE = pattern(r"\s*'?(?:[Nn]\d+\s+)?(?![Mm]9[78]\b)[A-Za-z]-?\d")
+#: a program that a standard call names in quotes
+_PROGRAM = pattern(r"(?<=[Pp])\"([^\"\r\n\\]*)\"")
+_LETTER = pattern(r"[XYZE]=?[-+]?\d", re.IGNORECASE)
+_NUMBER = pattern(r"([A-Za-z]\w*(?:(?<!\d)|(?=[ \t=:])))[ \t]*[=:]?[ \t]*([-+]?\d+(?:\.\d+)?)(?![\w.])")
 _REMARK = pattern(r"[;#(].*")
 _REMEDY = "Look up what the call does with it, and change it by hand if it was made for the old path."
 
 
-def call_doubts(machine: Machine, path: Path | None, becomes: Mapping[float, float]) -> Iterator[Doubt]:
-    """The doubts. `becomes` has the new retraction for each old one, in mm."""
+def call_doubts(
+    machine: Machine, path: Path | None, becomes: Mapping[float, float], limits: Sequence[Limit] = ()
+) -> Iterator[Doubt]:
+    """The doubts. `becomes` has the new retraction for each old one, in mm; `limits` are those that become tighter."""
     for reading in machine.readings:
         if quantity(reading.quantity).kind != "script":
             continue
@@ -43,7 +50,7 @@ def call_doubts(machine: Machine, path: Path | None, becomes: Mapping[float, flo
         if explained_by_owner(document, reading):
             yield from _unexplained(document, reading, source, path, becomes)
             continue
-        for line in _LINE.finditer(text):
+        for line in _LINE.finditer(_PROGRAM.sub(r"_\1_", text)):
             said = _REMARK.sub("", line[0])
             if _MOVE.match(said):
                 continue
@@ -51,6 +58,7 @@ def call_doubts(machine: Machine, path: Path | None, becomes: Mapping[float, flo
             through = reading.quantity in THROUGH or bool(words & _about_the_path())
             for found in _NUMBER.finditer(said):
                 why = _why(found[1], float(found[2]), through, path, becomes)
+                why = why or _beyond(found, limits)
                 if why:
                     place = source.place(reading.start + line.start() + found.start(2))
                     yield Doubt(place, line[0].strip(" \t\"',[]"), why, _REMEDY)
@@ -79,11 +87,19 @@ def _unexplained(
 def _why(name: str, number: float, through: bool, path: Path | None, becomes: Mapping[float, float]) -> str:
     if through and path is not None and path.made_for_the_old(number):
         return f"this call's {name} of {number:g} is about as long as the old path of {path.old:g} mm; the new one is {path.new:g} mm"
-    if not set(split(name)) & _spelled("retraction"):
+    if name not in "Ee" and not set(split(name)) & _spelled("retraction"):
         return ""
     old = min(becomes, key=lambda each: abs(each - abs(number)), default=0.0)
     if old and 1 / MUCH < abs(number) / old < MUCH and becomes[old] * MUCH < abs(number):
         return f"this call's {name} of {number:g} is about as long as the old retraction of {old:g} mm; the new one is {becomes[old]:g} mm"
+    return ""
+
+
+def _beyond(found: re.Match[str], limits: Sequence[Limit]) -> str:
+    """Why a number behind an axis's letter may be a place that the tip is to reach no more."""
+    for limit in limits:
+        if limit.axis == found[1].lower() and _LETTER.match(found[0]) and limit.beyond(float(found[2])):
+            return f"this call's {found[1]} of {found[2]} is beyond the new limit of {limit.value:g} mm, if it is a place"
     return ""
 
 

@@ -58,10 +58,10 @@ def script_findings(
     that the files will hold for each feeder, for the quantities that change; `retractions` the new length for each old one, in mm.
     `others` are the outcomes and sheets of all swapped feeders by number, where the machine has several feeders."""
     scripts = scripts_of(machine)
-    calls = (*call_doubts(machine, path_of(outcome, sheet), retractions), *letter_doubts(machine))
+    limits = limits_of(outcome, machine, next(iter(written.values()), {}))  # an axis is the machine's alone
+    calls = (*call_doubts(machine, path_of(outcome, sheet), retractions, limits), *letter_doubts(machine))
     if not scripts:
         return ScriptFindings(doubts=calls)
-    limits = limits_of(outcome, machine, next(iter(written.values()), {}))  # an axis is the machine's alone
     by_limit, doubts = limit_changes(scripts, limits, sheet, machine)
     way_at = _ways(machine, FeedWay(path_of(outcome, sheet), sheet), others or {})
     by_path, more = feed_changes(scripts, way_at)

@@ -15,6 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.scripts.feeds import THROUGH, Path
 from cfgmigrate.scripts.number_change import Script
 from cfgmigrate.scripts.reading import Feed, Move
@@ -25,6 +26,7 @@ MUCH = 2.0
 SHORT_PULL = 2.0
 #: so much of a pull may be kept back where it is brought back, for what oozed (common practice, no source)
 KEPT_BACK = 0.05
+_NUMBER = pattern(r"(?<![\w.])\d+(?:\.\d+)?")
 _PULL = "If it was made for the old path, shorten it, and what brings the filament back, in the same measure."
 
 
@@ -35,10 +37,12 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
     A pull is what counts backwards, by itself or beside an axis, also where nothing says how the script counts; and what goes
     to a lower place than the feed before it, counted since a G92."""
     pulled: dict[float, str] = {}
+    if not becomes:
+        return
+    yield from _in_parts(scripts, becomes)
+    yield from _not_read(scripts, becomes)
     for fed in _fed(scripts):
-        old = min(becomes, key=lambda each: abs(each - fed.length), default=0.0)
-        if not old:
-            return
+        old = min(becomes, key=lambda each: abs(each - fed.length))
         if not fed.back and fed.feed.length is None:
             continue
         new = becomes[old]
@@ -66,6 +70,46 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
             yield doubt
             yield from _told_to_stand_back(fed)
     yield from _back_again(scripts, pulled)
+
+
+def _far(length: float, becomes: Mapping[float, float]) -> float:
+    """The old retraction that a pull is about as long as where it becomes far shorter, 0 for none."""
+    old = min(becomes, key=lambda each: abs(each - length))
+    return old if 1 / MUCH < length / old < MUCH and becomes[old] * MUCH < length else 0.0
+
+
+def _in_parts(scripts: Sequence[Script], becomes: Mapping[float, float]) -> Iterator[Doubt]:
+    """Pulls that follow each other and are only together about as long as an old retraction."""
+    runs: dict[tuple[int, int], list[_Fed]] = {}
+    for at, script in enumerate(scripts):
+        for fed in _fed([script]):
+            if fed.back and script.reading.quantity not in THROUGH:
+                runs.setdefault((at, fed.feed.run), []).append(fed)
+    for parts in runs.values():
+        whole = sum(fed.length for fed in parts)
+        if (
+            len(parts) > 1
+            and not any(_far(fed.length, becomes) for fed in parts)
+            and (old := _far(whole, becomes))
+        ):
+            why = (
+                f"with the pulls before it this pulls back {whole:g} mm, about as far as the old retraction of {old:g} mm; the new one"
+                f" is {becomes[old]:g} mm, and in the short path so long a pull may draw soft filament into the cold part"
+            )
+            yield parts[-1].doubt(why, _PULL)
+
+
+def _not_read(scripts: Sequence[Script], becomes: Mapping[float, float]) -> Iterator[Doubt]:
+    """Feeds whose length can't be told for sure, and may be a pull by an old retraction."""
+    for script in scripts:
+        for move in script.moves:
+            feed = move.feed
+            if script.reading.quantity in THROUGH or feed is None or feed.value is not None:
+                continue
+            numbers = [float(number) for number in _NUMBER.findall(feed.word.text)]
+            if any(_far(number, becomes) for number in numbers if number):
+                why = f"how far this feeds can't be told for sure ({feed.word.text}); it may pull back as far as the old retraction"
+                yield script.doubt(move, feed.word, why, _PULL)
 
 
 def _told_to_stand_back(fed: _Fed) -> Iterator[Doubt]:

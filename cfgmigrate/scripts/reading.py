@@ -218,7 +218,8 @@ def _words(line: CodeLine, text: str, base: int) -> Iterator[ScriptWord]:
     for word in line.words:
         doubtful = word.value is None or word.text != word.number or (line.summed and word.letter not in "GM")
         value = None if doubtful else word.value
-        yield ScriptWord(word.letter, word.text, value, base + word.start, base + word.end)
+        shown = word.text or text[word.end : line.end].partition(" ")[0]  # `E[-3]`
+        yield ScriptWord(word.letter, shown, value, base + word.start, base + word.end)
     if line.text and line.words:
         behind = text.find(line.text[0], line.words[-1].end, line.end)
         for found in _EXPRESSION.finditer(text, behind, line.end):

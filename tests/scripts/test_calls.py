@@ -20,6 +20,8 @@ SHEET = """\
 old: {drive: tube-fed, tube: {length: 460 mm}}
 new: {drive: on the carriage, tube: {length: 32 mm}}
 filament: {material: PLA}
+clearance: {highest_z: 251 mm, keep_clear: 2 mm}
+carriage: {nozzle_shift: {z: 0 mm}}
 """
 
 
@@ -36,6 +38,8 @@ def told(folder: Path, occasion: str, lines: str) -> list[str]:
     [
         ("load", "M83\\ntake_in far 500 at 20", "far of 500 is about as long as the old path of 505 mm"),
         ("start", "G28\\nload_wire far 510", "far of 510 is about as long as the old path"),
+        ("end", "M84\\nPULL E5", "E of 5 is about as long as the old retraction of 5.2 mm"),
+        ("end", "M84\\nMOVE Z255", "Z of 255 is beyond the new limit of 249 mm"),
         ("end", "M84\\nPULL_BACK retraction=5", "retraction of 5 is about as long as the old retraction of 5.2 mm"),
     ],
 )  # fmt: skip

@@ -31,6 +31,15 @@ def test_a_pull_by_just_the_old_retraction_length_is_in_doubt() -> None:
     assert [doubt.split(":")[0] for doubt in found.doubts()] == ["4"]
 
 
+@pytest.mark.parametrize("pull", ["G1 E-2.3\nG1 E-2.3", "G1 E-4.6*33", "G1 E-{4.6}", "G1 E[-4.6]"])
+def test_a_pull_in_parts_or_by_a_number_that_cannot_be_read_for_sure_is_in_doubt(pull: str) -> None:
+    (doubt,) = swap(f"M83\n{pull}\n", result("retraction.length", 0.5)).plan.doubts
+    assert pull.splitlines()[-1].startswith(doubt.text)
+    assert not swap(
+        f"M83\n{pull}\n".replace("4.6", "46").replace("2.3", "23"), result("retraction.length", 0.5)
+    ).plan.doubts
+
+
 def test_the_other_half_of_a_pull_is_told_though_an_axis_moves_with_it() -> None:
     script = "M83\nG1 E-4.6 F2100\nG91\nG1 Z3 E-3.7 F900\nG1 X40 E4.6\n"
     first, half = swap(script, result("retraction.length", 0.5)).plan.doubts
