@@ -39,6 +39,8 @@ _TO_THE_TIP = pattern(
 )
 _SIDES = pattern(r"\b(?:left|right|front|back|up|down|higher|lower|forwards?|backwards?)\b", re.IGNORECASE)
 _BETWEEN = pattern(r"\s*(?:,|;|->|→|\bto\b|\bthen\b)\s*")
+#: a number with its unit, among several or behind `about`
+_WITH_UNIT = pattern(r"\d\s*(?!(?:to|and|or|till|until|x|by)\b)(?:[a-zµ°]|[\"'″′])", re.IGNORECASE)
 _SHORT_TRUTH = {"y": "yes", "n": "no", "1": "yes", "2": "no"}
 #: how the name of a yes or no ends that says whether something is another one now
 _CHANGED = "_changed"
@@ -75,11 +77,12 @@ def understood(field: Field, answer: str) -> Understood:
         entry = read_value(field, text, Place("answer"))
     except BadInput as error:
         raise NotAQuantity(error.what.removeprefix(f"{field.path}: "), error.remedy) from None
-    if said != text and 0 < (entry.value or 0.0) < field.rare_below and not note:
+    bare = said != text and not (note and _WITH_UNIT.search(said))
+    if bare and 0 < (entry.value or 0.0) < field.rare_below:
         raise NotAQuantity(
             f"{field.label}: {text} would be very short", f"If that is so, write it with its unit: {text}."
         )
-    if said != text and abs(entry.value or 0.0) > field.rare_beyond and not note:
+    if bare and abs(entry.value or 0.0) > field.rare_beyond:
         raise NotAQuantity(
             f"{field.label}: {text} would be very far", f"If that is so, write it with its unit: {text}."
         )
@@ -133,7 +136,7 @@ def combinations(fields: Sequence[Field]) -> tuple[tuple[str, ...], ...]:
 
 def _short(answer: str) -> str:
     """An answer with single spaces, once it is short enough to be looked through. Raises NotAQuantity."""
-    said = " ".join(answer.split())
+    said = " ".join(answer.replace("\u2212", "-").split())
     if len(said) > LONGEST_ANSWER:
         raise NotAQuantity(
             f"{said[:20]!r}… is too long for an answer", "Write the number and its unit alone."

@@ -248,7 +248,10 @@ def test_a_number_alone_that_would_be_a_very_short_way_is_asked_back_and_taken_w
     field = sheet_schema().fields[path]
     with pytest.raises(NotAQuantity, match="1 mm would be very short"):
         understood(field, "1")
-    assert understood(field, "1 mm").entry.value == 1.0
+    for said in ("about 1", "1.1 1.2", "1 to 2", "0.5 + 0.6"):
+        with pytest.raises(NotAQuantity, match="very short"):
+            understood(field, said)
+    assert understood(field, "1 mm").entry.value == understood(field, "about 1 mm").entry.value == 1.0
     assert understood(field, "58").entry.value == 58.0
     assert understood(field, "0").entry.value == 0.0
 
@@ -280,3 +283,4 @@ def test_a_shift_far_beyond_what_is_usual_is_asked_back_and_taken_with_its_unit(
     with pytest.raises(NotAQuantity, match="very far"):
         understood(FIELDS["carriage.nozzle_shift.y"], "-127")
     assert understood(FIELDS["carriage.nozzle_shift.y"], "-127 mm").entry.value == -127
+    assert understood(FIELDS["carriage.nozzle_shift.y"], "\u22121.5").entry.value == -1.5
