@@ -94,7 +94,9 @@ def render_checklist(plan: Plan) -> str:
             current=_current_open(plan, cards),
             turned=" and ".join(card.number for card in cards.by_hand if card.rule == BY_ITS_SCREW),
             lowered=_lowered(plan, cards),
-            stands=next((int(each.value) for each in plan.findings if each.rule == MOUNT and each.value), 0),
+            stands=min(
+                (int(each.value) for each in plan.findings if each.rule == MOUNT and each.value), default=0
+            ),
             values=_values(cards),
             clearance=_clearance(cards),
             load=in_force.steps(plan),

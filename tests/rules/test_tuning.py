@@ -166,6 +166,20 @@ def test_from_files_that_were_changed_between_measuring_and_tuning_nothing_follo
     assert "feeder.feed_per_turn" not in targets(outcome)
 
 
+@pytest.mark.parametrize(
+    ("in_force", "moved", "held", "slips"),
+    [("4.85 mm", "97 mm", False, True), ("4.85 mm", "99 mm", False, False), ("5.3 mm", "91.5 mm", False, False), ("5.3 mm", "93 mm", True, False)],
+)  # fmt: skip
+def test_what_the_files_have_by_now_is_not_written_over_by_an_older_measurement_nor_slip_taken_for_size(
+    in_force: str, moved: str, held: bool, slips: bool
+) -> None:
+    swap = {**SWAP, "new.drive_gear.effective_diameter": "7.719 mm", "new.drive_gear.gear_ratio": "5:1"}
+    feed = f"  feed: {{asked: 100 mm, moved: [{moved}, {moved}, {moved}], at_feed_per_turn: {in_force}}}\n"
+    found = result(tuned(feed, swap=swap), "feeder.feed_per_turn")
+    assert bool(found.unsettled) is held
+    assert any("slip more often than" in each for each in found.warnings) is slips
+
+
 def test_without_what_was_in_force_nothing_is_worked_out_from_a_length() -> None:
     outcome = tuned(FEED.replace("at_feed_per_turn: 4.85 mm, ", ""))
     assert "feeder.feed_per_turn" not in targets(outcome)
