@@ -159,8 +159,25 @@ def _found(step: FileStep, span: Span, present: bytes, start: int, length: int |
     old, installed = _old(step, span), _installed(step, span)
     end = start + (len(installed) if length is None else length)
     here = present[start:end]
-    state = SpanState.INSTALLED if here == installed else SpanState.OLD if here == old else SpanState.CHANGED
-    return LocatedSpan(span, state, start, end, old, installed, here)
+    return LocatedSpan(span, _state(here, installed, old), start, end, old, installed, here)
+
+
+def _state(here: bytes, installed: bytes, old: bytes) -> SpanState:
+    """How a value stands that is `here`; one number written otherwise is the same one."""
+    if here == installed or (here != old and _one_number(here, installed)):
+        return SpanState.INSTALLED
+    return SpanState.OLD if here == old or _one_number(here, old) else SpanState.CHANGED
+
+
+def _one_number(one: bytes, other: bytes) -> bool:
+    return bool(_NUMBER.match(one) and _NUMBER.match(other)) and _number(one) == _number(other)
+
+
+def _number(text: bytes) -> float | bytes:
+    try:
+        return float(text)
+    except ValueError:  # two points
+        return text
 
 
 class _Search:
@@ -238,8 +255,7 @@ class _Search:
     def _whole_value(self, span: Span, then: Setting, now: Setting) -> LocatedSpan:
         left, here = self.step.after[then.start : then.end], self.present[now.start : now.end]
         old = self._value_before(then)
-        state = SpanState.INSTALLED if here == left else SpanState.OLD if here == old else SpanState.CHANGED
-        return LocatedSpan(span, state, now.start, now.end, old, left, here)
+        return LocatedSpan(span, _state(here, left, old), now.start, now.end, old, left, here)
 
     def _value_before(self, then: Setting) -> bytes:
         """A setting's value with all of its changed spans put back."""

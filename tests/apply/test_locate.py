@@ -116,6 +116,7 @@ def test_a_value_that_was_changed_again_is_no_edit_beside_it_wherever_it_stands_
     ("line", "state", "present"),
     [
         (b"spot = 187 mm ; seen", SpanState.CHANGED, b"187"),
+        (b"spot = 186.50 mm ; seen", SpanState.INSTALLED, b"186.50"),
         (b"spot = 235 mm ; seen", SpanState.OLD, b"235"),
         (b"spot = 186.5 mm ; SEEN", SpanState.GONE, b""),
         (b"Spot = 186.5 mm ; seen", SpanState.GONE, b""),
