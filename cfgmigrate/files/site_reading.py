@@ -8,6 +8,7 @@ word may say is not judged here, since `machine/` alone knows it.
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -29,12 +30,15 @@ from cfgmigrate.files.site import (
 )
 from cfgmigrate.files.told_feeders import Feeder, by_their_numbers, check_told_apart
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, YamlField, read_marked
 from cfgmigrate.ground.user_file import read_given
 
 #: the version, and what there is to say
 _FIELDS = ("site", *SITE_FIELDS)
 _DECIMALS = ("comma", "point")
+#: where a move goes, what it feeds and how fast
+_OF_A_MOVE = pattern(r"G0*[0-3]\.[XYZEF]", re.IGNORECASE)
 _SHARED = ("meanings", "codes", "words")
 
 
@@ -154,6 +158,8 @@ class _SiteReading:
     def _code(self, item: YamlField) -> YamlField:
         if not CODE_WORD.fullmatch(item.key):
             raise BadInput("a code goes with its letter, as in M933.L", item.place)
+        if _OF_A_MOVE.fullmatch(item.key):
+            raise BadInput(f"{item.key} is of a move, which is no setting", item.place, "Take the line out.")
         return item
 
     def _dialect(self, item: YamlField) -> str:

@@ -115,6 +115,9 @@ def test_a_code_of_the_site_file_says_what_a_word_sets(tmp_path: Path) -> None:
     (tmp_path / SITE).write_text("site: 1\ncodes: {M933: ignore}\n")
     with pytest.raises(BadInput, match="with its letter"):
         site_at(tmp_path)
+    (tmp_path / SITE).write_text("site: 1\ncodes: {G1.Z: axis.z.max}\n")
+    with pytest.raises(BadInput, match="is of a move"):
+        site_at(tmp_path)
 
 
 def test_what_it_extends_is_joined_for_meanings_and_codes_alone(tmp_path: Path) -> None:
