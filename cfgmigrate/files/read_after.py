@@ -10,7 +10,7 @@ lights that of `plan/kept_by_board.py`. Include lines have an order of their own
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
@@ -22,21 +22,43 @@ _HEAD_LINES = 12
 _LONGEST_REMARK = 300
 _REMARK = pattern(r"[ \t]*(?:[#;*!]|//|--)[ \t#;*/!-]*(?P<text>.*)")
 _LINE_END = pattern(rb"\r\n?|\n")
-#: words of a key by which the file that it names is read behind this one, and those that turn them round
-_AFTER = pattern(
-    r"(?i)(?<![a-z])(?:after(?:wards?)?|then|last|lastly|later|next|finally|behind|over|overrides?|overrul(?:es?|ing)|wins?|on top|follow(?:s|ed|ing)?)(?![a-z])"
+#: words of a key, and of its section, by which the file that it names is read behind this one, and those that may stand beside them:
+#: with any other word it is a key of something else, `after a jam try`, `last opened`
+_ORDER = (
+    r"(?:after|afterwards|then|last|lastly|later|next|finally|behind|over|overrides|wins|follow(?:s|ed|ing)?)"
 )
-_BEFORE = pattern(
-    r"(?i)(?<![a-z])(?:before|first|earlier|overridden by|overruled by|below|under|saved?|written|keeps?)(?![a-z])"
+_READING = r"(?:(?:read|load)(?:s|ing)?|loaded|takes?|includes?|counts?)"
+_BESIDE = (
+    r"(?:this|that|it|these|the|files?|in|is|to|be|of|and|on|top|which|what|here|also|all|others?|order|rest|everything"
+    r"|config|configuration|settings|main|machine|printer|setup|\d+)"
 )
-#: what a remark says of a file that holds over others
-_HOLDS = pattern(
-    r"(?i)(?<![a-z])(?:(?:counts?|holds?|reads?|comes?|loaded|taken|applied|used|goes|is)(?:[ \t]+in)?[ \t]+(?:after|last|over|later|behind|on top)"
-    r"|wins?|overrides?|overrules?|beats?)(?![a-z])"
+_KNOWN = pattern(rf"(?:(?:{_ORDER}|{_READING}|{_BESIDE})(?: |$))*")
+_SAYS_ORDER = pattern(rf"\b{_ORDER}\b")
+_SAYS_READING = pattern(rf"\b{_READING}\b")
+#: `last read` and `next load` say what was or will be done, and no order
+_DONE = pattern(r"(?:last|next) (?:read|load)")
+#: what a remark says of a file that holds over others: only where the words for reading, for the order and for the others stand together
+_READ = r"(?:(?:is|are|gets?|always|then) ){0,2}(?:counts?|holds?|(?:reads?|loads?|loaded)(?: in)?|(?:comes?|taken|goes|applied) in)"
+_OVER = rf"(?:{_READ} (?:after|over|behind|later than|on top of)|(?:wins?|beats?)(?: over)?|overrides?|overrules?)"
+_END = r"(?=[ \t]*(?:[.,;:()!]|$|- |(?:and|here|too|where|wherever|whatever)\b))"
+_OTHERS = (
+    r"(?:(?:his|hers|theirs|these|those|them|(?:all )?(?:the )?(?:others?|rest)|all|all of them|everything(?: else)?)"
+    rf"(?: files?| ones?| texts?)?{_END}|(?:what|whatever) )"
 )
+_HOLDS = pattern(rf"(?<![a-z])(?:{_OVER} {_OTHERS}|{_READ} (?:last|afterwards){_END}|wins{_END})")
+_BEHIND_IT = pattern(
+    rf"(?:{_OVER} (?:{_OTHERS}|(?:this|it|that)(?: file| one)?{_END})|(?:{_READ}|comes) (?:last|after|afterwards){_END}|wins{_END})"
+)
+_BEFORE_IT = pattern(rf"(?<![a-z])({_OVER})(?: the file)? $")
 _DENIED = pattern(
-    r"(?i)(?<![a-z])(?:not|never|no longer|isn.?t|doesn.?t|don.?t|if|unless|should|could|used to)(?![a-z])"
+    r"(?<![a-z])(?:not|never|no longer|isn.?t|doesn.?t|don.?t|if|unless|should|could|used to|was|were)(?![a-z])"
 )
+_OF_ITS_OWN = frozenset(("file", "this", "these", "mine"))
+#: words before a file's name by which something else is spoken of
+_PART = frozenset(("of", "from", "in", "than", "as", "to", "by", "for", "with", "like"))
+_PART_OF = tuple(f" {word}" for word in _PART)
+_NO_MORE = pattern(rf"[\"'`]?{_END}")
+_GAPS = str.maketrans("_-./", "    ")
 
 
 class ReadAfter(Struct, frozen=True):
@@ -72,9 +94,8 @@ def _by_settings(documents: Sequence[Document]) -> Iterator[ReadAfter]:
     for document in documents:
         above: list[str] = []
         for setting in document.settings:
-            key = f"{setting.section} {setting.key}".replace("_", " ")
             active = setting.state is State.ACTIVE and "." in setting.value
-            if not active or not _AFTER.search(key) or _BEFORE.search(key):
+            if not active or not _says_order(setting.section, setting.key):
                 continue
             if later := _path(setting.value, document.path, documents):
                 yield from (
@@ -83,22 +104,37 @@ def _by_settings(documents: Sequence[Document]) -> Iterator[ReadAfter]:
                 above.append(later)
 
 
+def _says_order(section: str, key: str) -> bool:
+    """Whether words speak of the order in which files are read, and of nothing else. In a section of something else the key has to
+    say that a file is read."""
+    said, above = (" ".join(name.casefold().translate(_GAPS).split()) for name in (key, section))
+    if not _KNOWN.fullmatch(said) or _DONE.search(said):
+        return False
+    if _KNOWN.fullmatch(above):
+        return bool(said and _SAYS_ORDER.search(f"{above} {said}"))
+    return bool(_SAYS_ORDER.search(said) and _SAYS_READING.search(said))
+
+
 def _by_remarks(documents: Sequence[Document]) -> Iterator[ReadAfter]:
     """What remarks at the heads say: of their own file, or of one that they name first."""
     alone: dict[str, int] = {}
     for document in documents:
-        others = [each for each in documents if each.path != document.path]
-        for number, text in _head(document):
-            holds = _HOLDS.search(text)
-            if holds is None or _DENIED.search(text):
+        others = _by_name(each for each in documents if each.path != document.path)
+        own = document.path.rpartition("/")[2].casefold()
+        for number, remark in _head(document):
+            text = remark.casefold().replace(own, "this file")
+            if _DENIED.search(text):
                 continue
-            first = _named(text[: holds.start()], others)
-            second = _named(text[holds.end() :], others)
-            if first and not second:
-                yield ReadAfter(document.path, first, document.path, number)
-            elif second and not first:
-                yield ReadAfter(second, document.path, document.path, number)
-            elif not first and not _of_a_part(text[: holds.start()]):
+            first = [path for name, path in others.items() if _holds_over_this(text, name)]
+            second = [path for name, path in others.items() if _holds_this_over(text, name)]
+            if len(first + second) == 1:
+                earlier, later = (document.path, *first) if first else (*second, document.path)
+                yield ReadAfter(earlier, later, document.path, number)
+            elif (
+                not first + second
+                and (holds := _HOLDS.search(text))
+                and not _of_a_part(text[: holds.start()])
+            ):
                 alone.setdefault(document.path, number)
     for path, number in alone.items():
         for document in documents:
@@ -106,10 +142,38 @@ def _by_remarks(documents: Sequence[Document]) -> Iterator[ReadAfter]:
                 yield ReadAfter(document.path, path, path, number)
 
 
+def _by_name(documents: Iterable[Document]) -> Mapping[str, str]:
+    """The paths of files by their whole name, where one alone has it."""
+    paths = [each.path for each in documents]
+    names = [path.rpartition("/")[2].casefold() for path in paths]
+    return {name: path for name, path in zip(names, paths, strict=True) if names.count(name) == 1}
+
+
+def _holds_over_this(text: str, name: str) -> bool:
+    """Whether a remark says of the file of that name, and not of something in it, that it holds over this one."""
+    before, _, behind = text.partition(name)
+    said = behind.lstrip("\"'` \t")
+    return (
+        bool(behind)
+        and _BEHIND_IT.match(said) is not None
+        and not before.rstrip("\"'` \t").endswith(_PART_OF)
+    )
+
+
+def _holds_this_over(text: str, name: str) -> bool:
+    """Whether a remark says of this file that it holds over the one of that name."""
+    before, _, behind = text.partition(name)
+    holds = _BEFORE_IT.search(before.rstrip("\"'`")) if name in text else None
+    return (
+        holds is not None and _NO_MORE.match(behind) is not None and not _of_a_part(before[: holds.start()])
+    )
+
+
 def _of_a_part(said: str) -> bool:
-    """Whether a remark speaks of something that holds, `the narrower one counts over …`, and not of its file."""
-    last = said.replace(",", ".").replace(";", ".").replace(":", ".").rpartition(".")[2]
-    return bool(last.strip()) and not {"file", "this", "these", "mine"} & set(last.casefold().split())
+    """Whether a remark speaks of something that holds, `the narrower one counts over …`, or of something of a file, and not of its
+    file."""
+    last = said.replace(",", ".").replace(";", ".").replace(":", ".").rpartition(".")[2].split()
+    return bool(last) and (_OF_ITS_OWN.isdisjoint(last) or not _PART.isdisjoint(last))
 
 
 def _head(document: Document) -> Iterator[tuple[int, str]]:
@@ -118,13 +182,6 @@ def _head(document: Document) -> Iterator[tuple[int, str]]:
     for number, line in enumerate(_LINE_END.split(document.data, _HEAD_LINES)[:_HEAD_LINES], 1):
         if found := _REMARK.fullmatch(readable(line[:_LONGEST_REMARK])):
             yield number, found["text"]
-
-
-def _named(text: str, others: Sequence[Document]) -> str:
-    """The path of the only other file that a text names by its whole name."""
-    words = text.casefold()
-    found = [each.path for each in others if each.path.rpartition("/")[2].casefold() in words]
-    return found[0] if len(found) == 1 else ""
 
 
 def _path(value: str, by: str, documents: Sequence[Document]) -> str:

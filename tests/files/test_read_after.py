@@ -25,6 +25,14 @@ from cfgmigrate.files.read_after import read_after
         ("# the narrower one counts over all", "w = 2", ""),
         ("# other.txt no longer counts after this", "w = 2", ""),
         ("# counts last", "# counts last", ""),
+        ("w = 1", "# taken over from the shed", ""),
+        ("w = 1", "# is last year's", ""),
+        ("w = 1", "# the speed of this file counts after the first layer", ""),
+        ("w = 1", "# this file comes over from one.txt", ""),
+        ("w = 1", "[screen]\nlast opened = one.txt", ""),
+        ("[screen]\nthen show = other.txt", "w = 2", ""),
+        ("[tests]\nafter a jam try = other.txt", "w = 2", ""),
+        ("[files]\nread last = other.txt", "w = 2", "one other"),
     ],
 )
 def test_what_is_read_later_is_told_by_words_of_an_order_that_name_a_file_or_none(
