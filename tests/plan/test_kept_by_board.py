@@ -9,7 +9,7 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.plan.kept_by_board import _may_be
+from cfgmigrate.plan.kept_by_board import may_be_it
 from cfgmigrate.plan.model import Plan
 
 HEADER = """\
@@ -65,7 +65,7 @@ def test_a_strange_line_of_another_axis_is_no_value_of_this_one(section: str, ma
     text = f"[axis x]\nsteps per mm = 84\n[{section}]\nbrelk = 84\n"
     machine = recognise([read("hen.conf", text.encode(), "sectioned")])
     (reading,), (strange,) = machine.readings, machine.unread
-    assert _may_be(strange, reading, machine) is may_be
+    assert may_be_it(strange, reading, machine) is may_be
 
 
 def test_where_more_is_strange_than_known_any_value_may_be_among_them(tmp_path: Path) -> None:
