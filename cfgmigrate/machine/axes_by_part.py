@@ -135,7 +135,7 @@ def _found(
     for said in several:
         tails[said.part].add(said.tail)
     named = [part for part in told if part in tails]
-    axes = {part: axis for part in named or tails if (axis := _axis_of(part))}
+    axes = {part: axis for part in named or tails if (axis := axis_of(part))}
     if sorted(axes.values()) != list(_LETTERS) or (named and list(axes.values()) != list(_LETTERS)):
         return None
     shared = set.intersection(*(tails[part] for part in axes))
@@ -173,10 +173,11 @@ def _may_be_an_axis(tail: Pieces) -> bool:
 
 
 @lru_cache(maxsize=4096)
-def _axis_of(part: Pieces) -> str:
+def axis_of(part: Pieces) -> str:
     """The axis along which a part goes by its words, "" for any other."""
     made = vocabulary()
-    words = tuple(word for piece in part for word in ways_of(piece)[0] if word not in made.fillers)
+    every = tuple(word for piece in part for word in ways_of(piece)[0])
+    words = tuple(word for word in every if word not in made.fillers) or every
     return next((axis for axis, spelled in _parts().items() if words and words in spelled), "")
 
 

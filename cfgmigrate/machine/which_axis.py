@@ -1,8 +1,8 @@
 """Asks which of x and y a part is that a file calls neither: `carriage` beside `table` (`axes_by_part.py`).
 
 What is read of the two is compared and told as usual, and never edited, until a line of the site file says of a setting which
-axis it is of. What lifts is z whatever the others are. A carriage with steps of its own that is no axis by that is one all the
-same: what is fastest there is not the machine's.
+axis it is of. What lifts is z whatever the others are. A part that goes along an axis by its words, with steps of its own, that is
+no axis by that is one all the same: what is fastest there is not the machine's, nor what is in another thing with steps beside it.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt
-from cfgmigrate.machine.axes_by_part import AxesByPart
+from cfgmigrate.machine.axes_by_part import AxesByPart, axis_of
 from cfgmigrate.machine.collection import Collected, Collection, line_of
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.quantities import quantity
@@ -82,27 +82,34 @@ def _other(name: str) -> str:
 
 
 def ask_whose_limits(found: Collection, documents: Sequence[Document], names: Names | None) -> None:
-    """Turns limits of the machine that stand below a carriage with steps of its own, in whichever file, into questions."""
+    """Turns limits of the machine that stand below a moving part with steps of its own, in whichever file, into questions; and then
+    those below whatever else has steps of its own, which would be left as the only ones."""
+    every = (setting for document in documents for setting in document.settings)
+    with_steps = {setting.section for setting in every if setting.section and _counts_steps(setting)}
+    limits = [each for each in found.readings if each.reading.quantity in _OF_ALL]
+    suspect = [each for each in limits if each.reading.setting.section in with_steps]
+    if not any(_says_moving_part(each.reading.setting.section) for each in suspect):
+        return
     by_path = {document.path: document for document in documents}
-    for each in [each for each in found.readings if each.reading.quantity in _OF_ALL]:
-        reading, section = each.reading, each.reading.setting.section
-        if not section or not _says_carriage(section):
+    for each in suspect:
+        reading = each.reading
+        if names and names.find(by_path[reading.place.file], reading.setting):
             continue
-        named = names and names.find(by_path[reading.place.file], reading.setting)
-        every = (setting for document in documents for setting in document.settings)
-        if not named and any(setting.section == section and _counts_steps(setting) for setting in every):
-            found.readings.remove(each)
-            label = quantity(reading.quantity).label
-            why = f"this may be {label}, or that of one axis: steps are counted beside it"
-            lines = f"{name_line(reading.setting, reading.quantity)}, or axis.x.… or axis.y.…"
-            remedy = f"say in cfgmigrate.yaml which it is, under meanings: {lines}"
-            doubt = Doubt(reading.place, line_of(reading.setting), why, remedy, about=reading.quantity)
-            found.doubts.append(doubt)
+        found.readings.remove(each)
+        label = quantity(reading.quantity).label
+        why = f"this may be {label}, or that of one axis: steps are counted beside it"
+        lines = f"{name_line(reading.setting, reading.quantity)}, or axis.x.… or axis.y.…"
+        remedy = f"say in cfgmigrate.yaml which it is, under meanings: {lines}"
+        found.doubts.append(
+            Doubt(reading.place, line_of(reading.setting), why, remedy, about=reading.quantity)
+        )
 
 
-def _says_carriage(section: str) -> bool:
-    words = frozenset(word for piece in split(section) for word in ways_of(piece)[0])
-    return "carriage" in vocabulary().names_in(words)
+def _says_moving_part(section: str) -> bool:
+    """Whether a section is called by a part that goes along an axis, alone or among other words."""
+    words = [ways_of(piece)[0] for piece in split(section)]
+    spelled = vocabulary().names_in(frozenset(word for several in words for word in several))
+    return "carriage" in spelled or any(axis_of(several) for several in words)
 
 
 def _counts_steps(setting: Setting) -> bool:

@@ -115,3 +115,13 @@ def test_a_carriage_with_steps_of_its_own_has_no_limit_of_the_machine_in_any_fil
     ]
     assert not recognise(files).readings
     assert parts("carriage", own=limit).readings[0].quantity == "machine.max_speed"
+
+
+def test_no_limit_of_a_moving_part_is_left_as_the_machines_own() -> None:
+    text = "".join(
+        f"[{part}]\nsteps per mm = 80\ntop speed = 180\n\n" for part in ("carriage", "gantry", "bed")
+    )
+    for parted in (text, text.replace("carriage", "ark"), text.replace("gantry", "ark")):
+        machine = recognise([read("one.ini", parted.encode(), "sectioned")])
+        assert not [each for each in machine.readings if each.quantity.startswith("machine.")]
+        assert any("that of one axis" in each.why for each in machine.doubts)
