@@ -82,12 +82,23 @@ _ITSELF = pattern(
 _OF_A_FILE = pattern(
     rf"\b(?:{_MACHINE}|file|settings|configuration|values|version|revision|edition|issue)\b", re.I
 )
-#: how the first remark of a copy begins
+#: how the first remark of a copy begins. Live files begin so as well, `kept: all numbers`, `old, but …`: unless it says no more, its
+#: sentence has to speak of a time that is over, and neither it nor the next one of what goes on
 _COPY = pattern(
-    r"(kept|old|(?:put|set|laid) (?:away|aside|by))(?=\s*(?:[,.;:(]|-\s|[\u2013\u2014]|$)"
-    r"|\s+(?:from|since|in case|just in case|as it was|for (?:the |my |our )?records?)\b)",
+    r"(kept|old|set aside|(?:put|laid) (?:away|aside|by))(?:(?P<alone>\s*(?:\.(?!\w)|;|$))|(?=\s*(?:[,:(]|-\s|[\u2013\u2014])"
+    r"|\s+(?:from|since|in case|just in case|as it was|for (?:the |my |our )?records?)\b))(?P<said>[^.;]*)(?P<next>.?[^.;]*)",
     re.I,
 )
+_OVER = pattern(
+    r"\b(?:before|until|till|was|were|records?|in case|last|earlier|formerly|yesterday|january|february|march|april|(?-i:May)(?! be)"
+    r"|june|july|august|september|october|november|december|spring|summer|autumn|winter)\b|\b\d{1,4}([-./])\d{1,2}\1\d{1,4}\b",
+    re.I,
+)
+_GOES_ON = pattern(
+    r"\b(?:still|again|now|do not|don'?t|never|live|runs?|running|going|works|in (?:use|force|effect)|used)\b",
+    re.I,
+)
+_A_MACHINE = pattern(r"\b(?:machine|printer)\b", re.I)
 _IN_FORCE = pattern(
     r"(?<!not )(?<!no longer )\b(?:now |still )?(?:in force|in effect|in use now|valid now)\b(?! (?:until|till|before|up to|then)\b)",
     re.I,
@@ -150,7 +161,10 @@ def says_past(document: Document) -> str:
 def says_kept(document: Document) -> str:
     """The word by which a file says first of all that it is a kept copy; "" where it doesn't."""
     found = _COPY.match(head_of(document))
-    return found[1].lower() if found else ""
+    if found is None or _GOES_ON.search(found["said"] + found["next"]):
+        return ""
+    over = _OVER.search(found["said"]) and not _A_MACHINE.search(found["said"])
+    return found[1].lower() if found["alone"] is not None or over else ""
 
 
 def says_in_force(document: Document) -> bool:

@@ -119,6 +119,20 @@ def test_a_file_that_begins_by_saying_that_it_is_kept_is_a_copy_of_one_that_sets
     assert roles(tmp_path, files) == ({"rook spring.conf": "kept copy", "rook.conf": "in force"}, 0)
 
 
+@pytest.mark.parametrize(
+    "said",
+    [
+        "set by: the board",
+        "kept: all of rook",
+        "old, but still ours",
+        "Old (its name)",
+        "laid aside. Used again",
+    ],
+)
+def test_a_live_file_may_begin_so_as_well(tmp_path: Path, said: str) -> None:
+    assert roles(tmp_path, {"a.conf": FLAT, "b.conf": f"# {said}\n{FLAT.replace('231', '228')}"})[1] == 1
+
+
 @pytest.mark.parametrize("said", ["Revision 4, superseded by 6", "no longer in use", "as it was last spring"])
 def test_of_two_alike_the_one_that_says_it_is_superseded_is_a_copy(tmp_path: Path, said: str) -> None:
     files = {"a_rook.conf": f"# {said}\n{FLAT}", "b_rook.conf": f"# revision 6\n{FLAT.replace('231', '228')}"}
