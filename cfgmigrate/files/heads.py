@@ -70,18 +70,6 @@ _ITSELF = pattern(
 _OF_A_FILE = pattern(
     rf"\b(?:{_MACHINE}|file|settings|configuration|values|version|revision|edition|issue)\b", re.I
 )
-#: what may stand before such words in their clause, and leaves the file itself what they are said of
-_ITSELF = pattern(
-    r"(?:(?:this|that|it|it's|these|those|they|the|an?|all|everything|files?|cop(?:y|ies)|values|numbers|settings|set-?up|config\w*"
-    r"|printer|machine|one|version|revision|rev|issue|edition|state|old|first|second|third|is|are|for|of|from|as|by|and|only|just|here|now"
-    r"|was|were|used|\w*\d[\w.:/]*|january|february|march|april|may|june|july|august|september|october"
-    r"|november|december)(?:[\s,()-]+|$))*",
-    re.I,
-)
-#: what the whole sentence is about where it isn't the file by these words alone
-_OF_A_FILE = pattern(
-    rf"\b(?:{_MACHINE}|file|settings|configuration|values|version|revision|edition|issue)\b", re.I
-)
 #: how the first remark of a copy begins. Live files begin so as well, `kept: all numbers`, `old, but …`: unless it says no more, its
 #: sentence has to speak of a time that is over, and neither it nor the next one of what goes on
 _COPY = pattern(
