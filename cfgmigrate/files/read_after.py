@@ -10,6 +10,7 @@ lights that of `plan/kept_by_board.py`. Include lines have an order of their own
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
@@ -24,16 +25,16 @@ _REMARK = pattern(r"[ \t]*(?:[#;*!]|//|--)[ \t#;*/!-]*(?P<text>.*)")
 _LINE_END = pattern(rb"\r\n?|\n")
 #: words of a key, and of its section, by which the file that it names is read behind this one, and those that may stand beside them:
 #: with any other word it is a key of something else, `after a jam try`, `last opened`
-_ORDER = (
-    r"(?:after|afterwards|then|last|lastly|later|next|finally|behind|over|overrides|wins|follow(?:s|ed|ing)?)"
-)
+_ORDER = r"(?:after|afterwards|then|lastly|later|finally|behind|over|overrides|wins|follow(?:s|ed|ing)?)"
+#: alone, or beside a word for reading, an order as well; else what was used last
+_TURN = r"(?:last|next)"
 _READING = r"(?:(?:read|load)(?:s|ing)?|loaded|takes?|includes?|counts?)"
 _BESIDE = (
     r"(?:this|that|it|these|the|files?|in|is|to|be|of|and|on|top|which|what|here|also|all|others?|order|rest|everything"
     r"|config|configuration|settings|main|machine|printer|setup|\d+)"
 )
-_KNOWN = pattern(rf"(?:(?:{_ORDER}|{_READING}|{_BESIDE})(?: |$))*")
-_SAYS_ORDER = pattern(rf"\b{_ORDER}\b")
+_KNOWN = pattern(rf"(?:(?:{_ORDER}|{_TURN}|{_READING}|{_BESIDE})(?: |$))*")
+_SAYS_ORDER = pattern(rf"\b{_ORDER}\b|^ ?{_TURN}$|\b{_TURN}\b.*\b{_READING}\b|\b{_READING}\b.*\b{_TURN}\b")
 _SAYS_READING = pattern(rf"\b{_READING}\b")
 #: `last read` and `next load` say what was or will be done, and no order
 _DONE = pattern(r"(?:last|next) (?:read|load)")
@@ -118,15 +119,16 @@ def _says_order(section: str, key: str) -> bool:
 def _by_remarks(documents: Sequence[Document]) -> Iterator[ReadAfter]:
     """What remarks at the heads say: of their own file, or of one that they name first."""
     alone: dict[str, int] = {}
+    by_name = _by_name(documents)
     for document in documents:
-        others = _by_name(each for each in documents if each.path != document.path)
-        own = document.path.rpartition("/")[2].casefold()
+        own = rf"(?<![\w.-]){re.escape(document.path.rpartition('/')[2].casefold())}(?![\w-])"
         for number, remark in _head(document):
-            text = remark.casefold().replace(own, "this file")
+            text = re.sub(own, "this file", remark.casefold())
             if _DENIED.search(text):
                 continue
-            first = [path for name, path in others.items() if _holds_over_this(text, name)]
-            second = [path for name, path in others.items() if _holds_this_over(text, name)]
+            named = list(_named(text, by_name, document.path))
+            first = [path for path, *around in named if _holds_over_this(*around)]
+            second = [path for path, *around in named if _holds_this_over(*around)]
             if len(first + second) == 1:
                 earlier, later = (document.path, *first) if first else (*second, document.path)
                 yield ReadAfter(earlier, later, document.path, number)
@@ -142,28 +144,36 @@ def _by_remarks(documents: Sequence[Document]) -> Iterator[ReadAfter]:
                 yield ReadAfter(document.path, path, path, number)
 
 
-def _by_name(documents: Iterable[Document]) -> Mapping[str, str]:
-    """The paths of files by their whole name, where one alone has it."""
-    paths = [each.path for each in documents]
-    names = [path.rpartition("/")[2].casefold() for path in paths]
-    return {name: path for name, path in zip(names, paths, strict=True) if names.count(name) == 1}
+def _by_name(documents: Iterable[Document]) -> Mapping[str, Sequence[str]]:
+    """The paths of files by their whole name."""
+    found: dict[str, list[str]] = {}
+    for document in documents:
+        found.setdefault(document.path.rpartition("/")[2].casefold(), []).append(document.path)
+    return found
 
 
-def _holds_over_this(text: str, name: str) -> bool:
-    """Whether a remark says of the file of that name, and not of something in it, that it holds over this one."""
-    before, _, behind = text.partition(name)
+def _named(text: str, by_name: Mapping[str, Sequence[str]], besides: str) -> Iterator[tuple[str, str, str]]:
+    """The files other than `besides` that a text names by a whole name of their own: the path, and what stands before the name and
+    behind it."""
+    for name, paths in by_name.items():
+        others = [path for path in paths if path != besides]
+        if (
+            len(others) == 1
+            and name in text
+            and (at := re.search(rf"(?<![\w.-]){re.escape(name)}(?![\w-])", text))
+        ):
+            yield others[0], text[: at.start()], text[at.end() :]
+
+
+def _holds_over_this(before: str, behind: str) -> bool:
+    """Whether a remark says of the file named between the two, and not of something in it, that it holds over this one."""
     said = behind.lstrip("\"'` \t")
-    return (
-        bool(behind)
-        and _BEHIND_IT.match(said) is not None
-        and not before.rstrip("\"'` \t").endswith(_PART_OF)
-    )
+    return _BEHIND_IT.match(said) is not None and not before.rstrip("\"'` \t").endswith(_PART_OF)
 
 
-def _holds_this_over(text: str, name: str) -> bool:
-    """Whether a remark says of this file that it holds over the one of that name."""
-    before, _, behind = text.partition(name)
-    holds = _BEFORE_IT.search(before.rstrip("\"'`")) if name in text else None
+def _holds_this_over(before: str, behind: str) -> bool:
+    """Whether a remark says of this file that it holds over the one named between the two."""
+    holds = _BEFORE_IT.search(before.rstrip("\"'`"))
     return (
         holds is not None and _NO_MORE.match(behind) is not None and not _of_a_part(before[: holds.start()])
     )

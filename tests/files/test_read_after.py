@@ -32,6 +32,8 @@ from cfgmigrate.files.read_after import read_after
         ("w = 1", "[screen]\nlast opened = one.txt", ""),
         ("[screen]\nthen show = other.txt", "w = 2", ""),
         ("[tests]\nafter a jam try = other.txt", "w = 2", ""),
+        ("settings.last = other.txt", "w = 2", ""),
+        ("# another.txt wins", "w = 2", ""),
         ("[files]\nread last = other.txt", "w = 2", "one other"),
     ],
 )
