@@ -113,8 +113,10 @@ def _give_saved_values(known: Judging, live: Sequence[str]) -> None:
         by_board = says_board_writes(known.documents[path])
         said = by_board or says_it_wins(known.documents[path])
         for other in live if said else ():
-            mine, theirs = without_one_heading(content.values), known.content[other].values
-            both = other != path and len(mine) < len(theirs) and sum(name in theirs for name in mine)
+            mine, theirs = content.values, known.content[other].values
+            both = max(
+                sum(name in theirs for name in names) for names in (mine, without_one_heading(mine))
+            ) * (other != path and len(mine) < len(theirs))
             if both >= FEWEST_KEPT and said_to_win(path, [known.documents[other]]):
                 why = f"it says {said!r}, and {other} says that it counts in the end"
                 known.give(path, Role.SAVED if by_board else Role.IN_FORCE, why)

@@ -213,13 +213,14 @@ def test_scripts_in_codes_of_a_maker_s_own_are_not_what_the_board_keeps() -> Non
         ("; written by the panel, 3 May", "; kept.conf goes over to this one", Role.IN_FORCE),
     ],
 )
-@pytest.mark.parametrize("below", ["", "put by."])
+@pytest.mark.parametrize(("below", "all_below"), [("", ""), ("put by.", ""), ("rig.", "rig.")])
 def test_what_the_panel_writes_and_another_file_says_to_count_in_the_end_is_saved(
-    head: str, said: str, role: Role, below: str
+    head: str, said: str, role: Role, below: str, all_below: str
 ) -> None:
     drive = "[feeder]\nsteps per mm = 96\nlag = 0.5\n"
+    main = f"[axis x]\nhighest spot = 210\n[axis y]\nhighest spot = 210\n{drive}"
     files = {
-        "main.conf": f"{said}\n[axis x]\nhighest spot = 210\n[axis y]\nhighest spot = 210\n{drive}",
+        "main.conf": f"{said}\n{main.replace('[', '[' + all_below)}",
         "kept.conf": f"{head}\n{drive.replace('[', '[' + below)}",
     }
     documents = {path: read(path, text.encode(), "sectioned") for path, text in files.items()}
