@@ -101,7 +101,7 @@ _CHANGED_LATER = frozenset(
     )
 )
 #: rules that a screw is set by, once its voltage is known, and where the sheet says the old one
-_SCREW_RULES = frozenset(("motor.reference_voltage", "motor.current_to_set"))
+SCREW_RULES = frozenset(("motor.reference_voltage", "motor.current_to_set"))
 OLD_VOLTAGE = "old.driver.reference_voltage"
 #: how a step begins that tells an old value which no file holds
 WITH_THE_OLD = "With the old drive it was "
@@ -164,19 +164,19 @@ def with_lines(
             return tuple(_lags(machine, item.holder, said))
         if item.rule in _CHANGED_LATER:
             return tuple(_own_lines(machine, item, swapped))
-        if item.rule in _SCREW_RULES:
+        if item.rule in SCREW_RULES:
             return tuple(_voltage(machine, said))
         return tuple(_not_taken(in_doubt, item.rule))
 
     def all_steps(item: ByHand) -> tuple[str, ...]:
         # part 2 of the checklist names a screw's own steps by their numbers, so what notes its voltage comes behind them
-        return (*item.steps, *steps(item)) if item.rule in _SCREW_RULES else (*steps(item), *item.steps)
+        return (*item.steps, *steps(item)) if item.rule in SCREW_RULES else (*steps(item), *item.steps)
 
     return [_said_with(replace(item, steps=all_steps(item))) for item in items]
 
 
 #: how a rule says that no line of an end stop was read
-_NO_FILE_SAYS = pattern(r"No file says where the ([xyz]) end stop stands\.")
+_NO_FILE_SAYS = pattern(r"No line was understood that says where the ([xyz]) end stop stands\.")
 
 
 def _said_with(item: ByHand) -> ByHand:

@@ -32,7 +32,7 @@ from cfgmigrate.plan.halves import halves_said
 from cfgmigrate.plan.held_together import wanted
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
-from cfgmigrate.plan.lines_by_hand import with_lines
+from cfgmigrate.plan.lines_by_hand import SCREW_RULES, with_lines
 from cfgmigrate.plan.lines_left import lines_left
 from cfgmigrate.plan.materials import materials
 from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
@@ -104,6 +104,8 @@ def plan_changes(
         if kind == "install"
         else ()
     )
+    if any(isinstance(each, TurnedRule) for each in others):
+        by_hand = [item for item in by_hand if item.rule not in SCREW_RULES]
     doubts: list[Doubt] = [
         *of_gaps(machine.doubts),
         *(each.doubt for each in others),

@@ -32,7 +32,8 @@ _SWITCH = pattern(
 #: words of how a switch is wired or gone to, and of what has switches of its own
 _NO_PLACE = pattern(
     r"(?i)(?<![a-z])(?:pins?|ports?|plugs?|channel|level|active|open|closed|type|inverted|normally|speed|back ?off|touch|times?|filament|eye"
-    r"|runout|fan|lamps?|door|probe|bounce|delay|wait|current|retract|acceleration|heater|bed)(?![a-z])"
+    r"|runout|fan|lamps?|door|probe|bounce|delay|wait|current|retract|acceleration|heater|bed"
+    r"|debounce|hysteresis|travel|distance|force|bits|kind|emergency|power|main)(?![a-z])"
 )
 _LOW, _HIGH = frozenset(("left", "front", "min", "low")), frozenset(("right", "back", "rear", "max", "high"))
 
@@ -48,7 +49,7 @@ def switch_lines(machine: Machine, axis: str) -> Iterator[tuple[Place, Setting, 
     for place, setting in seen:
         words = frozenset(split(setting.key))
         number = _NUMBER.fullmatch(setting.value.strip())
-        called = setting.key.replace("_", " ")
+        called = " ".join(split(setting.key))
         if number is None or setting.state is State.INACTIVE or words & others or not words & names:
             continue
         if _SWITCH.search(called) and not _NO_PLACE.search(called):

@@ -17,6 +17,8 @@ _VOLTS, _AMPERES = r"(?:volts?|v(?:ref)?|voltage)", r"(?:amperes?|amps?|a|i|curr
 _PER = r"\s*(?:/|\bper\b|\bfor\b|\bto(?:\s+the)?\b|\bat\b|\ba\b(?=\s+v))\s*"
 #: what stands between two figures of a motor, and not only of its rule
 _BESIDE = pattern(r"(?i)\b(?:at|for)\b")
+#: what goes on behind a rule that is looked for: it is part of a longer one
+_GOES_ON = pattern(r"(?i)\s*(?:[*x×·/÷.,]?\s*\d|[*x×·/÷]|times\b|over\b|divided\b)")
 _IS = r"\s*(?:=|:|\bis\b|\bare\b|\bgives?\b|\bmakes?\b|\bmeans?\b)\s*"
 _TIMES, _OVER = r"\s*(?:[*x×·]|\btimes\b)\s*", r"\s*(?:/|÷|\bdivided by\b|\bover\b)\s*"
 
@@ -41,6 +43,8 @@ _RULES = (
     (pattern(rf"\b{_VOLTS}{_OVER}(?P<one>{_NUMBER}){_IS}{_AMPERES}\b", re.I), "one", ""),
     (pattern(rf"\b{_VOLTS}{_IS}{_AMPERES}{_OVER}(?P<one>{_NUMBER})", re.I), "", "one"),
 )  # fmt: skip
+#: V; what is set at a driver's screw is no more (common practice, no source)
+_MOST_AT_A_SCREW = 3.5
 #: letters of a text in which rules are looked for
 LONGEST_OF_A_RULE = 300
 _PEAK = pattern(r"(?i)\bpeak\b")
@@ -59,8 +63,16 @@ def _rules_in(said: str, whole: bool) -> Iterator[float]:
         found = rule.fullmatch(said) if whole else rule.search(said[:LONGEST_OF_A_RULE])
         if found is None or not (whole or _BESIDE.search(found[0]) is None):
             continue
+        if not whole and _GOES_ON.match(said, found.end()):
+            continue
         over, under = (_number(found[each]) if each else 1.0 for each in (volts, amperes))
-        if over and under and (over, under) != (1.0, 1.0):
+        # two figures neither of which is one may be a motor's or a supply's, `24 V = 1.2 A`
+        if (
+            over
+            and under
+            and (over, under) != (1.0, 1.0)
+            and (1.0 in (over, under) or over <= _MOST_AT_A_SCREW)
+        ):
             yield over / under
 
 
