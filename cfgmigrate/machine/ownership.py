@@ -10,7 +10,7 @@ This module deliberately does not look at values.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from types import MappingProxyType
 
 from msgspec import Struct
@@ -33,6 +33,11 @@ _LEFT_BEHIND = "runout.distance"
 
 #: words of a section that is no feeder's
 _AXIS = frozenset(("axis", "axes", "gantry"))
+#: what axes need as well where their steps follow from a turn of their motors
+_OF_A_TURN = frozenset(("feeder.microsteps", "feeder.full_steps"))
+_TURN = (".travel_per_turn", ".full_steps")
+#: words of a section or a key for all motors at once
+_OF_ALL = frozenset(("all", "common", "every", "each", "shared"))
 
 
 def with_owner(
@@ -41,7 +46,7 @@ def with_owner(
     """Leaves out readings of which nothing says whose they are, unless each is the only one of its measure: also among
     the lines that were not understood, or are asked about.
 
-    A feeder's never stands below the word for an axis. A number that is read under another name as well, which says whose it is, needs no doubt.
+    A feeder's never stands below the word for an axis; nor is it the feeder's alone where axes need the same and have none. A number that is read under another name as well, which says whose it is, needs no doubt.
     """
     owned = {_span(each.reading) for each in readings if not each.alone}
     readings = [each for each in readings if not each.alone or _span(each.reading) not in owned]
@@ -51,20 +56,31 @@ def with_owner(
     )
     lines = {(doubt.about, doubt.place.file, doubt.place.line) for doubt in asked if doubt.about}
     lines |= {(near, each.place.file, each.place.line) for each in unread for near in each.nearest[:1]}
+    axes = {each.reading.quantity for each in readings if each.reading.quantity.startswith("axis.")}
     kept, doubts = [], []
     for each in readings:
         lone = settings[each.measure] == 1 and not each.strange and not _below_axis(each.reading)
-        lone = lone and not any(_same_elsewhere(each.reading, *line) for line in lines)
+        of_all = _may_be_of_all_motors(each.reading, axes)
+        lone = lone and not of_all and not any(_same_elsewhere(each.reading, *line) for line in lines)
         if not each.alone or lone:
             kept.append(each)
         else:
-            doubts.append(_ownerless(each.reading))
+            doubts.append(_ownerless(each.reading, of_all))
     return kept, doubts
 
 
 def _same_elsewhere(reading: Reading, about: str, file: str, line: int) -> bool:
     """Whether another line may be the quantity that a reading is taken for."""
     return about == reading.quantity and (file, line) != (reading.place.file, reading.place.line)
+
+
+def _may_be_of_all_motors(reading: Reading, axes: Collection[str]) -> bool:
+    """Whether the only number of its measure may set the axes' motors too, by what was read of `axes` or by its own words."""
+    if reading.quantity in _OF_A_TURN:
+        attribute = reading.quantity.removeprefix("feeder")
+        return any(each.endswith(_TURN) and not each.endswith(attribute) for each in axes)
+    words = {*split(reading.setting.section), *split(reading.setting.key)}
+    return bool(axes) and of_feeder(reading.quantity) and not words.isdisjoint(_OF_ALL)
 
 
 def _below_axis(reading: Reading) -> bool:
@@ -77,14 +93,16 @@ def identity(reading: Reading) -> tuple[str, str, str]:
     return reading.place.file, reading.setting.section.casefold(), reading.setting.key.casefold()
 
 
-def _ownerless(reading: Reading) -> Doubt:
+def _ownerless(reading: Reading, of_all: bool) -> Doubt:
     label = quantity(reading.quantity).label
     line = name_line(reading.setting, reading.quantity)
+    axes = ", and it may set the axes' motors too" if of_all else ""
+    alone = "where it is for the feeder's motor alone, " if of_all else ""
     return Doubt(
         reading.place,
         f"{reading.setting.key} = {reading.setting.value}",
-        f"this may be {label}, but nothing says what it belongs to",
-        f"say so in cfgmigrate.yaml, under meanings: {line}",
+        f"this may be {label}, but nothing says what it belongs to{axes}",
+        f"{alone}say so in cfgmigrate.yaml, under meanings: {line}",
     )
 
 

@@ -216,3 +216,18 @@ def test_a_current_of_nobody_is_no_feeders_below_an_axis_or_beside_one_that_was_
 def test_the_only_current_of_all_is_the_feeders() -> None:
     found = recognise([read("heron", b"[motor]\nrun current = 0.9\n", "sectioned")])
     assert found.get("motor.run_current") is not None
+
+
+@pytest.mark.parametrize(
+    ("lines", "quantity"),
+    [
+        ("microsteps = 16", "feeder.microsteps"),
+        ("[motors]\nmicrosteps = 16", "feeder.microsteps"),
+        ("[all motors]\nrun current = 0.9", "motor.run_current"),
+    ],
+)
+def test_a_lone_number_that_the_axes_need_as_well_is_asked_about(lines: str, quantity: str) -> None:
+    axes = "".join(f"[{axis}]\nfull steps = 200\nmm per turn = 40\n" for axis in "xyz")
+    found = recognise([read("heron", f"{lines}\n{axes}".encode(), "sectioned")])
+    assert found.get(quantity) is None
+    assert any("may set the axes' motors too" in each.why for each in found.doubts)
