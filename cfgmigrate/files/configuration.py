@@ -22,7 +22,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.found import CLOSED, SITE, Found, common_root, each_once, relative_to
-from cfgmigrate.files.gaps import TORN, Gap, ending_of, gaps, named_in, told
+from cfgmigrate.files.gaps import NOT_THERE, TORN, Gap, ending_of, gaps, is_meant, named_in, told
 from cfgmigrate.files.idle_lines import idle_lines
 from cfgmigrate.files.includes import bundle, follow
 from cfgmigrate.files.judge import judge
@@ -111,8 +111,13 @@ def open_configuration(
         **judged.roles,
         **{path: FileRole(path, Role.NONE, why, path in none) for path, why in reading.skipped.items()},
     }
-    for path in site.never_there(root):
-        roles.setdefault(path, FileRole(path, Role.NONE, f"{SITE} says so, and it is not there", said=True))
+    never = list(site.never_there(root))
+    missed = [gap.doubt for gap in gaps(bundled, roles) if gap.doubt.why == NOT_THERE] if never else ()
+    for path in never:
+        if any(is_meant({path.casefold()}, doubt.place.file, doubt.text) for doubt in missed):
+            roles.setdefault(
+                path, FileRole(path, Role.NONE, f"{SITE} says so, and it is not there", said=True)
+            )
     roles = dict(_with_listings(roles, reading, site, bundled))
     skipped = {path: role.why for path, role in sorted(roles.items()) if not role.role.taken}
     left = tuple(each for path, each in reading.documents.items() if path not in taken)

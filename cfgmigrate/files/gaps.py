@@ -17,6 +17,7 @@ This module looks at documents and names only, never at a disk, so that a packet
 
 from __future__ import annotations
 
+import posixpath
 import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -97,15 +98,25 @@ def gaps(documents: Sequence[Document], there: Iterable[str]) -> tuple[Gap, ...]
 
 
 def said_not_to_be(there: Iterable[str]) -> frozenset[str]:
-    """The names of files of which the user said that they are no configuration, there or not: whoever takes them in misses
+    """The paths of files of which the user said that they are no configuration, there or not: whoever takes them in misses
     nothing. Without roles there are none."""
     roles = there.items() if isinstance(there, Mapping) else ()
-    return frozenset(_name(path) for path, found in roles if found.said and found.role is Role.NONE)
+    return frozenset(path.casefold() for path, found in roles if found.said and found.role is Role.NONE)
+
+
+def is_meant(never: Collection[str], file: str, target: str) -> bool:
+    """Whether one of the paths is what a line of a file names: as it stands there, or beside the file. A file of that name in
+    another folder is another one."""
+    if not never:
+        return False
+    plain = target.replace("\\", "/").strip().casefold()
+    beside = posixpath.normpath(posixpath.join(posixpath.dirname(file.casefold()), plain))
+    return not {plain, plain.removeprefix("./"), beside}.isdisjoint(never)
 
 
 def is_missed(doubt: Doubt, never: Collection[str]) -> bool:
     """Whether a doubt stands about a file that is not there, or about anything else."""
-    return doubt.why != NOT_THERE or _name(doubt.text) not in never
+    return doubt.why != NOT_THERE or not is_meant(never, doubt.place.file, doubt.text)
 
 
 def of_gaps(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
@@ -257,7 +268,8 @@ def _cut_word(text: str, others: Iterable[Setting]) -> tuple[str, str] | None:
 def _not_taken_in(document: Document, paths: Collection[str], never: Collection[str]) -> Iterator[Gap]:
     """Include lines of which no file was read."""
     for include in document.includes:
-        if not any(target in paths for target in include.files) and _name(include.target) not in never:
+        meant = is_meant(never, document.path, include.target)
+        if not meant and not any(target in paths for target in include.files):
             place = Place(document.path, include.line, include.column)
             yield _missing(place, include.target)
 

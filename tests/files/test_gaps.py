@@ -225,6 +225,20 @@ def test_a_file_that_is_said_never_to_have_been_there_is_missed_by_nobody(tmp_pa
     assert not api.verify(tmp_path / "packet")
 
 
+@pytest.mark.parametrize("told", ["old/feed.conf", "feeds.conf"])
+def test_what_is_said_of_another_file_or_of_none_leaves_a_missing_one_missed(
+    tmp_path: Path, told: str
+) -> None:
+    files = {"ladle.conf": f"{WITHOUT_FEEDER}include drive/feed.conf\n", "old/feed.conf": WITHOUT_FEEDER}
+    (tmp_path / "ladle/old").mkdir(parents=True)
+    machine = lay(
+        tmp_path / "ladle", {**files, "cfgmigrate.yaml": f"site: 1\nroles: {{{told}: no configuration}}\n"}
+    )
+    found = open_configuration([machine]).roles
+    assert [gap.text for gap in found.gaps] == ["drive/feed.conf"]
+    assert bool(found.idle) is (told == "feeds.conf")
+
+
 def test_a_missing_file_takes_nothing_from_a_light_whose_values_are_there(tmp_path: Path) -> None:
     machine = lay(tmp_path / "ladle", {"ladle.conf": f"{SECTIONS}[also]\nfile = house-rules.conf\n"})
     (tmp_path / "swap.yaml").write_text(SHEET)
