@@ -10,7 +10,7 @@ they mean together is the matter of `matching.py`.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -51,6 +51,7 @@ from cfgmigrate.machine.wrappers import standing_before
 _SAY_THEIR_MEASURE = frozenset(
     ("current", "speed", "acceleration", "microstep", "full", "ratio", "diameter", "temperature")
 )
+_MM_MIN = ("mm", "min")
 #: letters of a unit's short form
 _SHORT_UNIT = 3
 #: the dimension of a unit as the word that the trade has for it
@@ -194,7 +195,7 @@ class Context:
             + self.beside.say(own, section, key)
             + _counted_steps(setting.value)
         )
-        found = names_of(section, key, said, measured.of if measured else _measured_by_key(key))
+        found = names_of(section, key, said, measured.of if measured else _measured_by_key(key, beside))
         return tuple(replace(name, cut=True) for name in found) if cut else found
 
     def own_path(self, setting: Setting) -> tuple[Pieces, Pieces]:
@@ -349,10 +350,13 @@ def key_dimension(key: Pieces) -> tuple[str, ...]:
     return _DIMENSION_WORDS.get(unit_in_key(key), ())
 
 
-def _measured_by_key(key: Pieces) -> str:
+def _measured_by_key(key: Pieces, beside: Set[str]) -> str:
     """What a key is measured in for sure by a unit of several words in it, `travel_mm_s`, or a short one at its end, `load_s`; "" for
-    none. A lone letter may be a mark, `gear ratio a`, and a whole word an ordinal, `second feeder`."""
+    none. A lone letter may be a mark, `gear ratio a`, a whole word an ordinal, `second feeder`, and `x_mm_min` beside `x_mm_max` is the
+    least in mm."""
     of = unit_in_key(key)
+    if key[-2:] == _MM_MIN and any(each.split()[-2:] == [_MM_MIN[0], "max"] for each in beside):
+        return "length"
     if not of or (of == "speed" and len(key) > 1):
         return of
     last = key[-1]

@@ -29,7 +29,7 @@ BASES = ("meter", "kilogram", "second", "ampere", "kelvin")
 #: how pint writes what people write otherwise; a turn that is counted as 1 is left out
 FOR_PINT = {
     "µm": "micrometer", "µA": "microampere", "µH": "microhenry", "µs": "microsecond", "mohm": "milliohm",
-    "kohm": "kiloohm", "mm/turn": "mm", "1/turn": "dimensionless", "mm/100": "hundredth_of_a_millimeter", "mm/10": "tenth_of_a_millimeter", "rpm": "1/min", "": "dimensionless", "%": "percent",
+    "kohm": "kiloohm", "mm/turn": "mm", "1/turn": "dimensionless", "mm/100": "hundredth_of_a_millimeter", "mm/10": "tenth_of_a_millimeter", "rpm": "1/min", "steps/s": "1/s", "": "dimensionless", "%": "percent",
 }  # fmt: skip
 SPELLINGS = [(unit, spelling) for unit in units().values() for spelling in (unit.name, *unit.written)]
 #: spellings that are something else to pint, whose kind tells them apart here

@@ -82,6 +82,7 @@ def test_what_a_key_or_a_remark_measures_by_its_unit_is_nothing_that_is_measured
         ("[x]|travel_min_mm = -3", "axis.x.min"),
         ("[x]|max_mm_s = 120", "axis.x.max_speed"),
         ("[retraction]|mm_s = 40", "retraction.speed"),
+        ("[retraction]|speed = 40 ; /s", "retraction.speed"),
         ("[feeder]|microsteps_s = 16", "feeder.microsteps"),
         ("[feeder]|run current s = 0.7", "motor.run_current"),
         ("[feeder]|steps_per_mm = 93", "feeder.steps_per_mm"),
@@ -89,6 +90,11 @@ def test_what_a_key_or_a_remark_measures_by_its_unit_is_nothing_that_is_measured
 )
 def test_a_unit_in_a_key_says_what_is_measured(line: str, read_as: str) -> None:
     assert [reading.quantity for reading in machine(line).readings] == [read_as]
+
+
+def test_the_least_in_mm_beside_the_most_in_mm_is_no_speed() -> None:
+    found = recognise([read("a.conf", b"[x]\nmm_min = -3\nmm_max = 240\n", "sectioned")])
+    assert [each.quantity for each in found.readings] == ["axis.x.min", "axis.x.max"]
 
 
 def test_of_what_is_not_read_is_told_what_it_is_nearest_to_where_its_number_can_be_that() -> None:
