@@ -112,7 +112,9 @@ def work_out_lanes(
     return Worked(
         {
             lane: run.outcome(
-                doubts.get(lane, ()), _by_quantity(views[lane], ages), _held(at_first[lane], run)
+                doubts.get(lane, ()),
+                own := _by_quantity(views[lane], ages),
+                _held(at_first[lane], run, own),
             )
             for lane, run in runs.items()
         },
@@ -321,15 +323,19 @@ def _usual(book: Book, result: Result) -> list[float]:
     ]
 
 
-def _held(before: Run, after: Run) -> dict[str, float]:
-    """What quantities came to in a pass that come to nothing in the next, with ways shut."""
+def _held(before: Run, after: Run, ages: Mapping[str, Told]) -> dict[str, float]:
+    """What quantities came to in a pass that come to nothing in the next, with ways shut; without those that are the new drive's
+    already, for which nothing waits."""
     if before is after:
         return {}
     left = {each.target for each in after.results}
     return {
         each.target: each.value
         for each in before.results
-        if each.target and each.target not in left and each.value is not None
+        if each.target
+        and each.target not in left
+        and each.value is not None
+        and not ((told := ages.get(each.target)) and told.age is Age.NEW)
     }
 
 

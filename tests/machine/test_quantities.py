@@ -104,6 +104,7 @@ def test_the_other_units_of_a_quantity_convert_as_pint_has_it(
                 "mohm": "milliohm",
                 "mm/turn": "mm",
                 "1/turn": "dimensionless",
+                "steps/s": "1/s",
                 "mm/100": "hundredth_of_a_millimeter",
                 "mm/10": "tenth_of_a_millimeter",
             }.get(written.unit, written.unit),
