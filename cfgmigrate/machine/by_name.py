@@ -24,7 +24,7 @@ from cfgmigrate.machine.spots import Said, Spot, joined, never_edited
 from cfgmigrate.machine.values import one_a_feeder, reading_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.word_places import key_says
-from cfgmigrate.machine.words import read_name
+from cfgmigrate.machine.words import read_name, split
 
 
 def said_by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
@@ -61,6 +61,8 @@ def _against_its_words(spot: Spot, said: Said, named: Named, spoken: Spoken) -> 
     if others or meaning.unit or len(best) != 1 or best[0].strange or best[0].alone:
         return said
     theirs, ours = quantity(best[0].quantity), quantity(meaning.quantity)
+    if {theirs.id, ours.id} == _ASKED_OF_STEPS and not {"full", "mm"} & set(split(spot.setting.key)):
+        return said  # bare steps are asked about, and may be answered with either
     counts = theirs.kind in _NUMBERS and ours.kind in _NUMBERS
     if not counts or _measured_as(theirs) == _measured_as(ours):
         return said
@@ -92,6 +94,7 @@ def _said_to_be_a_share(spot: Spot, named: Named, spoken: Spoken) -> Doubt | Non
     return spot.doubt(why, f"take the meaning of {named.key!r} out, or write ignore there; set it by hand")
 
 
+_ASKED_OF_STEPS = {"feeder.steps_per_mm", "feeder.full_steps"}
 #: kinds of quantity that are a number
 _NUMBERS = frozenset(("number", "ratio"))
 #: for how many mm a name may say what another says for one, and the unit that it has then

@@ -3,7 +3,7 @@ says, `feeder: gull` in a filament's file, or the site file does.
 
 Two of them have to set enough of the same things. Where they do, what stands below a name is read as if it stood below a word for a
 feeder; so is what is for both (`both:` beside them), and what sets the same things below these names again, as what a panel saved.
-A name counts only where it is all of a level, and nothing stands before it but what stands before all of its file. This module deliberately looks at no values but names.
+A name counts only where it is all of a level, and nothing stands before it but the heading of what a board keeps. This module deliberately looks at no values but names.
 """
 
 from __future__ import annotations
@@ -30,9 +30,9 @@ from cfgmigrate.machine.words import split
 
 Parts = tuple[str, str]
 _Levels = tuple[str, ...]
-#: what stands beside two feeders' sections for both of them
-_FOR_ALL = frozenset(("all", "both", "each", "every", "shared", "common"))
-_BOTH, _BOTH_OF = "both", (1, 2)
+#: what stands beside two feeders' sections for both of them; what is for all may be the axes' as well
+_FOR_ALL = frozenset(("both",))
+_OF_BOTH = 2
 #: words beside one for a feeder in a key that says which one: `for feeder`
 _WHICH = frozenset(("for", "on", "of", "name", "use", "uses", "used", "which", "with", "by", "runs"))
 _MOST_WORDS = 2
@@ -54,13 +54,18 @@ class _At(Struct, frozen=True):
 
 
 def by_their_names(
-    documents: Sequence[Document], in_force: Sequence[Document], told: Sequence[Feeder]
+    documents: Sequence[Document],
+    in_force: Sequence[Document],
+    saved: Set[str],
+    told: Sequence[Feeder],
+    otherwise: Set[str],
 ) -> Called:
-    """The settings below the names of feeders. `documents` are all that may say which feeder they are for."""
-    names = {each.name.casefold() for each in told if each.name} | set(_called(documents))
+    """The settings below the names of feeders. `documents` are all that may say which feeder they are for, `saved` the paths of what
+    a board keeps, and `otherwise` the names that stand below a word for a feeder: bare ones are then of something else."""
+    names = ({each.name.casefold() for each in told if each.name} | set(_called(documents))) - otherwise
     if len(names) < 2:
         return Called({}, {})
-    groups = dict(_groups(in_force, names | _FOR_ALL))
+    groups = dict(_groups(in_force, names | _FOR_ALL, saved))
     of: dict[SettingAt, tuple[str, Parts]] = {}
     of_all: dict[SettingAt, Parts] = {}
     known: dict[str, set[Parts]] = {}
@@ -75,10 +80,8 @@ def by_their_names(
         for name in alike:
             known.setdefault(name, set()).update(keys[name])
     every = {key for keys in known.values() for key in keys}
-    beside = _things_beside(in_force, names | _FOR_ALL)
-    for at, group in groups.items():
-        motors = bool(beside.get(at, set()) & every)
-        shared = {name for name in group if name in _FOR_ALL and _is_for(group, name, known, every, motors)}
+    for group in groups.values():
+        shared = {name for name in group if name in _FOR_ALL and _is_for(group, name, known, every)}
         for name in shared:
             of_all.update((each.spot, each.parts) for each in group[name])
             every |= {each.key for each in group[name]}
@@ -96,28 +99,11 @@ def by_their_names(
 
 
 def _is_for(
-    group: Mapping[str, Sequence[_At]],
-    name: str,
-    known: Mapping[str, Set[Parts]],
-    every: Set[Parts],
-    motors: bool,
+    group: Mapping[str, Sequence[_At]], name: str, known: Mapping[str, Set[Parts]], every: Set[Parts]
 ) -> bool:
-    """Whether what is for all stands beside two feeders and sets one thing that one of them sets. Where `motors` of other things
-    stand there too, all of them may be meant, unless it says both."""
+    """Whether what is for both stands beside two feeders and sets one thing that one of them sets."""
     beside = [other for other in group if other in known]
-    of_feeders = len(beside) > 1 and (not motors or (name == _BOTH and len(beside) == len(_BOTH_OF)))
-    return of_feeders and any(each.key in every for each in group[name])
-
-
-def _things_beside(documents: Iterable[Document], names: Set[str]) -> dict[tuple[str, _Levels], set[Parts]]:
-    """By file and levels before: what sections that go by no such name set there."""
-    found: dict[tuple[str, _Levels], set[Parts]] = defaultdict(set)
-    for document in documents:
-        for setting in document.settings:
-            levels = _levels(setting)
-            if setting.state is not State.INACTIVE and levels and levels[-1] not in names:
-                found[document.path, levels[:-1]].add(("", setting.key.casefold()))
-    return found
+    return len(beside) == _OF_BOTH and any(each.key in every for each in group[name])
 
 
 def _called(documents: Iterable[Document]) -> Iterator[str]:
@@ -139,7 +125,7 @@ def _called(documents: Iterable[Document]) -> Iterator[str]:
 
 
 def _groups(
-    documents: Iterable[Document], names: Set[str]
+    documents: Iterable[Document], names: Set[str], saved: Set[str]
 ) -> Iterator[tuple[tuple[str, _Levels], dict[str, list[_At]]]]:
     """By file and the levels before: by name what stands below it."""
     for document in documents:
@@ -148,7 +134,7 @@ def _groups(
             if setting.state is not State.INACTIVE and setting.section:
                 _put(document.path, setting, names, found)
         for before, group in found.items():
-            if not before or _wraps_all(document, before):
+            if not before or (document.path in saved and _wraps_all(document, before)):
                 yield (document.path, before), group
 
 

@@ -13,7 +13,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from cfgmigrate.dialects.document import Setting, State
-from cfgmigrate.files.marks import folder_of
+from cfgmigrate.files.content import known_words
+from cfgmigrate.files.marks import folder_of, words_of
 from cfgmigrate.machine.collection import Collection
 from cfgmigrate.machine.context import Context
 from cfgmigrate.machine.matching import Fit
@@ -42,6 +43,7 @@ def take_lengths_by_speeds(
         if each.reading.quantity == _SPEED
         for kind in _kinds(each.reading.place.file, each.reading.setting, plain)
     }
+    with_speeds = {each.reading.place.file for each in found.readings if each.reading.quantity == _SPEED}
     lengths = {
         (each.reading.place.file, each.reading.setting.section)
         for each in found.readings
@@ -50,12 +52,12 @@ def take_lengths_by_speeds(
     for unread in tuple(found.unread) if named else ():
         setting, file = unread.setting, unread.place.file
         key = tuple(split(setting.key))
-        if (
-            setting.state is not State.ACTIVE
-            or not any((kind, key) in named for kind in _kinds(file, setting, plain))
-            or file not in contexts
-            or (file, setting.section) in lengths
-        ):
+        kinds = [kind for kind in _kinds(file, setting, plain) if (kind, key) in named]
+        from_elsewhere = all(kind[0] != file for kind in kinds) and file not in with_speeds
+        has_one = (file, setting.section) in lengths or (
+            from_elsewhere and any(file == other for other, _ in lengths)
+        )
+        if setting.state is not State.ACTIVE or not kinds or file not in contexts or has_one:
             continue
         spoken = contexts[file].spoken(setting, plain.get((file, setting.at)))
         spot = Spot(contexts[file].document, setting, defined, unit=spoken.unit, qualifier=spoken.qualifier)
@@ -69,8 +71,9 @@ def _kinds(file: str, setting: Setting, plain: Plain) -> Iterator[tuple[str, ...
     """What a setting's section is one of: itself; the sections that are so called in the folder's files; those that say the
     same without a feeder's or a profile's name."""
     yield file, setting.section
-    if setting.section and (folder := folder_of(file)):
-        yield "a file of", folder, setting.section
+    folder = folder_of(file)
+    if setting.section and known_words().profiles & {*words_of(folder.rpartition("/")[2])}:
+        yield "a profile of", folder, setting.section
     if at := plain.get((file, setting.at)):
         yield "called", "of", at[0].casefold()
 

@@ -76,8 +76,10 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
     }
     files, alike = by_their_files(in_force, told_files)
     machine_s = [each for each in documents if roles.role(each.path) in (Role.IN_FORCE, Role.SAVED)]
-    by_name = by_their_names(documents, machine_s, told)
-    sections = dict(by_name.of) | feeders_by_key(in_force) | by_their_sections(in_force, told)
+    by_word = feeders_by_key(in_force) | by_their_sections(in_force, told)
+    saved = frozenset(roles.of(Role.SAVED))
+    by_name = by_their_names(documents, machine_s, saved, told, {name for name, _ in by_word.values()})
+    sections = {**by_name.of, **by_word}
     listed = objects_of_lists(in_force)
     called = dict.fromkeys([*files.values(), *(name for name, _ in sections.values()), *listed.values()])
     numbers = numbers_of(list(called), documents, told)

@@ -16,6 +16,7 @@ from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.side_words import ALONG_AXIS
+from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import PROTECTED, quantity
 from cfgmigrate.machine.words import split
@@ -52,7 +53,8 @@ def switch_lines(machine: Machine, axis: str) -> Iterator[tuple[Place, Setting, 
         called = " ".join(split(setting.key))
         if number is None or setting.state is State.INACTIVE or words & others or not words & names:
             continue
-        if _SWITCH.search(called) and not _NO_PLACE.search(called):
+        in_mm = key_dimension(tuple(split(setting.key))) in ((), ("length",))
+        if in_mm and _SWITCH.search(called) and not _NO_PLACE.search(called):
             yield place, setting, float(number[1])
 
 

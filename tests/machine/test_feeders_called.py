@@ -93,21 +93,23 @@ def test_what_stands_below_another_thing_s_word_is_that_thing_s_and_no_feeder_s(
     assert not [each for each in found.every_reading if each.setting.section.startswith("winder")]
 
 
-@pytest.mark.parametrize(
-    ("name", "beside", "is_the_feeders"),
-    [
-        ("both", "", True),
-        ("all", "", True),
-        ("both", "x:\n  steps per mm: 80\n", True),
-        ("all", "x:\n  steps per mm: 80\n", False),
-    ],
-)
-def test_what_is_for_all_is_the_feeders_where_nothing_else_with_a_motor_stands_beside(
-    name: str, beside: str, is_the_feeders: bool
+@pytest.mark.parametrize(("name", "is_the_feeders"), [("both", True), ("all", False), ("common", False)])
+def test_what_is_for_both_is_the_feeders_and_what_is_for_all_may_be_the_axes_too(
+    name: str, is_the_feeders: bool
 ) -> None:
     shared = f"{name}:\n  max acceleration: 3000\n  retraction: 6\n"
-    machine = MACHINE.replace("both:\n  microsteps: 32\n  retraction: 6\n", shared).replace(
-        "pump:\n  steps per mm: 96\n", beside
-    )
+    machine = MACHINE.replace("both:\n  microsteps: 32\n  retraction: 6\n", shared)
     found = held(read_with(BOTH_CALLED, machine=machine, kept=""))
     assert (("feeder.max_acceleration", "machine") in found) is is_the_feeders
+
+
+def test_bare_names_are_no_feeders_where_feeders_of_these_names_stand_below_a_word_for_one() -> None:
+    named = "".join(
+        f"feeder {name}:\n  steps per mm: 131\n  microsteps: 16\n  load length: 600\n"
+        for name in ("crane", "dipper")
+    )
+    bare = "".join(
+        f"{name}:\n  run current: 0.3\n  microsteps: 8\n  load length: 5\n" for name in ("crane", "dipper")
+    )
+    found = read_with(BOTH_CALLED, machine=named + bare, kept="")
+    assert not [each for each in found.every_reading if each.quantity == "motor.run_current"]

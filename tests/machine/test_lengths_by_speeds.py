@@ -32,8 +32,11 @@ FEEDERS = "[feeder wren]\nsteps per mm = 96\ncurrent = 0.8 A\npull = 5\npull spe
         ({"reels/a.ini": "[reel]\npull = 5\npull speed = 40\n", "reels/b.ini": "[reel]\npull = 4\n"},
          {("reels/a.ini", 2), ("reels/b.ini", 2)}),
         ({"a.ini": "[moves]\npull = 5\npull speed = 40\n", "brush.ini": "[moves]\npull = 4\n"}, {("a.ini", 2)}),
+        ({"parts/a.ini": "[drive]\npull speed = 40\n", "parts/door.ini": "[drive]\npull = 4\n"}, set()),
+        ({"reels/a.ini": "[reel]\npull = 5\npull speed = 40\n", "reels/b.ini": "[retraction]\nlength = 2\n[reel]\npull = 4\n"},
+         {("reels/a.ini", 2), ("reels/b.ini", 2)}),
     ],
-    ids=["its own section", "another feeder", "another profile", "files of no folder"],
+    ids=["its own section", "another feeder", "another profile", "files of no folder", "a folder of parts", "a length of its own"],
 )  # fmt: skip
 def test_the_name_of_a_speed_without_the_speed_is_the_length(
     files: dict[str, str], wanted: set[tuple[str, int]]

@@ -303,6 +303,11 @@ def test_a_meaning_against_the_key_s_own_unit_or_words_is_a_doubt_and_nothing_is
     assert any("its key says" in doubt.why for doubt in found.doubts)
 
 
+def test_bare_steps_may_be_answered_with_either_that_is_asked(tmp_path: Path) -> None:
+    found = named(tmp_path, '"[feeder] steps": feeder.full_steps\n', sectioned("[feeder]\nsteps = 200\n"))
+    assert found.readings[0].editable
+
+
 def test_a_meaning_with_the_key_s_own_unit_is_edited(tmp_path: Path) -> None:
     names = '"[drive] lag seconds": {quantity: lag.coefficient, unit: s}\n'
     (reading,) = named(tmp_path, names, sectioned("[drive]\nlag seconds = 0.82\n")).readings
