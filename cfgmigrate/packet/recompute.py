@@ -333,6 +333,9 @@ def _rounding(change: Mapping[str, Any], exact: float) -> float | None:
     if match is None:
         return None
     share = 1.0 if match[3] else 0.5
+    # what is kept within a limit as that is written is rounded down a second time, in its own unit
+    if match[3] and str(change.get("derivation", {}).get("formula", "")).startswith("min("):
+        share = 2.0
     # What is rounded stays below a third of the uncertainty; an exact value keeps what matters of it; a limit may be
     # rounded by one step in which people set it.
     typed = TYPED.get(change["unit"], 0.0)

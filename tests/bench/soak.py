@@ -39,7 +39,8 @@ from cfgmigrate import api  # noqa: E402
 from cfgmigrate.apply.install import install  # noqa: E402
 from cfgmigrate.apply.revert import revert, revert_to  # noqa: E402
 from cfgmigrate.ground.findings import Refused  # noqa: E402
-from cfgmigrate.packet.folder import Packet, verify_hashes  # noqa: E402
+from cfgmigrate.packet.folder import Packet  # noqa: E402
+from cfgmigrate.packet.opening import verify_hashes  # noqa: E402
 from cfgmigrate.store.history import history  # noqa: E402
 from cfgmigrate.store.undoing import recover_at  # noqa: E402
 

@@ -373,3 +373,11 @@ def test_a_limit_may_be_set_in_the_steps_that_people_type(
         "rounding": rounding,
     }
     assert (recompute({"changes": [change]}) == []) is right
+
+
+def test_a_speed_that_is_kept_within_a_limit_of_another_unit_holds(tmp_path: Path) -> None:
+    sheet = (SAMPLES / "sheets" / "knot.yaml").read_text() + "\ncontroller: {max_step_rate: 11 kHz}\n"
+    (tmp_path / "swap.yaml").write_text(sheet)
+    found = api.work_out([SAMPLES / "knot"], tmp_path / "swap.yaml").plan
+    assert "retraction.speed" in {change.quantity for change in found.changes}
+    assert recompute(json.loads(json.dumps(found.to_json()))) == []
