@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.packet.verdict_words import adds_nothing, is_not_final, is_reserved, kinds
+from cfgmigrate.packet.verdict_words import adds_nothing, is_not_final, is_reserved, kinds, sets_a_condition
 
 _QUOTE = pattern(r"^\s*(?:[>|]\s?)+")
 _END = pattern(r"^(?:-- ?$|-{3,}.*(?:original|forwarded)|_{10,}$)", re.IGNORECASE)
@@ -84,7 +84,7 @@ def _quotes(below: Sequence[MailLine]) -> bool:
 
 def goes_on(lines: Sequence[MailLine], at: int, verdicts: Callable[[MailLine], bool]) -> MailLine | None:
     """The line that belongs to the sentence of line `at`: below it, or above it; None where it stands alone.
-    A condition may stand further below, and what is said of the whole mail anywhere. `verdicts` says whether a line speaks of items of its own."""
+    A condition may stand further below, below the last items of all of them, and what is said of the whole mail anywhere. `verdicts` says whether a line speaks of items of its own."""
     below = lines[at + 1 :]
     if below and _continues(below[0], verdicts):
         return below[0]
@@ -92,6 +92,12 @@ def goes_on(lines: Sequence[MailLine], at: int, verdicts: Callable[[MailLine], b
         begins = line.text if _PS.match(line.text) else " ".join(line.text.split()[:2])
         if is_reserved(begins) and _continues(line, verdicts):
             return line
+    last = max((number for number, each in enumerate(lines) if verdicts(each)), default=len(lines))
+    for line in takewhile(lambda each: not each.quoted, lines[last + 1 :]):
+        if (sets_a_condition(line.text) or (_PS.match(line.text) and is_reserved(line.text))) and _continues(
+            line, verdicts
+        ):
+            return line  # what is said below all items is of all of them
     of_all = (each for each in lines if not each.quoted and not verdicts(each) and is_not_final(each.text))
     if told := next(of_all, None):
         return told

@@ -32,6 +32,12 @@ _RESERVED = pattern(
     r"|on condition|pending|given that|in principle|withdrawn|disagree|(?:after|before) (?:you|it|that|this|we|they|i|somebody|someone))\b",
     re.IGNORECASE,
 )
+#: what sets a condition wherever it stands, as a word such as `when` in a greeting does not
+_CONDITION = pattern(
+    r"\b(?:unless|except|only if|until|provided|assuming|subject to|on condition|pending|withdrawn|disagree|(?:do not|don't|not to) install)\b"
+    r"|^if\b(?! you have| there (?:is|are) any)|\bi would wait\b",
+    re.IGNORECASE,
+)
 #: what is said of a whole mail, of which no consent is the writer's last word
 _NOT_FINAL = pattern(
     r"\b(?:draft|preliminary|provisional|not (?:yet |quite )?final|as (?:the |my )?final)\b|^(?:from|in|out of) .*\bmail\s?:$",
@@ -92,6 +98,11 @@ def verdict_of(words: str) -> Verdict | None:
 def is_reserved(words: str) -> bool:
     """Whether words set a condition."""
     return _RESERVED.search(words) is not None
+
+
+def sets_a_condition(words: str) -> bool:
+    """Whether a sentence below all items sets a condition for them, or asks to wait."""
+    return _CONDITION.search(words) is not None
 
 
 def is_not_final(words: str) -> bool:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from cfgmigrate.ground.number_text import alone, measure
+from cfgmigrate.ground.number_text import alone, for_hand, measure, with_unit
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.plan.encoding import EncodedValue
 from cfgmigrate.plan.identity import WHOLE_MACHINE
@@ -126,7 +126,9 @@ def shown(result: Result) -> str:
 
 
 def to_write(result: Result) -> str:
-    """The same for a person to write there."""
+    """The same for a person to write there; a current in no more digits than can be set."""
+    if result.value is not None and result.unit == "A" and not result.uncertainty:
+        return with_unit(for_hand(result.value), result.unit)
     return result.word if result.value is None else alone(result.value, result.uncertainty, result.unit)
 
 

@@ -230,6 +230,8 @@ def test_what_cannot_be_read_is_handed_back_and_stays_open() -> None:
         "Draft, not final:\nC1 ok",
         "C1 ok\n\nDon't take this as final.",
         "From Bo's mail:\nC1 ok",
+        "C1 ok\nC2 ok\n\nBest,\nKim\n\nPS: only if the fan is on",
+        "C1 ok\nC2 ok\n\nPlease do not install yet.",
     ],
 )
 def test_a_consent_whose_sentence_is_in_two_lines_is_not_read(text: str) -> None:

@@ -568,6 +568,8 @@ def test_a_feed_that_was_measured_lowers_the_top_speed_to_what_the_steps_a_secon
 ) -> None:
     """0.8 · 60 000 / 1206.3 = 39.79 mm/s"""
     feed = "  feed: {asked: 100 mm, moved: 100 mm, at_steps_per_mm: 1206.3 1/mm}\n"
-    files = {"was.feeder.steps_per_mm": "1206.3", "was.feeder.max_speed": speed}
+    files = {"was.feeder.steps_per_mm": "1206.3", "was.feeder.max_speed": speed, "was.retraction.speed": "45"}
     outcome = tuned(feed, files, {"new.drive": "on the carriage", "controller.max_step_rate": "60 kHz"})
     assert number(outcome, "feeder.max_speed") == pytest.approx(new, abs=0.01)
+    warnings = result(outcome, "feeder.max_speed").warnings
+    assert any("bring it down by hand" in each for each in warnings) is (new < 45)
