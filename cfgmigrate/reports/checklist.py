@@ -116,8 +116,10 @@ def render_checklist(plan: Plan) -> str:
 
 
 def _lowered(plan: Plan, cards: Cards) -> str:
-    """The numbers of the run currents that come down: a new motor that is powered before would get the old one's."""
-    less = [
+    """The numbers of the run currents that come down, or that the board alone keeps: a new motor that is powered before would get
+    the old one's."""
+    less = [card.number for card in cards.by_hand if card.rule == "motor.run_current"]
+    less += [
         card.number
         for change, card in zip(in_order(plan.changes), cards.changes, strict=True)
         if change.quantity == "motor.run_current"
