@@ -141,7 +141,7 @@ def _without_only_copies(known: Judging, doubtful: list[str], live: set[str]) ->
         for path in others:
             known.give(path, Role.COPY, f"{what_marks(known, path)}; whether it runs is asked")
         options = tuple(Option(path, (path,)) for path in (first, *others))
-        text = "Here are only files that speak of copies by their names or first lines. Which of them does the machine read?"
+        text = "Every file here looks like a kept copy, by its name or its first line. Which one does the machine read?"
         known.questions.append(Question("machine", text, options))
     return [
         path for path in known.documents if path in live or (path in doubtful and path not in known.roles)

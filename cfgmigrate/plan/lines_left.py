@@ -67,7 +67,7 @@ _RETRACTION = "retraction.length"
 _NUMBERS = pattern(r"(?<![\w.])\d{1,6}(?:\.\d{1,6})?")
 _OTHER_UNIT = pattern(r"\d[ \t]*(?:%|s\b|ms\b|deg|°|C\b|mm/|A\b|V\b|Hz)")
 OF_A_REMARK = "a remark that tells of the drive or its tube"
-FEEDS_TOO = "it feeds filament too, beside what is changed or asked"
+FEEDS_TOO = "it also feeds filament, and was neither changed nor asked about"
 _WHAT = (
     "Go through the lines that still tell of the old drive. Change by hand what was made for it: nothing was written there, "
     "since it is not known what they are, or what they should become."

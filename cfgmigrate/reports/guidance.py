@@ -64,7 +64,7 @@ def value_now(hint: Hint) -> str:
         most = f", and may go up to {hint.up_to}" if hint.up_to else ""
         return f"read it at the driver: it is to be {hint.value}{most}"
     if hint.full:
-        return f"it is {hint.value} now, as far up as it may go ({hint.up_to})"
+        return f"it is {hint.value} now, at its limit already ({hint.up_to})"
     limit = f", and may go up to {hint.up_to}" if hint.up_to else ""
     return f"it is {hint.value} now{limit}" if hint.value else f"it may go up to {hint.up_to}"
 

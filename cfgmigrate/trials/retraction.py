@@ -107,7 +107,7 @@ def _bands(bench: Bench) -> tuple[float, float, int]:
     most = bench.get("feeder.max_feed_length")
     if start < 0 or step <= 0 or (most is not None and start + step * (bands - 1) > most):
         raise Refused(
-            f"retractions from {start:g} mm in {bands} bands of {step:g} mm are none for this machine",
+            f"this machine can't do {bands} bands of {step:g} mm from {start:g} mm",
             Place("trial"),
         )
     _keep_short(bench, start + step * (bands - 1))
