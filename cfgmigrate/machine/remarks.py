@@ -42,6 +42,19 @@ NOT_THAT = pattern(
     re.I,
     needs=("rms", "peak"),
 )
+_CLAUSES = pattern(r"[,;()]|\. | - ")
+#: words of a clause that is of another time or thing, or denied
+_PAST_OR_DENIED = r"was|were|used to|until|formerly|old|never|not|no|displays?|panel|data ?sheets?|labels?"
+_ELSEWHERE = pattern(
+    rf"(?i)\b(?:{_PAST_OR_DENIED}|fans?|lamps?|heaters?)\b[^,;()]*\b(?:ms|milliseconds?)\b|\b(?:ms|milliseconds?)\b[^,;()]*\b(?:{_PAST_OR_DENIED})\b"
+)
+_OF_ANOTHER_CURRENT = pattern(
+    rf"(?i)\b(?:{_PAST_OR_DENIED}|supply|load|hours?|before)\b[^,;()]*\b(?:rms|peak)\b|\b(?:rms|peak)\b[^,;()]*\b(?:{_PAST_OR_DENIED}|load|hours?|before)\b"
+)
+_OF_OTHER_CURRENTS = pattern(
+    rf"(?i)\b(?:{_PAST_OR_DENIED}|supply|before|except|but (?:the|for|that)|ax[ie]s|[xyz])\b[^,;()]*\b(?:rms|peak)\b"
+    rf"|\b(?:rms|peak)\b[^,;()]*(?:\b(?:{_PAST_OR_DENIED}|before|except|divided|times|load|ax[ie]s|[xyz])\b|\?|\d)"
+)
 _DOTTED_RMS = pattern(r"\br\. ?m\. ?s\b\.?", re.I)
 #: the trade's other word for rms, where it is not about a gear or a length
 _EFFECTIVE = pattern(
@@ -61,7 +74,8 @@ _OF_CURRENTS = pattern(
 )
 #: a remark that calls a number a share of something, which is no amount
 OF_A_SHARE = pattern(
-    r"(?:in )?(?:per ?cent\b|%)|(?:as |in )?(?:an? )?(?:share|fraction|portion)s?(?=[ \t]*(?:[,;:.(]|$)|[ \t]+of\b"
+    r"(?:(?:as |in )?(?:an? |the )?(?:part|proportion|multiple)s? )?(?:of|times) the (?:run|running|moving|full|drive)(?:[ -](?:current|one))\b|times (?:the )?run(?:ning)?\b"
+    r"|(?:in )?(?:per ?cent\b|%)|(?:as |in )?(?:an? )?(?:share|fraction|portion)s?(?=[ \t]*(?:[,;:.(]|$)|[ \t]+of\b"
     r"(?![ \t]+(?:(?:an?|one|the)[ \t]+)?(?:full[ \t]+)?(?:mm|milli|cm|inch|amp|sec|step|turn|µm|micron)))",
     re.I,
 )
@@ -154,9 +168,10 @@ class Remarks:
     def __post_init__(self) -> None:
         self.text = self.document.data.decode("latin-1")
         self.opening = opening = self._opening()
-        self.units = file_units(opening)
+        self.units = file_units(_said_of_these(opening, _ELSEWHERE))
         said = _OF_CURRENTS.sub(r"\1 rms", _UNLESS.sub("", opening.lower()))
-        self.qualifier = _one_of(_AMPLITUDE.sub(r"\1\2\3peak", said)).replace(UNCLEAR, "")
+        said = _said_of_these(_AMPLITUDE.sub(r"\1\2\3peak", NOT_THAT.sub("", said)), _OF_OTHER_CURRENTS)
+        self.qualifier = _one_of(said).replace(UNCLEAR, "")
         self.order = order_said(opening)
         self.feeds = bool(_FEEDS.search(opening))
         self.in_lines = self.document.dialect != "nested" or _is_indented(self.text)
@@ -307,7 +322,8 @@ def _stated(remark: str) -> Stated:
     if not remark or _TAKEN_OUT.match(remark):
         return NOTHING
     parts = [part.strip() for part in _PARTS.split(remark)]
-    qualifier = _one_of(_in_usual_words(remark.lower()))
+    usual = NOT_THAT.sub("", _DOTTED_RMS.sub("rms", _in_usual_words(remark.lower())))
+    qualifier = _one_of(_said_of_these(usual, _OF_ANOTHER_CURRENT))
     unit = next((found for part in parts[:3] if (found := _unit_of(part))), None)
     words = parts[0] if len(parts[0].split()) <= MOST_WORDS else ""
     if unit is not None and len(parts) > 1 and _unit_of(parts[0]) is unit and len(parts[1].split()) <= 3:
@@ -374,6 +390,13 @@ def _sure(text: str) -> bool:
         or text in ("per mm", "steps per mm", "ohm", "Hz", "deg", "degC")
         or ("/" in text and not text[0].isdigit())
     )
+
+
+def _said_of_these(text: str, of_else: re.Pattern[str]) -> str:
+    """A text without the clauses that speak of another time, another thing, or in denial."""
+    if not of_else.search(text):
+        return text
+    return ", ".join(clause for clause in _CLAUSES.split(text) if not of_else.search(clause))
 
 
 def _one_of(text: str) -> str:

@@ -262,3 +262,43 @@ def test_a_number_whose_remark_calls_it_a_share_is_no_current(remark: str, read_
     text = f"[feeder]\nsteps per mm = 96\nrun current = 0.8 A rms\nhold current = 0.5 # {remark}\n"
     machine = recognise([read("m.conf", text.encode(), "sectioned")])
     assert ("motor.hold_current" in {each.quantity for each in machine.readings}) is read_
+
+
+@pytest.mark.parametrize(
+    ("head", "behind", "rms"),
+    [
+        ("currents in A peak", "", 0.424),
+        ("currents are not rms but peak", "", 0.424),
+        ("the old board had peak currents", "", 0.6),
+        ("currents not as peak", "", 0.6),
+        ("axis currents as peak", "", 0.6),
+        ("the supply stands a peak current of 10 A", "", 0.6),
+        ("mm", "; A peak", 0.424),
+        ("mm", "; was peak before", 0.6),
+        ("mm", "; at peak load 0.8", 0.6),
+    ],
+)
+def test_peak_is_what_these_currents_are_and_not_what_others_or_old_ones_were(
+    head: str, behind: str, rms: float
+) -> None:
+    text = f"# {head}\n[feeder motor]\nrun current = 0.6  {behind}\n"
+    (reading,) = recognise([read("m.conf", text.encode(), "sectioned")]).readings
+    assert reading.value == pytest.approx(rms, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("head", "lag"), [("times in ms", 0.002), ("the fan times are in ms", 2.0), ("the lag of the old one was in ms", 2.0)]
+)  # fmt: skip
+def test_a_unit_that_a_head_says_of_another_thing_or_time_is_not_the_files(head: str, lag: float) -> None:
+    text = f"# {head}\n[feeder]\nsteps per mm = 93\nlag = 2\n"
+    found = recognise([read("m.conf", text.encode(), "sectioned")]).readings
+    assert [each.value for each in found if each.quantity == "lag.coefficient"] == [lag]
+
+
+@pytest.mark.parametrize(
+    "behind", ["of the running current", "as a part of the running current", "times run"]
+)
+def test_a_part_of_the_running_current_is_no_current(behind: str) -> None:
+    text = f"[feeder motor]\nrun current = 0.7 ; A rms\nhold current = 0.5 ; {behind}\n"
+    found = recognise([read("m.conf", text.encode(), "sectioned")]).readings
+    assert [each.quantity for each in found] == ["motor.run_current"]
