@@ -134,7 +134,7 @@ class Context:
         """What is known of a setting. `plain` are its section and key without a profile's name in them."""
         section, key = plain or (setting.section, setting.key)
         remark = self.remarks.behind(setting) if self.remarks.in_lines else ""
-        if remark and OF_A_SHARE.match(remark):
+        if remark and OF_A_SHARE.match(remark) and "%" not in setting.value:
             return Spoken((), share=True)
         told = _told_by(remark, setting.value) if remark else NOTHING
         if coded := self.coded_keys.said_of(setting):
