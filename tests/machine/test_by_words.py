@@ -38,7 +38,6 @@ def test_a_setting_is_what_its_words_say_and_its_number_can_be(
         ("[feeder]|steps = 200", "this may be feeder steps per mm or the motor's full steps per turn"),
         ("[feeder]|steps = 400", "this may be feeder steps per mm or the motor's full steps per turn"),
         ("[feeder zum]|run current = 0.5 A rms", "not every word of the section is understood"),
-        ("[feeder rig]|run current = 0.5 A rms", "not every word of the section is understood"),
         ("[feeder]|steps per mm = 5 mm/s", "feeder steps per mm can't be in mm/s"),
         ("[feeder]|max speed = 5 mA", "maximum feed speed can't be in mA"),
     ],
