@@ -11,7 +11,6 @@ from functools import cache, lru_cache
 
 from msgspec import Struct
 
-from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.machine.quantities import facts
 from cfgmigrate.machine.vocabulary import Entry, Phrase, Spelling, vocabulary
 from cfgmigrate.machine.words import Name
@@ -89,7 +88,7 @@ class _Nearable(Struct, frozen=True):
         return vocabulary().entries[self.at]
 
 
-@compiled
+@cache  # made as soon as read from a file, and a large one
 def _nearable() -> tuple[_Nearable, ...]:
     found = []
     for at, entry in enumerate(vocabulary().entries):
