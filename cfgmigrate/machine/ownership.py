@@ -38,6 +38,8 @@ _OF_A_TURN = frozenset(("feeder.microsteps", "feeder.full_steps"))
 _TURN = (".travel_per_turn", ".full_steps")
 #: words of a section or a key for all motors at once
 _OF_ALL = frozenset(("all", "common", "every", "each", "shared"))
+#: words of a section or a key for several motors, or for all that has one
+_OF_MOTORS = frozenset(("motors", "drivers", "steppers", "coils", "machine", "axes"))
 
 
 def with_owner(
@@ -62,7 +64,9 @@ def with_owner(
         lone = settings[each.measure] == 1 and not each.strange and not _below_axis(each.reading)
         of_all = _may_be_of_all_motors(each.reading, axes)
         lone = lone and not of_all and not any(_same_elsewhere(each.reading, *line) for line in lines)
-        if not each.alone or lone:
+        if axes and _with_axes(each.reading):
+            doubts.append(_ownerless(each.reading, True))
+        elif not each.alone or lone:
             kept.append(each)
         else:
             doubts.append(_ownerless(each.reading, of_all))
@@ -80,7 +84,18 @@ def _may_be_of_all_motors(reading: Reading, axes: Collection[str]) -> bool:
         attribute = reading.quantity.removeprefix("feeder")
         return any(each.endswith(_TURN) and not each.endswith(attribute) for each in axes)
     words = {*split(reading.setting.section), *split(reading.setting.key)}
-    return bool(axes) and of_feeder(reading.quantity) and not words.isdisjoint(_OF_ALL)
+    of_all = _OF_ALL | _OF_MOTORS if reading.quantity.startswith("motor.") else _OF_ALL
+    return bool(axes) and of_feeder(reading.quantity) and not words.isdisjoint(of_all)
+
+
+def _with_axes(reading: Reading) -> bool:
+    """Whether a heading names the axes beside the feeder (`[axes and feeder]`); `axes.feeder` is the feeder among them."""
+    if not of_feeder(reading.quantity):
+        return False
+    levels = (
+        level.replace("&", " and ").replace("+", " and ") for level in reading.setting.section.split(".")
+    )
+    return any({"axes", "and"} <= set(split(level)) for level in levels)
 
 
 def _below_axis(reading: Reading) -> bool:

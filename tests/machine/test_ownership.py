@@ -224,6 +224,9 @@ def test_the_only_current_of_all_is_the_feeders() -> None:
         ("microsteps = 16", "feeder.microsteps"),
         ("[motors]\nmicrosteps = 16", "feeder.microsteps"),
         ("[all motors]\nrun current = 0.9", "motor.run_current"),
+        ("[stepper drivers]\nrun current = 0.9", "motor.run_current"),
+        ("[axes and feeder]\nrun current = 0.9", "motor.run_current"),
+        ("[feeder + axes]\nrun current = 0.9", "motor.run_current"),
     ],
 )
 def test_a_lone_number_that_the_axes_need_as_well_is_asked_about(lines: str, quantity: str) -> None:
