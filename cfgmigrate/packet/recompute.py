@@ -24,7 +24,7 @@ from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import in_one_line
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.plan.encoding import TYPED
+from cfgmigrate.plan.encoding import TYPED, counts_in_wholes
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
 
 _GROUPS = ("changes", "findings", "by_hand")
@@ -349,4 +349,6 @@ def _rounding(change: Mapping[str, Any], exact: float) -> float | None:
         return most
     # What one unit of the last place means in the quantity's own unit, whatever the file's unit is.
     place = abs(float(new["value"]) / number)
+    if number.is_integer() and counts_in_wholes(str(change.get("form", {}).get("unit", ""))):
+        most = max(most, place)  # a part of a unit is written whole, however little it is uncertain
     return min(most, share * float(match[1]) * place * _CURVED)

@@ -65,6 +65,11 @@ class EncodedValue(Struct, frozen=True):
     quantum: float = 0.0
 
 
+def counts_in_wholes(unit: str) -> bool:
+    """Whether a unit is a part of another one, so that a number in it which is whole stays whole."""
+    return unit in _IN_WHOLES or in_parts(unit)
+
+
 def write(result: Result, reading: Reading) -> EncodedValue:
     """The result of a rule in the form of the reading that it replaces."""
     if not reading.form.commas:
@@ -88,7 +93,7 @@ def _in_form(result: Result, reading: Reading) -> EncodedValue:
     needed = needed_decimals(written, spread)
     if spread:
         needed = max(needed, least_decimals(written, reading.text))
-    whole = (reading.form.unit in _IN_WHOLES or in_parts(reading.form.unit)) and not own
+    whole = counts_in_wholes(reading.form.unit) and not own
     if whole and result.target.endswith(_OF_EACH_TURN):
         # what a turn feeds counts in every move: a share of what is uncertain anyway may be lost, at most
         whole = abs(round(written) - written) <= max(_LOST_TO_WHOLES * spread, EXACT * abs(written))

@@ -236,6 +236,20 @@ def test_a_stated_rounding_coarser_than_the_uncertainty_is_none() -> None:
     assert written("0.6", "rounded to 0.1 mm", uncertainty=0.001)
 
 
+@pytest.mark.parametrize(("unit", "ok"), [("1/32 of 1.8 A rms", True), ("A rms", False)])
+def test_what_counts_in_parts_of_a_unit_is_a_whole_number_of_them(unit: str, ok: bool) -> None:
+    step = 1.8 / 32
+    change = {
+        "quantity": "motor.hold_current",
+        "unit": "A",
+        "unrounded": 5.49 * step,
+        "new": {"value": 5 * step, "uncertainty": 0.0, "text": "5"},
+        "rounding": f"rounded to 1 {unit}, to the safe side",
+        "form": {"unit": unit, "factor": step},
+    }
+    assert ([each for each in recompute({"changes": [change]}) if "written" in each] == []) is ok
+
+
 def test_results_that_rest_on_each_other_in_many_ways_are_worked_out_once_each() -> None:
     def after(rule: str, twice: str) -> dict[str, Any]:
         of = {"value": 1.0, "unit": "", "uncertainty": 0.0, "origin": f"rule {twice}"}
