@@ -31,6 +31,25 @@ def test_a_sheet_that_moves_nothing_has_nothing_to_tell() -> None:
     assert not doubts({"was.probe.offset_x": "-28", "carriage.nozzle_shift.x": "0 mm"})
 
 
+def test_a_lag_that_is_already_what_the_new_path_asks_for_is_not_scaled_once_more() -> None:
+    given = {
+        "was.lag.coefficient": "0.063",
+        "was.feeder.feed_per_turn": "21.4",
+        "new.feed_per_turn": "24.7 mm",
+        "old.tube.length": "365 mm",
+        "old.tube.bore": "1.95 mm",
+        "new.tube.length": "41 mm",
+        "new.tube.bore": "1.95 mm",
+        "filament.material": "PLA",
+        "filament.diameter": "1.75 mm",
+    }
+    lag = "lag coefficient would be scaled from this value, and is not written"
+    found = work_out_given(given)
+    assert any(each.why.startswith(lag) for each in found.doubts), [each.why for each in found.doubts]
+    given["was.lag.coefficient"] = "0.46"
+    assert not any(each.why.startswith(lag) for each in work_out_given(given).doubts)
+
+
 # --- one reading ------------------------------------------------------------------------------------------------
 
 PETG, SLOW = Holder("filament", "petg"), Holder("print", "slow")
