@@ -178,6 +178,7 @@ class Context:
         beside = self.beside.keys_of(own[0])
         key = pushed_again(key, beside)  # as it is written, and below as it is spelled out
         section, key = self.explained.spelled(section, self.explained.corner(path, key))
+        key = key if "in," in setting.key else _without_in_of_unit(key)
         key = turned_round(without_occasion(key), setting.value)
         measured = unit_of(setting.value) or unit
         if self.remarks.feeds and (measured is None or measured.of == "speed"):
@@ -348,6 +349,22 @@ def words_said(remark: str, unit: Unit | None) -> tuple[str, ...]:
 def key_dimension(key: Pieces) -> tuple[str, ...]:
     """The words for the measure that a unit in a key says: `mm_per_min` is a speed."""
     return _DIMENSION_WORDS.get(unit_in_key(key), ())
+
+
+@lru_cache(maxsize=8192)
+def _without_in_of_unit(key: Pieces) -> Pieces:
+    """A key without the `in` of the unit that it ends with: `speed in mm/min` is no speed in; `push in mm` may be one."""
+    if "in" not in key[1:-1]:
+        return key
+    at = len(key) - 1 - key[::-1].index("in")
+    behind = key[at + 1 :]
+    measured = tuple(sorted(behind)) in _all_units() or unit_written(" ".join(behind))
+    return key[:at] + behind if measured and key[at - 1 : at + 1] not in vocabulary().spelled("load") else key
+
+
+@lru_cache(maxsize=1)
+def _all_units() -> frozenset[Pieces]:
+    return frozenset(spelling for unit in units().values() for spelling in unit.words)
 
 
 def _measured_by_key(key: Pieces, beside: Set[str]) -> str:

@@ -36,6 +36,22 @@ def test_the_longest_unit_in_a_key_is_its_measure_and_a_letter_at_the_end_only(
 
 
 @pytest.mark.parametrize(
+    ("key", "read_as"),
+    [
+        ("speed in mm/min", "retraction.speed"),
+        ("speed in mm per minute", "retraction.speed"),
+        ("speed in, mm/min", "retraction.return_speed"),
+        ("speed in", "retraction.return_speed"),
+        ("push in mm", "feeder.load_length"),
+    ],
+)
+def test_the_in_before_a_unit_says_no_direction_but_behind_a_verb(key: str, read_as: str) -> None:
+    section = "feeder" if "push" in key else "retraction"
+    machine = recognise([read("a.conf", f"[{section}]\n{key} = 480\n".encode(), "sectioned")])
+    assert [each.quantity for each in machine.readings] == [read_as]
+
+
+@pytest.mark.parametrize(
     ("section", "keys", "read_as"),
     [
         ("axis x", "speed acceleration", {"axis.x.max_speed", "axis.x.max_acceleration"}),
