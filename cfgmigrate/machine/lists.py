@@ -118,10 +118,14 @@ def range_said(spot: Spot, name: Name, stated: str) -> Said | None:
     if len(numbers) != 2 or (numbers[0].value >= numbers[1].value and not found[0].entry.pair):
         return None
     unit = numbers[1].unit or numbers[0].unit
+    entry = found[0].entry
+    if not entry.low and numbers[0].value:
+        return None
     return joined(
         [
             reading_of(spot, Fit(target, found[0].unit, turned=True), replace(number, unit=unit))
-            for target, number in zip((found[0].entry.low, found[0].entry.high), numbers, strict=True)
+            for target, number in zip((entry.low, entry.high), numbers, strict=True)
+            if target
         ]
     )
 
@@ -146,6 +150,7 @@ def ranges_listed(spot: Spot, name: Name, stated: str) -> Said | None:
         least, most = pair if len(pair) == 2 else (value, value)
         if (
             not found
+            or not found[0].entry.low
             or not isinstance(least, Number)
             or not isinstance(most, Number)
             or least.value >= most.value

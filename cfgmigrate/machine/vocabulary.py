@@ -98,8 +98,8 @@ class ListEntry(Struct, frozen=True):
 
 
 class RangeEntry(Struct, frozen=True):
-    """How a setting with two numbers, the least and the most of a thing, is named; `low` and `high` are ids. Of a
-    `pair` either may be the greater."""
+    """How a setting with two numbers, the least and the most of a thing, is named; `low` and `high` are ids, and without `low` the
+    least has to be 0. Of a `pair` either may be the greater."""
 
     phrases: tuple[Phrase, ...]
     of: frozenset[str]
@@ -367,7 +367,7 @@ def _ranges(name: str, raw: object) -> list[RangeEntry]:
             frozenset(data.get("of", {}).get(letter, [letter])),
             frozenset(data.get("may", [])),
             frozenset(data.get("fillers", [])),
-            data["low"].replace("@", letter),
+            data.get("low", "").replace("@", letter),
             data["high"].replace("@", letter),
             bool(data.get("pair")),
             tuple(text.replace("@", letter) for text in data.get("examples", [])),
@@ -388,7 +388,7 @@ def _check(made: Vocabulary) -> None:
             if phrase.unit and facts(entry.quantity).unit(phrase.unit) is None:
                 raise BadInput(f"`{entry.quantity}` can't be in `{phrase.unit}`", Place(_FILE))
     for span in made.ranges:
-        if not known(span.low) or not known(span.high):
+        if (span.low and not known(span.low)) or not known(span.high):
             raise BadInput(f"there is no quantity `{span.low}` or `{span.high}`", Place(_FILE))
     for found in made.lists:
         for name in found.of.values():
