@@ -63,6 +63,7 @@ _SET_BY_HAND = frozenset({"probe.offset_z", "runout.distance"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
 _PULLED = "retraction.length"
 _PULLED_AT = "retraction.speed"
+_FULL_STEPS = "feeder.full_steps"
 _LOADED = "feeder.load_length"
 _LOADED_WAYS = frozenset({_LOADED, "feeder.unload_length", "feeder.path_length", "feeder.tube_length"})
 _GIVEN_BACK = frozenset({"retraction.return_speed"})
@@ -219,7 +220,10 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         return
     if best:
         best = (of_feeding(spot, best[0], name), *best[1:])
-        said = _not_full_steps(spot, best[0], readings_of(spot, best[0]))
+        said = readings_of(spot, best[0])
+        if _may_be_full_steps(spot, best[0], said):
+            found.torn.append(Torn(spot, name, (best[0], Fit(_FULL_STEPS)), _of_a_turn(spot)))
+            return
         if said.doubts and not said.readings and (other := else_meant(spot, best[0], spoken)):
             found.take(other[1], other[0], name.counted)
             return
@@ -260,15 +264,16 @@ def _has_a_number(value: str) -> bool:
     return any(isinstance(each, Number) for each in (read.items if isinstance(read, Items) else (read,)))
 
 
-def _not_full_steps(spot: Spot, fit: Fit, said: Said) -> Said:
-    """What a lone `steps` of the feeder says: where its number is a motor's usual count of full steps and no unit
-    is stated, it may be that, and nothing is taken."""
+def _may_be_full_steps(spot: Spot, fit: Fit, said: Said) -> bool:
+    """Whether a lone `steps` of the feeder may be its motor's: its number is a usual count of full steps and no unit is stated."""
     counts = any(reading.value in (200, 400) for reading in said.readings)
-    if not (fit.bare and counts and fit.quantity == "feeder.steps_per_mm" and spot.unit is None):
-        return said
-    line = name_line(spot.setting, "feeder.full_steps")
+    return fit.bare and counts and fit.quantity == "feeder.steps_per_mm" and spot.unit is None
+
+
+def _of_a_turn(spot: Spot) -> Doubt:
     why = "this may be feeder steps per mm or the motor's full steps per turn"
-    return Said((), (spot.doubt(why, f"say so in cfgmigrate.yaml, under meanings: {line}"),))
+    line = name_line(spot.setting, _FULL_STEPS)
+    return spot.doubt(why, f"say so in cfgmigrate.yaml, under meanings: {line}")
 
 
 def _only_a_thing(fit: Fit) -> bool:

@@ -24,6 +24,8 @@ SEVERAL_ALIKE = 3
 _A_WORD = pattern(r"[A-Za-z_][\w.-]{0,60}")
 #: z is left out: whatever may be the highest z is asked
 _AN_END = pattern(r"axis\.([xy])\.(?:min|max)")
+#: what would break a machine is asked, whatever the other lines are
+_NEVER_BY_WHAT_IS_LEFT = "feeder.steps_per_mm"
 _HALF = "not every word of its section is understood"
 
 
@@ -42,18 +44,21 @@ def settle_torn(found: Collection) -> None:
         for each in found.readings
         if each.reading.quantity == "retraction.length"
     }
-    said: dict[tuple[str, str], set[str]] = {}
+    said: dict[tuple[str, str, int | None], set[str]] = {}
     for each in found.readings:
         at = each.reading.setting
-        said.setdefault((each.reading.place.file, at.section), set()).add(each.reading.quantity)
+        number = each.counted.number if each.counted else None
+        said.setdefault((each.reading.place.file, at.section, number), set()).add(each.reading.quantity)
     for torn in found.torn:
         setting = torn.spot.setting
-        beside = said.get((torn.spot.document.path, setting.section), set())
+        number = torn.name.counted.number if torn.name.counted else None
+        beside = said.get((torn.spot.document.path, setting.section, number), set())
         left = [fit for fit in torn.fits if fit.quantity not in beside]
         pulled = [fit for fit in left if fit.quantity == "retraction.speed"]
         if pulled and (torn.spot.document.path, setting.section, _but_last(setting.key)) in lengths:
             left = pulled  # `ret_len` is of a retraction, so `ret_vel` is as well
-        if len(left) != 1 or len(left) == len(torn.fits):
+        sure = len(left) == 1 and len(left) < len(torn.fits) and left[0].quantity != _NEVER_BY_WHAT_IS_LEFT
+        if not sure:
             found.doubts.append(torn.doubt)
             continue
         others = " or ".join(quantity(fit.quantity).label for fit in torn.fits if fit is not left[0])

@@ -33,6 +33,21 @@ def test_a_setting_is_what_its_words_say_and_its_number_can_be(
 
 
 @pytest.mark.parametrize(
+    ("lines", "read_as"),
+    [
+        ("steps per mm = 93.4|steps = 200", ["feeder.steps_per_mm", "feeder.full_steps"]),
+        ("full steps = 200|steps = 400", ["feeder.full_steps"]),
+    ],
+)
+def test_lone_steps_beside_steps_per_mm_are_those_of_a_turn_and_never_the_other_way(
+    lines: str, read_as: list[str]
+) -> None:
+    found = machine(f"[feeder]|{lines}")
+    assert [each.quantity for each in found.readings] == read_as
+    assert not found.readings[-1].editable or len(read_as) == len(found.doubts)
+
+
+@pytest.mark.parametrize(
     ("lines", "asked"),
     [
         ("[feeder]|steps = 200", "this may be feeder steps per mm or the motor's full steps per turn"),
