@@ -46,7 +46,7 @@ def test_an_answer_of_one_key_goes_into_the_site_file_and_is_not_asked_again(
     cli: Runner, desk: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     out = talked(cli, monkeypatch, "what", "2", "PETG ASA", "stop")
-    assert "RMS or peak" in out and "1 of 1, about the files: feed.conf:4" in out
+    assert "RMS or peak" in out and "1 of 1, about the files: feed.conf:14" in out
     found = next(
         each for each in api.read_machine(["lapwing"])[1].readings if each.quantity == "motor.run_current"
     )
