@@ -41,9 +41,10 @@ _LENT = pattern(
     needs=("lent", "loan", "borrowed", "to look at", "compar", "to be used", "gave", "sent"),
 )
 _PAST = pattern(
-    r"\b(?:superseded\b|(?:no longer (?:in force|in use|used|valid)|not (?:in force|in use|used) any ?more)\b(?! (?:for|with|as|on|to)\b)"
-    r"|(?:out of date|obsolete)\b(?! (?!since|now|as of|by)\w)"
-    r"|replaced (?:by|with) (?:(?:rev|version|issue|edition|number)\w*|\d[\w.]*(?! ?\w))|kept (?:only )?(?:as a|for a) (?:copy|record)\b(?! of\b)"
+    r"\b(?:superseded\b|(?<!was )(?<!were )(?:no longer (?:in force|in use|used|valid)|not (?:in force|in use|used) any ?more)\b(?! (?:for|with|as|on|to)\b| ?:)"
+    r"|(?<!was )(?<!were )(?:out of date|obsolete)\b(?! (?!since|now|as of|by)\w)"
+    r"|replaced (?:by|with) (?:(?:rev|version|issue|edition|number)\w*(?! [\w.]+ of (?!this|these|th\w+ (?:file|settings)))"
+    r"|\d[\w.]*(?! ?\w))|kept (?:only )?(?:as a|for a) (?:copy|record)\b(?! of\b)"
     r"|last (?:spring|summer|autumn|fall|winter|season|year|month|week|term|semester)\b(?! ?\w))(?! (?:is|are|was|were|until|till)\b)",
     re.I,
     needs=(
