@@ -35,7 +35,8 @@ from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
 from cfgmigrate.plan.lines_by_hand import MAY_BE
 from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
 from cfgmigrate.plan.moves_not_understood import moves_not_understood
-from cfgmigrate.rules.lanes import Lane, Worked
+from cfgmigrate.rules.lanes import Worked
+from cfgmigrate.rules.passes import Lane
 from cfgmigrate.rules.result import Result
 from cfgmigrate.scripts.feeds import path_of
 from cfgmigrate.sheet.model import Entries, Sheet

@@ -14,7 +14,8 @@ from cfgmigrate.plan.model import LeftAlone
 from cfgmigrate.plan.naming import Naming
 from cfgmigrate.rules.age import Age
 from cfgmigrate.rules.book import Book
-from cfgmigrate.rules.lanes import Lane, Worked, deciding
+from cfgmigrate.rules.lanes import Worked
+from cfgmigrate.rules.passes import Lane, deciding
 from cfgmigrate.rules.result import Result
 
 

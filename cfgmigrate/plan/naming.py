@@ -14,7 +14,8 @@ from cfgmigrate.machine.model import MACHINE, Machine, Reading, View, feeder
 from cfgmigrate.machine.quantities import known, of_feeder
 from cfgmigrate.plan.identity import name_of
 from cfgmigrate.plan.items import Whose
-from cfgmigrate.rules.lanes import Lane, Worked, deciding
+from cfgmigrate.rules.lanes import Worked
+from cfgmigrate.rules.passes import Lane, deciding
 from cfgmigrate.rules.result import Derivation, Input, Result
 from cfgmigrate.rules.scope import is_shared
 

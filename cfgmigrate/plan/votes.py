@@ -31,7 +31,8 @@ from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.never_written import stands_already, told_instead, why_not_written
 from cfgmigrate.plan.within_limits import within_its_limits
 from cfgmigrate.rules.book import Book
-from cfgmigrate.rules.lanes import Lane, Worked, deciding
+from cfgmigrate.rules.lanes import Worked
+from cfgmigrate.rules.passes import Lane, deciding
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.rule import Rule
 

@@ -14,7 +14,8 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.lines_beside import Beside
 from cfgmigrate.rules.age import SAME, Age
-from cfgmigrate.rules.lanes import Worked, deciding
+from cfgmigrate.rules.lanes import Worked
+from cfgmigrate.rules.passes import deciding
 
 
 def waiting_values(machine: Machine, worked: Worked) -> Iterator[Beside]:

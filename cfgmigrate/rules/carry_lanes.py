@@ -25,7 +25,8 @@ from cfgmigrate.rules.age import Past
 from cfgmigrate.rules.carry import RULE, Carried, open_values, result_of, said, values_of
 from cfgmigrate.rules.carry_open import NOT_CARRIED, counted_for
 from cfgmigrate.rules.engine import Outcome
-from cfgmigrate.rules.lanes import Lane, Worked, deciding
+from cfgmigrate.rules.lanes import Worked
+from cfgmigrate.rules.passes import Lane, deciding
 from cfgmigrate.rules.result import Silent
 from cfgmigrate.sheet.model import Sheet, folded
 

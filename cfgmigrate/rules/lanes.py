@@ -1,48 +1,38 @@
 """The book worked out for every lane: each swapped feeder by itself, and with each profile that serves it.
 
-A lane is a feeder with at most one profile. Its view is flat, so no rule ever speaks of the second feeder or of a
-profile. What a lane shares with its feeder's base lane (the one without a profile) is decided there: a profile decides
-the values that it holds itself, and sees all others as they will be. So no two lanes can fight over one value.
+What a lane is, and what it shares with others, is told in `passes.py`.
 
 A value that is scaled from the old one is scaled once. So the lanes are worked out, each reading's age is told
 (`age.py`), and where one is not the old drive's, the lanes are worked out again without the ways that would move it
 once more.
 
-What becomes of the results in the files is told in `plan/deciding.py`.
+What is asked of all this is put into words in `lane_doubts.py`, and what becomes of the results in the files is told in
+`plan/deciding.py`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from functools import cached_property, lru_cache
 
 from msgspec import Struct
 
-from cfgmigrate.ground.findings import BadInput, Doubt, Likeness, Place
+from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.machine.model import FOR_FEEDER, Holder, Machine, Reading, View
-from cfgmigrate.machine.quantities import quantity as look_up
-from cfgmigrate.rules.age import NO_PAST, SAME, Age, Past, Told, age_of, remedy
+from cfgmigrate.rules.age import NO_PAST, SAME, Age, Past, Told, age_of
 from cfgmigrate.rules.book import Book
-from cfgmigrate.rules.engine import Kept, Outcome, Run, Step, one_pass
-from cfgmigrate.rules.evidence import asked_of_both, evidence, swapped_back
+from cfgmigrate.rules.engine import Kept, Outcome, Run
+from cfgmigrate.rules.evidence import asked_of_both, evidence
 from cfgmigrate.rules.formula import FormulaError, evaluate, nominal
+from cfgmigrate.rules.lane_doubts import lane_doubts
+from cfgmigrate.rules.passes import Lane, Work, deciding
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.rule import Rule, Way
 from cfgmigrate.rules.scope import NamedValue, Scope
 from cfgmigrate.rules.tips import doubts_of_tips, ways_shut
 from cfgmigrate.sheet.fields import read_value
-from cfgmigrate.sheet.model import MATERIAL, Sheet, SheetEntry, folded
+from cfgmigrate.sheet.model import MATERIAL, Sheet, SheetEntry
 from cfgmigrate.sheet.schema import field_of
-
-#: what is asked, wherever it stands, of values that are moved from what the files hold
-_ONCE_ONLY = "carried out once only"
-
-
-class Lane(Struct, frozen=True):
-    """A feeder with a profile, or with none."""
-
-    feeder: int
-    profile: Holder | None = None
 
 
 class Worked(Struct, frozen=True, dict=True):
@@ -107,7 +97,7 @@ def work_out_lanes(
                 again = True
     if again:
         runs = work.passes(shut)
-    doubts = _doubts(work, ages, sheet)
+    doubts = lane_doubts(work, ages, sheet)
     doubts.setdefault(lanes[0], []).extend(doubts_of_tips(machine, sheet, swapped))
     return Worked(
         {
@@ -134,11 +124,6 @@ def sheet_of(machine: Machine, sheet: Sheet, holder: str) -> Sheet:
     return sheet.lane(int(number) if number.isdecimal() else first, profile, material_of(machine, profile))
 
 
-def deciding(reading: Reading, feeder: int) -> Lane:
-    """The lane that decides a reading for a feeder: a profile's own for what it holds, else the base lane."""
-    return Lane(feeder, reading.holder.profile)
-
-
 def _swapped(machine: Machine, sheet: Sheet) -> tuple[int, ...]:
     """The feeders to work out. Raises BadInput where the machine has not got one of them."""
     there = machine.feeders or (1,)
@@ -162,52 +147,6 @@ def material_of(machine: Machine, profile: Holder | None) -> SheetEntry | None:
         return read_value(field, said, place)
     except BadInput:
         return None
-
-
-class Work:
-    """The passes through the book for all lanes, with what they have in common."""
-
-    def __init__(
-        self,
-        book: Book,
-        tables: Mapping[str, NamedValue],
-        views: Mapping[Lane, View],
-        sheets: Mapping[Lane, Sheet],
-        kept: Kept | None = None,
-        turned: bool = False,
-    ) -> None:
-        self.book, self.tables, self.views, self.sheets = book, tables, views, sheets
-        self.kept, self.turned = kept or Kept(), turned
-
-    def passes(self, shut: Mapping[Lane, Mapping[tuple[str, str], Told]]) -> dict[Lane, Run]:
-        runs: dict[Lane, Run] = {}
-        for lane, view in self.views.items():
-            base = runs.get(Lane(lane.feeder)) if lane.profile is not None else None
-            shared = base.scope if base is not None else None
-            scope = Scope(view, self.sheets[lane], self.tables, shared, self.kept.givens)
-            decided = self._decided(view, base) if base is not None else {}
-            closed = shut.get(lane, {})
-            place = lane, self.turned, bool(closed)
-            run = one_pass(self.book, scope, self.kept, closed, decided, self.kept.before.get(place))
-            runs[lane] = self.kept.before[place] = run
-        return runs
-
-    def of_the_old(self) -> dict[Lane, Run]:
-        """The passes for the swap the other way round, which say what the old drive asks for; none where that has no value."""
-        sheets = {lane: swapped_back(sheet) for lane, sheet in self.sheets.items()}
-        try:
-            return Work(self.book, self.tables, self.views, sheets, self.kept, turned=True).passes({})
-        except BadInput:
-            return {}
-
-    def _decided(self, view: View, base: Run) -> dict[str, Step]:
-        """The steps that a profile shares with its feeder: those of quantities that it does not hold itself."""
-        found = {}
-        for rule in self.book.rules:
-            reading = view.get(rule.sets) if rule.sets else None
-            if rule.sets and (reading is None or reading.holder.profile != view.profile):
-                found[rule.name] = base.steps[rule.name]
-        return found
 
 
 def _moving(book: Book, run: Run) -> frozenset[tuple[str, str]]:
@@ -345,70 +284,3 @@ def _by_quantity(view: View, ages: Mapping[Reading | None, Told]) -> dict[str, T
         for reading, told in ages.items()
         if reading is not None and view.get(reading.quantity) is reading
     }
-
-
-def _doubts(work: Work, ages: Mapping[Reading | None, Told], sheet: Sheet) -> dict[Lane, list[Doubt]]:
-    """What can't be told of the age of readings, in the lane that decides them."""
-    found: dict[Lane, list[Doubt]] = {}
-    once: dict[Holder, list[Reading]] = {}
-    for reading, told in ages.items():
-        if reading is None:
-            continue
-        lane = next(lane for lane in work.views if deciding(reading, lane.feeder) == lane)
-        if told.age is Age.UNKNOWN:
-            why = f"{look_up(reading.quantity).label} would be scaled from this value, and is not written: {told.why}"
-            found.setdefault(lane, []).append(
-                Doubt(reading.place, reading.setting.name, why, remedy(reading.holder))
-            )
-        elif told.once_only:
-            once.setdefault(reading.holder, []).append(reading)
-    for several in once.values():
-        lane = next(lane for lane in work.views if deciding(several[0], lane.feeder) == lane)
-        found.setdefault(lane, []).append(_once_only(several, sheet))
-    for lane, doubt in _materials(work, sheet):
-        found.setdefault(lane, []).append(doubt)
-    return found
-
-
-def _materials(work: Work, sheet: Sheet) -> Iterator[tuple[Lane, Doubt]]:
-    """Where the files' profiles are all for other filaments than the sheet's, one of the two is wrong, or what the sheet
-    says was not meant for them."""
-    said = sheet.get(MATERIAL)
-    lanes = [lane for lane in work.views if lane.profile is not None]
-    own = {lane: entry for lane in lanes if (entry := work.sheets[lane].get(MATERIAL)) is not None}
-    if said is None or any(entry.says_the_same(said) for entry in own.values()):
-        return
-    for lane, entry in own.items():
-        assert lane.profile is not None
-        if sheet.profiles.get(folded(lane.profile), {}).get(MATERIAL) is not None:
-            continue
-        why = f"{lane.profile} is for {entry.text}, and the sheet says {said.text}; its values are worked out for {entry.text}"
-        said_so = f'filaments: {{"{lane.profile.name}": {{material: {said.text}}}}} in the sheet'
-        if lane.profile.kind == "print":
-            said_so = (
-                f'profiles: {{{entry.place.file}: {{print: "{lane.profile.name}", material: {said.text}}}}}'
-                " in cfgmigrate.yaml"
-            )
-        settle = (
-            f"If it is to print {said.text}, say {said_so} and prepare again. If not, nothing has to be done."
-        )
-        yield lane, Doubt(entry.place, f"material {entry.text}", why, settle)
-
-
-def _once_only(readings: list[Reading], sheet: Sheet) -> Doubt:
-    """What to say where nothing tells whether the files are the old machine's, and values are moved from them."""
-    holder = readings[0].holder
-    whose = "" if holder.kind == "machine" else f" of {holder}"
-    names = list(dict.fromkeys(look_up(reading.quantity).label for reading in readings))
-    are, they = ("are", "they") if len(names) > 1 else ("is", "it")
-    why = (
-        f"{', '.join(names)}{whose} {are} worked out from what the files hold, and"
-        f" nothing else in the sheet tells whether that is still the old machine's; carried out a second time, {they}"
-        " would move a second time"
-    )
-    settle = "Make sure that the files are as they were before the swap, and carry this sheet out once only."
-    place = next((entry.place for entry in sheet.entries.values()), Place(sheet.path))
-    if holder.kind != "machine":
-        place = readings[0].place
-    like = Likeness(_ONCE_ONLY, own=f"{', '.join(names)}{whose}", anywhere=True)
-    return Doubt(place, _ONCE_ONLY, why, settle, like=like)

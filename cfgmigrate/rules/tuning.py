@@ -17,7 +17,8 @@ from msgspec.structs import replace
 from cfgmigrate.machine.model import FlatMachine, Machine
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Outcome, work_out_once
-from cfgmigrate.rules.lanes import Lane, Work, Worked
+from cfgmigrate.rules.lanes import Worked
+from cfgmigrate.rules.passes import Lane, Work
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.scope import NamedValue, Scope
 from cfgmigrate.sheet.model import Sheet

@@ -12,7 +12,8 @@ from cfgmigrate.files.site import Site
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.machine.called_feeders import names_of_feeders, numbers_in_files
 from cfgmigrate.machine.model import Holder, Machine
-from cfgmigrate.rules.lanes import Lane, material_of
+from cfgmigrate.rules.lanes import material_of
+from cfgmigrate.rules.passes import Lane
 from cfgmigrate.sheet.model import Sheet, folded_name, listed
 from cfgmigrate.sheet.several import Known
 

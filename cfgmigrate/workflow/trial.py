@@ -20,7 +20,7 @@ from cfgmigrate.workflow.prepare import read_machine
 if TYPE_CHECKING:
     from cfgmigrate.files.site import Site
     from cfgmigrate.machine.model import Machine
-    from cfgmigrate.rules.lanes import Lane
+    from cfgmigrate.rules.passes import Lane
     from cfgmigrate.trials import Wishes
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from cfgmigrate.plan.basis import ToldToStore
     from cfgmigrate.plan.model import Plan
     from cfgmigrate.rules.book import Book
-    from cfgmigrate.rules.lanes import Lane
+    from cfgmigrate.rules.passes import Lane
     from cfgmigrate.rules.rule import Rule
     from cfgmigrate.sheet.model import Sheet
     from cfgmigrate.sheet.several import Known
@@ -55,7 +55,7 @@ def measured_lane(
     """The lane that a measured sheet names, and the flat sheet of each lane that it decides: with a profile that has
     alternatives that one alone, so that what others share is left to a sheet that names none."""
     from cfgmigrate.rules import tuning
-    from cfgmigrate.rules.lanes import Lane
+    from cfgmigrate.rules.passes import Lane
     from cfgmigrate.sheet.model import OF_FILAMENT, OF_PRINT
     from cfgmigrate.workflow.lane import chosen, flat_sheet
 

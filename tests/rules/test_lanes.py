@@ -3,58 +3,17 @@
 from __future__ import annotations
 
 import pytest
-from msgspec.structs import replace
-from rulebench import FILE, reading
+from lanebench import PETG, SCALED, SHEET, TUBES, TURN, becomes, held, machine, made, once, worked
 
-from cfgmigrate.ground.findings import BadInput, Place
-from cfgmigrate.machine.model import MACHINE, Holder, Machine, Profile, Reading, feeder
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.machine.model import MACHINE, Holder, feeder
 from cfgmigrate.rules import library
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import book_from
 from cfgmigrate.rules.engine import Kept
-from cfgmigrate.rules.lanes import Lane, Worked, one_lane, sheet_of, work_out_lanes
+from cfgmigrate.rules.lanes import one_lane, sheet_of, work_out_lanes
+from cfgmigrate.rules.passes import Lane
 from cfgmigrate.sheet.reader import parse_sheet
-
-PETG, PLA = Holder("filament", "petg black"), Holder("filament", "pla grey")
-SHEET = "swap.yaml"
-
-
-def made(sets: str, formula: str, *needs: str, more: str = "") -> tuple[str, bytes]:
-    way = f"ways:\n  - {{way: it, needs: [{', '.join(needs)}], formula: '{formula}', status: computed, source: here}}"
-    text = f"sets: {sets}\nsays: It follows.\n{way}\n{more}agree: 10 %\nverify: Look.\n"
-    return f"{sets}.yaml", text.encode()
-
-
-#: as long a retraction as the tube is long: it moves again each time
-SCALED = made("retraction.length", "was.retraction.length * new.tube.length / old.tube.length",
-              "was.retraction.length", "new.tube.length", "old.tube.length")  # fmt: skip
-TURN = made("feeder.feed_per_turn", "new.feed_per_turn", "new.feed_per_turn")
-TUBES = "old: {tube: {length: 400 mm}}\nnew: {tube: {length: 40 mm}, feed_per_turn: 4.15 mm}\n"
-
-
-def machine(*readings: Reading, materials: dict[Holder, str] | None = None, feeders: int = 1) -> Machine:
-    numbers = tuple(range(1, feeders + 1))
-    profiles = tuple(
-        Profile(holder, numbers, Place(FILE, 20 + at), of)
-        for at, (holder, of) in enumerate((materials or {}).items())
-    )
-    return Machine((), readings, feeders=numbers, found_profiles=profiles)
-
-
-def held(name: str, text: str, holder: Holder = MACHINE, line: int = 1, feeders: int = 1) -> Reading:
-    serves = (int(holder.name),) if holder.kind == "feeder" else tuple(range(1, feeders + 1))
-    return replace(reading(name, text, line), holder=holder, serves=serves, start=100 * line)
-
-
-def worked(of: Machine, sheet: str, *rules: tuple[str, bytes], past: Past | None = None) -> Worked:
-    book = book_from(dict(rules or (SCALED, TURN)), library.vocabulary())
-    return work_out_lanes(book, of, parse_sheet(sheet.encode(), SHEET), library.tables(), past or Past())
-
-
-def becomes(found: Worked, name: str = "retraction.length", lane: Lane | None = None) -> float | None:
-    result = found.lanes[lane or Lane(1)].result(name)
-    return None if result is None or result.value is None else round(result.value, 6)
-
 
 # --- whose sheet ----------------------------------------------------------------------------------------------
 
@@ -162,12 +121,6 @@ def test_a_profile_decides_what_it_holds_and_has_all_else_from_its_feeder() -> N
 
 # --- what was scaled is not scaled again ----------------------------------------------------------------------
 
-ONCE = "carried out once only"
-
-
-def once(found: Worked) -> list[Place]:
-    return [doubt.place for doubt in found.doubts if doubt.text == ONCE]
-
 
 @pytest.mark.parametrize(
     ("said", "value", "doubts"),
@@ -179,25 +132,6 @@ def test_a_value_is_scaled_unless_it_is_new_and_where_nothing_tells_that_is_a_do
     found = worked(machine(held("retraction.length", "5")), said + TUBES)
     assert becomes(found) == value
     assert len(once(found)) == doubts
-
-
-def test_what_is_carried_out_once_only_is_one_question_of_all_profiles() -> None:
-    tpu = Holder("filament", "tpu")
-    also = held("feeder.unload_length", "60", tpu, 3)
-    of = machine(
-        held("retraction.length", "5", PETG),
-        held("retraction.length", "6", tpu, 2),
-        also,
-        materials={PETG: "", tpu: ""},
-    )
-    unload = made("feeder.unload_length", "was.feeder.unload_length / 2", "was.feeder.unload_length")
-    doubts = worked(of, TUBES.replace(", feed_per_turn: 4.15 mm", ""), SCALED, unload).doubts
-    asked = [each.like for each in doubts if each.text == ONCE]
-    assert [each.own for each in asked if each] == [
-        "retraction length of filament petg black",
-        "unload length, retraction length of filament tpu",
-    ]
-    assert len({(each.question, each.of, each.anywhere) for each in asked if each}) == 1
 
 
 def test_what_does_not_move_a_second_time_is_written_whatever_its_age() -> None:
@@ -381,61 +315,12 @@ def test_the_age_of_a_profile_s_values_is_its_own() -> None:
         assert ages == [Age.NEW if each is None else Age.OLD for each in wanted], said
 
 
-def test_the_doubt_of_what_is_scaled_stands_at_the_sheet_and_of_a_profile_at_its_value() -> None:
-    of = machine(
-        held("retraction.length", "5"), held("retraction.length", "6", PETG, 3), materials={PETG: ""}
-    )
-    found = worked(of, TUBES)
-    assert once(found) == [Place(SHEET, 1, 22), Place(FILE, 3, 1)]
-    assert [[doubt.place.line for doubt in each.doubts] for each in found.lanes.values()] == [[1], [3]]
-
-
-def test_where_something_was_installed_before_and_nothing_tells_the_age_it_is_asked_and_not_written() -> None:
-    found = worked(
-        machine(held("retraction.length", "5")), TUBES, past=Past(installs=True, inputs=frozenset({FILE}))
-    )
-    (doubt,) = found.doubts
-    assert becomes(found) is None
-    assert (doubt.place, doubt.remedy.count("values: old")) == (Place(FILE, 1, 1), 1)
-
-
 def test_an_age_that_was_told_before_counts_as_it_is() -> None:
     told = {("retraction.length", "machine"): Told(Age.NEW, "so it was told")}
     assert becomes(worked(machine(held("retraction.length", "5")), TUBES, past=Past(stated=told))) is None
 
 
-# --- what the files say of materials --------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("sheet", "materials", "doubts"),
-    [
-        ("filament: {material: PLA}\n", {PETG: "PETG"}, 1),
-        ("filament: {material: PETG}\n", {PETG: "PETG"}, 0),
-        ("filament: {material: PLA}\n", {PETG: "PETG", PLA: "PLA"}, 0),
-        ("filament: {material: PLA}\n", {PETG: "PETG", Holder("filament", "abs"): "ABS"}, 2),
-        ("filament: {material: PLA}\n", {PETG: ""}, 0),
-        ("filament: {material: PLA}\n", {PETG: "porridge"}, 0),
-        ("", {PETG: "PETG"}, 0),
-        ("filament: {material: PLA}\nfilaments: {petg black: {material: PETG}}\n", {PETG: "PETG"}, 0),
-    ],
-)
-def test_profiles_that_are_all_for_another_filament_than_the_sheet_s_are_a_doubt(
-    sheet: str, materials: dict[Holder, str], doubts: int
-) -> None:
-    found = worked(machine(materials=materials), sheet + TUBES).doubts
-    assert len(found) == doubts
-    assert [doubt.place.line for doubt in found] == [20, 21][:doubts]
-    assert all("is for" in doubt.why for doubt in found)
-
-
-@pytest.mark.parametrize(("kind", "where"), [("filament", "in the sheet"), ("print", "in cfgmigrate.yaml")])
-def test_what_a_filament_is_of_is_said_in_the_sheet_and_of_a_print_in_the_site_file(
-    kind: str, where: str
-) -> None:
-    of = machine(materials={Holder(kind, "slow"): "PETG"})
-    (doubt,) = worked(of, "filament: {material: PLA}\n" + TUBES).doubts
-    assert where in doubt.remedy
+# --- what a profile has from the pass without one -------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("profiles", "value"), [("2500", 1875), ("1000", 1000)])

@@ -14,7 +14,7 @@ from cfgmigrate.machine.quantities import known
 from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Outcome
-from cfgmigrate.rules.lanes import Lane
+from cfgmigrate.rules.passes import Lane
 from cfgmigrate.rules.result import Derivation, Input, Result, Status
 from cfgmigrate.rules.tuning import following, joined, work_out_tuning
 from cfgmigrate.sheet.reader import parse_sheet
