@@ -16,6 +16,7 @@ from cfgmigrate.ground.units import units
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.collection import about, whole
 from cfgmigrate.machine.context import Spoken
+from cfgmigrate.machine.gear_pairs import count_of_teeth, teeth_of_one
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.model import Quantity
 from cfgmigrate.machine.names import Meaning, Named
@@ -156,6 +157,8 @@ def _as_named(spot: Spot, named: Named, spoken: Spoken) -> Said:
     if len(numbers) == 1 and len(parts) == 1:
         fit = _as_fit(named.meanings[0], spoken)
         said = _meant(spot, reading_of(spot, fit, value), named.meanings[0])
+        if not said.readings and fit.quantity == "feeder.gear_ratio" and teeth_of_one(spot.setting):
+            return Said((replace(whole(spot, fit.quantity), value=count_of_teeth(spot.setting)),))
         return replace(said, doubts=tuple(about(said.doubts, fit)))
     if len(numbers) != len(parts):
         why = f"its meaning and its value are of different counts of numbers: {len(numbers)} and {len(parts)}"

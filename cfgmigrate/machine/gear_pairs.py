@@ -27,6 +27,9 @@ from cfgmigrate.machine.spots import Spot
 from cfgmigrate.machine.words import split
 
 _GEAR = frozenset({"cog", "cogs", "gear", "gears", "gearing", "ratio", "teeth", "tooth", "wheel", "wheels"})
+_TEETH = frozenset({"cog", "cogs", "teeth", "tooth"})
+#: no gear has fewer: such a number beside the word is a ratio
+FEWEST_TEETH = 6
 #: of so many settings of gears in one section the other of a pair is looked for
 MOST_GEARS = 24
 #: how a reading of two counts was converted
@@ -168,7 +171,7 @@ def _beside(reading: Reading, what: str, other: Setting) -> bool:
     alike = len(words) == len(others) and len(differ) == 1
     if not _order(frozenset(words), frozenset(others)):
         return alike and differ[0][0] not in _GEAR
-    return alike or bool(one.section)
+    return alike or bool(one.section or what)
 
 
 def ratio_of_a_line(
@@ -240,6 +243,12 @@ def count_of_teeth(setting: Setting) -> float:
         if isinstance(found, Number) and found.value >= 1 and found.value == int(found.value)
         else 0.0
     )
+
+
+def teeth_of_one(setting: Setting) -> bool:
+    """Whether a setting is by its words the teeth of one gear, and has so many as a gear has."""
+    words = _words(setting)
+    return count_of_teeth(setting) >= FEWEST_TEETH and not _TEETH.isdisjoint(words) and "ratio" not in words
 
 
 def _words(setting: Setting) -> frozenset[str]:

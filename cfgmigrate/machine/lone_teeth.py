@@ -18,7 +18,7 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import Collected, Collection, line_of
 from cfgmigrate.machine.gear_order import DRIVEN_WORDS, DRIVING_WORDS
-from cfgmigrate.machine.gear_pairs import count_of_teeth, is_bare_ratio, joined_counts
+from cfgmigrate.machine.gear_pairs import count_of_teeth, is_bare_ratio, joined_counts, teeth_of_one
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.words import split
 
@@ -30,6 +30,8 @@ _OVER = pattern(r"\b([A-Za-z_]\w*)[\s)}]*/[\s({$]*(?:(?:float|double)\s*\)[\s({$
 #: characters of a formula, and words of a key, that are looked at
 LONGEST_DIVISION, MOST_WORDS_OF_A_GEAR = 300, 8
 _WHY = "this is the teeth of one of two gears, and was taken for the whole ratio; whether it is of the driven gear or of the "
+_ALONE = "this is the teeth of one of two gears, and not the whole ratio; the other gear's line is not known"
+_NAME_BOTH = "say of the other gear's line, too, that it is feeder.gear_ratio (driven and driving in their names tell them apart), or put both in by hand"
 _REMEDY = "put both in by hand, each in its place; written as the ratio, one of them turns the feed over"
 
 
@@ -43,6 +45,9 @@ def teeth_for_a_ratio(found: Collection, documents: Sequence[Document]) -> Itera
     for each in found.readings:
         reading = each.reading
         others = partners.of(reading) if _is_candidate(reading) else []
+        if not others and _is_candidate(reading) and teeth_of_one(reading.setting):
+            yield Doubt(reading.place, line_of(reading.setting), _ALONE, _NAME_BOTH, reading.quantity)
+            continue
         if not others:
             kept.append(each)
             continue

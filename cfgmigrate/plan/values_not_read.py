@@ -16,6 +16,7 @@ from collections.abc import Collection, Iterable, Iterator
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Items, Number, read_value
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.gear_pairs import teeth_of_one
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.nearest import said_in_full
 from cfgmigrate.machine.quantities import quantity
@@ -45,6 +46,9 @@ def values_not_read(machine: Machine, moved: Collection[str], asked: Iterable[Do
         why = f"its name says {label}, and its value was not read as one: its unit or its remark may be those of something else; it stays as it is"
         line = name_line(unread.setting, name, quantity(name).unit)
         remedy = f"if it is, say so in cfgmigrate.yaml, under meanings: {line}, with its own unit; or change it by hand"
+        if teeth_of_one(unread.setting):
+            why = "this is the teeth of one of two gears, and whose they are is not said; it stays as it is"
+            remedy = f"if they drive the feeder, say so of both gears' lines in cfgmigrate.yaml, under meanings: {line}; or change both by hand"
         yield Doubt(unread.place, f"{unread.setting.name} = {unread.setting.value}", why, remedy, name)
 
 

@@ -54,7 +54,7 @@ def _line_of_names(
     if told is None:
         return None
     for edit in (edit for change in plan.changes for edit in change.edits):
-        if f" at {edit.file}:{edit.line}'" not in found:
+        if not any(f" at {edit.file}:{edit.line}{end}" in found for end in (" ", ", ")):
             continue
         document = machine.document(edit.file)
         for setting in document.settings:

@@ -25,7 +25,6 @@ WATCHED = [
     "lark",
     "ruamel.yaml",
     "jinja2",
-    "deepdiff",
     "pint",
     "uncertainties",
     "rich.console",

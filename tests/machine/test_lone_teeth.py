@@ -69,3 +69,21 @@ def test_two_counts_whose_words_say_which_drives_are_still_written_together(tmp_
         (3.75, "driven", True),
         (3.75, "driving", True),
     ]
+
+
+@pytest.mark.parametrize("counts", [(39, 13), (104, 11)])
+@pytest.mark.parametrize("driven", ["TEETH_DRIVEN", "GEAR_TEETH_DRIVEN"])
+def test_two_counts_that_are_both_said_to_be_it_are_written_together_however_many_they_are(
+    counts: tuple[int, int], driven: str, tmp_path: Path
+) -> None:
+    text = "#define {} {}\n#define TEETH_DRIVING {}\n".format(driven, *counts)
+    names = f"{driven}: feeder.gear_ratio\nTEETH_DRIVING: feeder.gear_ratio"
+    found = machine(text, names, tmp_path)
+    both = [each for one in found.readings for each in (one, *found.followers(one))]
+    assert {each.form.teeth for each in both if each.editable} == {"driven", "driving"}
+    assert {each.value for each in both} == {counts[0] / counts[1]} and not found.doubts
+
+
+def test_the_teeth_of_one_gear_whose_other_is_not_there_are_no_ratio(tmp_path: Path) -> None:
+    found = machine("#define GEAR_TEETH 39\n", "GEAR_TEETH: feeder.gear_ratio", tmp_path)
+    assert not found.readings and "the other gear's line is not known" in found.doubts[0].why
