@@ -25,7 +25,7 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import MACHINE, Holder, Machine, Quantity, Reading, feeder
 from cfgmigrate.machine.precedence import SAME_READING
-from cfgmigrate.machine.quantities import Relation, quantity, relations
+from cfgmigrate.machine.quantities import Relation, label_of, quantity, relations
 from cfgmigrate.machine.relations import outcome_of, spread_of
 
 _SCRIPT = pattern(r"(script\.[a-z]+)\d*")
@@ -57,18 +57,20 @@ class ComparedReading(Struct, frozen=True):
 
 
 class Difference(Struct, frozen=True):
-    """One quantity that the two configurations have differently."""
+    """One quantity that the two configurations have differently. `label` is what the old one calls it, where that is no
+    label of the quantity's own."""
 
     quantity: Quantity
     old: ComparedReading
     new: ComparedReading
     holder: Holder = MACHINE
+    label: str = ""
 
     def to_json(self) -> dict[str, Any]:
         return {
             "quantity": self.quantity.id,
             "holder": str(self.holder),
-            "label": self.quantity.label,
+            "label": self.label or self.quantity.label,
             "unit": self.quantity.unit,
             "old": self.old.shown(),
             "new": self.new.shown(),
@@ -122,7 +124,7 @@ def _reading_json(reading: Reading) -> dict[str, Any]:
     return {
         "quantity": reading.quantity,
         "holder": str(reading.holder),
-        "label": found.label,
+        "label": label_of(reading),
         "unit": found.unit,
         "value": reading.value,
         "text": reading.text,
@@ -225,7 +227,9 @@ def _compare_direct(work: _HolderComparison, name: str) -> None:
     if _same_reading(old, new):
         work.same += 1
     else:
-        work.differences.append(Difference(quantity(name), _side(old), _side(new), work.holder))
+        work.differences.append(
+            Difference(quantity(name), _side(old), _side(new), work.holder, label_of(old))
+        )
 
 
 def _same_reading(old: Reading, new: Reading) -> bool:

@@ -23,7 +23,7 @@ from cfgmigrate.ground.data_file import check_fields, expand, load
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import file_units, units
-from cfgmigrate.machine.model import Quantity
+from cfgmigrate.machine.model import Quantity, Reading
 
 _FILE = "quantities.yaml"
 _TOP: dict[str, type] = {"quantities": dict, "relations": list}
@@ -300,6 +300,14 @@ def facts(name: str) -> Facts:
         )
         return Facts(shown, (WrittenUnit(""),), {})
     raise KeyError(name)
+
+
+def label_of(reading: Reading) -> str:
+    """What people call a reading. A protected setting that is known by its words alone goes by those of its file: what its id
+    is made of are the words that it is a spelling of, in no order."""
+    if reading.quantity.startswith(PROTECTED):
+        return reading.setting.name
+    return quantity(reading.quantity).label
 
 
 def _renamed(found: Facts, name: str, label: str) -> Facts:

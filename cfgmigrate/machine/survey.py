@@ -19,7 +19,7 @@ from cfgmigrate.machine.codes import code_line
 from cfgmigrate.machine.commas import COMMA, once_a_file
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.near_lengths import lengths_of, of_the_path
-from cfgmigrate.machine.quantities import PROTECTED, numbered, quantity
+from cfgmigrate.machine.quantities import PROTECTED, label_of, numbered, quantity
 from cfgmigrate.machine.rows import taught_as
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.teach import teachable
@@ -123,7 +123,7 @@ class Survey(Struct, frozen=True):
 
     def _reading(self, reading: Reading) -> dict[str, Any]:
         found: dict[str, Any] = {
-            "label": quantity(reading.quantity).label,
+            "label": label_of(reading),
             "value": reading.value,
             "unit": quantity(reading.quantity).unit,
             "text": reading.text,

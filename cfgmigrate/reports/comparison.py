@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.findings import Place
-from cfgmigrate.machine.quantities import known, quantity
+from cfgmigrate.machine.quantities import PROTECTED, known, quantity
 from cfgmigrate.reports import wording
 
 PROTECTED_HEADING = "Protected: these can hurt, look at them first"
@@ -111,7 +111,7 @@ def _cells(row: ComparisonRow) -> list[str]:
     from cfgmigrate.reports.gfm import code_in_table
 
     places = [code_in_table(place) if place else "" for place in (row.old_place, row.new_place)]
-    return [code_in_table(row.quantity), row.old or "–", places[0], row.new or "–", places[1]]
+    return [row.quantity, row.old or "–", places[0], row.new or "–", places[1]]
 
 
 def _row(item: Mapping[str, Any] | str, old: Any, new: Any) -> ComparisonRow:
@@ -132,8 +132,17 @@ def _what(item: Mapping[str, Any]) -> str:
     """The quantity as people call it, and whose it is where it is not the machine's."""
     holder = str(item.get("holder") or "machine")
     name = str(item.get("quantity") or "")
-    what = wording.capital(quantity(name).label) if known(name) else name or str(item.get("text") or "")
+    what = called(item) if name else str(item.get("text") or "")
     return what if holder == "machine" else f"{what} ({holder})"
+
+
+def called(item: Mapping[str, Any]) -> str:
+    """What people call the quantity of a reading: its label, or the words of the file for a protected setting that is known
+    by its words alone."""
+    name = str(item["quantity"])
+    if name.startswith(PROTECTED) and item.get("label"):
+        return str(item["label"])
+    return wording.capital(quantity(name).label) if known(name) else name
 
 
 def lines_that_differ(row: ComparisonRow) -> tuple[str, str]:

@@ -16,7 +16,7 @@ from cfgmigrate.machine.precedence import IN_STEP
 from cfgmigrate.reports import comparison
 from cfgmigrate.reports.console import ALARM, MOST_LISTED, heading, line, make_table, plain
 from cfgmigrate.reports.feeders_called import named
-from cfgmigrate.reports.survey_screen import asked_of, which_is_swapped
+from cfgmigrate.reports.survey_screen import NAME_WIDTH, asked_of, which_is_swapped
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -88,10 +88,10 @@ def _show_readings(console: Console, holder: str, readings: Sequence[Mapping[str
     """The readings of one holder."""
     heading(console, "The machine" if holder == "machine" else holder[:1].upper() + holder[1:])
     converted = any(reading.get("converted") for reading in readings)
-    table = make_table("quantity", "value", "as written", "where", *(["converted"] if converted else []))
+    table = make_table("what", "value", "as written", "where", *(["converted"] if converted else []))
     for reading in readings:
         table.add_row(
-            plain(str(reading["quantity"])),
+            plain(comparison.called(reading)),
             plain(_in_a_line(comparison.value_text(reading))),
             plain("" if reading.get("value") is None else str(reading["text"])),
             plain(comparison.place_text(reading)),
@@ -101,11 +101,12 @@ def _show_readings(console: Console, holder: str, readings: Sequence[Mapping[str
         name, where = table.columns[0], table.columns[3]
         values = [column for column in table.columns if column not in (name, where)]
         gaps = BETWEEN_COLUMNS * (len(table.columns) - 1)
-        name.no_wrap = where.no_wrap = True
-        if sum(map(_widest, table.columns)) + gaps > console.width:
+        where.no_wrap = True
+        name.width = min(_widest(name), NAME_WIDTH)
+        if name.width + sum(map(_widest, (*values, where))) + gaps > console.width:
             for column in values:
                 column.width = min(_widest(column), LEAST_OF_A_VALUE)
-            room = console.width - _widest(name) - sum(column.width or 0 for column in values) - gaps
+            room = console.width - name.width - sum(column.width or 0 for column in values) - gaps
             where.no_wrap, where.width = False, max(LEAST_OF_A_VALUE, min(_widest(where), room))
     console.print(table)
     held_back = [reading for reading in readings if not reading.get("editable", True)]
@@ -135,7 +136,7 @@ def _show_list(console: Console, title: str, items: Sequence[Any], bullet: str =
         if isinstance(item, str):
             line(console, item, bullet=bullet)
             continue
-        what = str(item.get("quantity") or item.get("text") or "")
+        what = comparison.called(item) if item.get("quantity") else str(item.get("text") or "")
         value = comparison.value_text(item) if "value" in item else ""
         line(console, ": ".join(filter(None, [comparison.place_text(item), what, value])), bullet=bullet)
         for name in ("why", "remedy"):
@@ -162,5 +163,6 @@ def show_comparison(found: Mapping[str, Any], console: Console) -> None:
                 plain(row.new),
                 plain(row.new_place),
             )
-        table.columns[0].no_wrap = console.width >= WIDE
+        if console.width >= WIDE:
+            table.columns[0].width = min(_widest(table.columns[0]), NAME_WIDTH)
         console.print(table)

@@ -103,6 +103,15 @@ def test_protected_differences_come_first() -> None:
     assert [difference.quantity.protected for difference in found.differences] == [True, True, False]
 
 
+def test_a_protected_setting_of_no_quantity_is_called_as_in_its_file() -> None:
+    old = sectioned("[protection]\ndoor switch = none\n[end switches]\nx switch opens when touched = yes\n")
+    new = sectioned("[protection]\ndoor switch = front\n")
+    found = compare(old, new).to_json()
+    assert [each["label"] for each in found["differences"]] == ["[protection] door switch"]
+    assert [each["label"] for each in found["only_old"]] == ["[end switches] x switch opens when touched"]
+    assert found["differences"][0]["quantity"].startswith("protected.")
+
+
 def test_what_only_one_side_says_is_listed_protected_first() -> None:
     old = flat("retract length = 5\nbed.max.temp = 100\nlag coefficient = 0.4\n")
     new = sectioned("[retraction]\nlength = 5\n[feeder]\nmicrosteps = 16\n")

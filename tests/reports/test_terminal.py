@@ -169,7 +169,7 @@ def test_a_survey_says_what_was_understood_and_what_was_not() -> None:
 def test_a_survey_stands_by_whose_value_it_is() -> None:
     text = printed(lambda console: show_survey(SURVEY, console), width=120)
     machine, filament = text.index("The machine"), text.index("Filament petg")
-    assert machine < text.index("motor.run_current") < filament < text.index("petg.ini:3")
+    assert machine < text.index("Feeder run current") < filament < text.index("petg.ini:3")
     assert "which feeder it is of is not certain" in text
     assert "6.5" not in text
 
@@ -236,7 +236,7 @@ def test_names_stand_whole_in_a_survey_and_a_comparison_of_a_usual_terminal() ->
     said = {"quantity": "feeder.max_feed_length", "holder": "machine", **reading("parts/rings/feeder.conf")}
     survey = {"files": [], "readings": [said]}
     text = printed(lambda console: show_survey(survey, console), width=80)
-    assert "feeder.max_feed_length" in text and "parts/rings/feeder.conf:11:18" in text
+    assert "Longest single feed" in text and "parts/rings/feeder.conf:11:18" in text
     assert "600 mm" in text and "converted" not in text
     said |= {**reading("plastics/tough black (outdoors, in the sun).txt"), "converted": "mm / 10"}
     assert "600 mm" in printed(
