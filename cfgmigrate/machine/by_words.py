@@ -60,6 +60,8 @@ from cfgmigrate.machine.words import Name, split
 
 #: what a line that is protected by its words may be named as, and is then set by hand
 _SET_BY_HAND = frozenset({"probe.offset_z", "runout.distance"})
+#: the same of a line that is protected as an end stop's
+_AT_AN_END_STOP = frozenset({"axis.z.max"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
 _PULLED = "retraction.length"
 _PULLED_AT = "retraction.speed"
@@ -133,14 +135,20 @@ def _by_hand_alone(name: Name, best: tuple[Fit, ...], named: Named) -> bool:
     """Whether a setting that is protected by words alone is named as what a person sets by hand: then it is read as that,
     and never written."""
     meant = {meaning.quantity for meaning in named.meanings}
-    return bool(meant) and meant <= _SET_BY_HAND and not best and bool(protected_name(name))
+    may_be = _SET_BY_HAND | _AT_AN_END_STOP if _of_an_end_stop(name) else _SET_BY_HAND
+    return bool(meant) and meant <= may_be and not best and bool(protected_name(name))
+
+
+def _of_an_end_stop(name: Name) -> bool:
+    return "end_stop" in protected_name(name)
 
 
 def _stays_protected(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], named: Named) -> bool:
     """Whether a setting is protected by its own words, whatever a names file says; a doubt says so."""
     by_words = [fit.quantity for fit in best if not is_no_heat(spot, name, fit)]
     protected = any(quantity(each).protected for each in by_words) if by_words else bool(protected_name(name))
-    if named.ignored and not all(quantity(each).protected for each in by_words):
+    by_name_alone = not by_words and _of_an_end_stop(name)
+    if named.ignored and (by_name_alone or not all(quantity(each).protected for each in by_words)):
         return False  # it may be either, and nothing is written of it
     if not protected or (named.meanings and all(quantity(m.quantity).protected for m in named.meanings)):
         return False

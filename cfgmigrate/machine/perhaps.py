@@ -5,8 +5,8 @@ keeps it, and would look in vain for the line that stands in their own file in w
 not read is one that may be it where no known word of its name says something else, and its number, in its unit, is one
 that the value usually has. A time in seconds, or a number of the filament's, whose name has a word that only comes near a lag may be
 the lag. Names with a word for what is looked for come before those of unknown words alone; before both comes the line that is named
-as those of the highest x and y are, but for the axis. Beside a line that
-is read as the highest z, one that says the same height once more may be it too.
+as those of the highest x and y are, but for the axis. Where nothing else may be
+it, the end of z's travel may be it that an end stop is said to be at. Beside a line that is read as the highest z, one that says the same height once more may be it too.
 
 Nothing is read by this: such a line is named, offered and asked about.
 """
@@ -63,6 +63,9 @@ _OF_TIME = frozenset(("s", "sec", "secs", "second", "seconds", "ms"))
 #: words that the feeder's current is called by, and those of another one
 _OF_FEEDING = frozenset(("feeder", "feed", "drive", "extruder", "motor"))
 _OTHER_CURRENT = frozenset(("hold", "limit", "sense", "bed", "heater", "fan"))
+#: how a switch is told, and what is said of it besides where it stands
+_END_STOP = ("protected.end_stop", "end_stop.")
+_NO_END = frozenset(("pin", "speed", "current", "time", "fast", "slow", "acceleration"))
 _ROW = pattern(r"\d+")
 
 
@@ -86,7 +89,9 @@ def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
     if _LAG not in read:
         found += [Perhaps(_LAG, each) for each in _lags(machine, lines)][:MOST_PERHAPS]
     if _HEIGHT not in read:
-        found += [Perhaps(_HEIGHT, each) for each in _heights(machine, lines)]
+        found += [
+            Perhaps(_HEIGHT, each) for each in _heights(machine, lines) or tuple(_ends_of_travel(machine))
+        ]
     else:
         found += _heights_again(machine)
     return tuple(found)
@@ -191,6 +196,22 @@ def _heights(machine: Machine, lines: Sequence[Unread]) -> tuple[Unread, ...]:
     telling = [each for each in alone if not _TELLING.isdisjoint(_senses(each.setting))]
     usual = [each for each in alone if _usual(read_value(each.setting.value))]
     return tuple((telling or usual)[:MOST_PERHAPS])
+
+
+def _ends_of_travel(machine: Machine) -> Iterator[Unread]:
+    """The lines of an end stop with a length that may be the highest z: of z by their words, or a list of all axes."""
+    for each in machine.readings:
+        setting, words = each.setting, frozenset(_words(each.setting))
+        if not each.quantity.startswith(_END_STOP) or setting.state is not State.ACTIVE:
+            continue
+        if not vocabulary().names_in(words).isdisjoint(_NO_END) or key_dimension(tuple(split(setting.key))):
+            continue
+        lengths = _lengths(
+            setting, remarks_of(machine.document(each.place.file)).behind(setting), (ENDS, _AXES_IN_LIST[1])
+        )
+        of_z = "z" in vocabulary().names_in(words) and len(lengths) <= ENDS
+        if any(map(_is_height, lengths if of_z else lengths[2:3])):
+            yield Unread(each.place, line_of(setting), setting)
 
 
 def _may_speak_of_it(said: str) -> bool:

@@ -81,6 +81,34 @@ def test_where_the_value_was_read_no_other_line_may_be_it() -> None:
 
 
 @pytest.mark.parametrize(
+    ("line", "may"),
+    [
+        ("[hard stops]\nz highest = 262", True),
+        ("[end stops]\nx = 0\ny = 0\nz = 262", True),
+        ("[end stops]\npositions = 240, 230, 262", True),
+        ("[z]\nend stops = -2, 262", True),
+        ("[end stops]\npositions = 240, 230, 0", False),
+        ("[end stops]\ny = 230", False),
+        ("[z]\nend stop pin = 100", False),
+        ("[z]\nend stop speed = 100", False),
+        ("[z]\nend stop = 100 ms", False),
+    ],
+)
+def test_where_no_highest_z_was_read_an_end_stop_of_z_may_stand_there(line: str, may: bool) -> None:
+    assert bool(found(REST + line)) == may
+    assert not found(f"{REST}{READ}{line}")
+
+
+@pytest.mark.parametrize(("said", "light"), [("axis.z.max", ["axis.z.max"]), ("ignore", [])])
+def test_and_what_it_is_can_be_said(tmp_path: Path, said: str, light: list[str]) -> None:
+    document = read("a.conf", f"{REST}[hard stops]\nz highest = 262\n".encode(), "sectioned")
+    (tmp_path / "names.yaml").write_text(f'"[hard stops] z highest": {said}\n')
+    machine = recognise([document], read_names(tmp_path / "names.yaml"))
+    assert [each.quantity for each in machine.readings if each.quantity == "axis.z.max"] == light
+    assert not perhaps(machine) and not machine.doubts
+
+
+@pytest.mark.parametrize(
     ("line", "told"),
     [
         ("current = 70 ; percent of 1 A", True),
