@@ -12,8 +12,8 @@ from collections.abc import Iterator
 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.plan.at_console import STORE_RULE
-from cfgmigrate.plan.lines_by_hand import WITH_THE_OLD
 from cfgmigrate.plan.model import ByHand
+from cfgmigrate.plan.screw_lines import WITH_THE_OLD
 
 #: the names and values at the end of a step at the console
 _BACK_TO = pattern(r"Back to: ([^\r\n]{1,9000})\.(?=\s|$)")

@@ -32,9 +32,9 @@ from cfgmigrate.plan.formulas_that_follow import formulas_apart, formulas_that_f
 from cfgmigrate.plan.held_together import wanted
 from cfgmigrate.plan.kept_by_board import perhaps_kept, perhaps_over
 from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
-from cfgmigrate.plan.lines_by_hand import MAY_BE
 from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
 from cfgmigrate.plan.moves_not_understood import moves_not_understood
+from cfgmigrate.plan.named_lines import MAY_BE
 from cfgmigrate.rules.lanes import Worked
 from cfgmigrate.rules.passes import Lane
 from cfgmigrate.rules.result import Result

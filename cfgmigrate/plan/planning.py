@@ -32,7 +32,7 @@ from cfgmigrate.plan.halves import halves_said
 from cfgmigrate.plan.held_together import wanted
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
-from cfgmigrate.plan.lines_by_hand import SCREW_RULES, with_lines
+from cfgmigrate.plan.lines_by_hand import with_lines
 from cfgmigrate.plan.lines_left import lines_left
 from cfgmigrate.plan.materials import materials
 from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
@@ -51,6 +51,7 @@ from cfgmigrate.plan.other_machine import OtherMachine, other_machines
 from cfgmigrate.plan.places_by_probe import places_by_probe
 from cfgmigrate.plan.places_out_of_reach import but_for_places, places_out_of_reach
 from cfgmigrate.plan.room_between_heads import room_between_heads
+from cfgmigrate.plan.screw_lines import SCREW_RULES
 from cfgmigrate.plan.screw_rule_turned import TurnedRule, screw_rule_turned
 from cfgmigrate.plan.sheet_slips import sheet_slips
 from cfgmigrate.plan.step_rates import more_than_the_board_sends

@@ -10,7 +10,7 @@ from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.plan.lines_by_hand import _end_stops, _nozzle_heights, with_lines
+from cfgmigrate.plan.lines_by_hand import _nozzle_heights, with_lines
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.rules import library
 
@@ -105,12 +105,6 @@ def test_a_line_of_the_axis_that_may_be_its_end_stop_is_named_and_never_written(
     assert "ladle.conf:3: [axis x] nozzle at the switch = -8" in item.steps[0]
     assert "ladle.conf:2 ([axis x] low end = -8) is the limit at this end stop" in item.steps[1]
     assert ("ladle.conf", 3) not in {(edit.file, edit.line) for each in plan.changes for edit in each.edits}
-
-
-def test_how_a_switch_is_wired_and_another_axis_s_switch_are_no_places_of_it() -> None:
-    text = b"#define END_SWITCH_X_LINE 31\n#define END_SWITCH_Y 12\n#define END_SWITCH_X 4\n#define END_SWITCH_PULLED 1\n"
-    told = list(_end_stops(recognise([read("ladle.h", text, "header")]), "x"))
-    assert len(told) == 1 and "ladle.h:3: END_SWITCH_X = 4" in told[0]
 
 
 def test_where_no_limit_was_understood_the_lines_that_may_be_one_are_named(tmp_path: Path) -> None:

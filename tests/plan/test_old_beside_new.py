@@ -7,9 +7,6 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
-from cfgmigrate.dialects import read
-from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.plan.lines_by_hand import _notes_voltage
 from cfgmigrate.plan.lines_left import LINES_LEFT
 from cfgmigrate.plan.model import Plan
 
@@ -67,18 +64,6 @@ def test_a_note_of_the_screws_voltage_is_named_with_the_old_one_and_no_other_axi
     told = steps(plan, "motor.reference_voltage")
     assert "0.86 V, by the sheet" in told and "pitcher.h:7 (" in told
     assert "pitcher.h:8" not in told and "pitcher.h:9" not in told
-
-
-@pytest.mark.parametrize(
-    ("name", "named"),
-    [("REEL_VOLTS", False), ("STIRRER_SCREW_VOLTS", False), ("FIL_VOLTS", True), ("SCREW_VOLTS", True)],
-)
-def test_a_voltage_of_the_same_number_is_the_feeder_s_only_where_its_name_has_no_other_thing(
-    name: str, named: bool
-) -> None:
-    machine = recognise([read("bowl.h", f"#define X_MAX 9\n#define {name} 0.86\n".encode(), "header")])
-    (note,) = machine.unread[-1:]
-    assert bool(_notes_voltage(note, 0.86)) is named and not _notes_voltage(note, 0.85)
 
 
 def test_what_has_the_whole_name_and_the_number_of_a_setting_of_the_drive_is_named_beside_it(

@@ -9,7 +9,7 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.plan.lines_by_hand import SCREW_RULES
+from cfgmigrate.plan.screw_lines import SCREW_RULES
 from cfgmigrate.plan.screw_rule_turned import screw_rule_turned
 from cfgmigrate.sheet.reader import parse_sheet
 

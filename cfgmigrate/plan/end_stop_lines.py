@@ -1,0 +1,88 @@
+"""The lines that may say where the end stop of an axis stands, as steps of the item that has it set by hand.
+
+Such a line is protected by its words, or is of a switch by them; it is never written. The limit at the very place moves
+with it. Where there is one, the item doesn't say that no file tells where the end stop stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from msgspec.structs import replace
+
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.words import split
+from cfgmigrate.plan.model import ByHand
+from cfgmigrate.plan.named_lines import MAY_BE, PLAIN_NUMBER, line_of_reading, may_be
+from cfgmigrate.plan.switch_lines import switch_lines
+
+END_STOPS = "protected.end_stop"
+#: words of how a switch is wired, in the trade's words: such a number is no place
+_WIRED = frozenset(
+    [
+        "line",
+        "pin",
+        "port",
+        "plug",
+        "channel",
+        "rest",
+        "resting",
+        "pulled",
+        "pull",
+        "level",
+        "active",
+        "open",
+        "closed",
+        "type",
+        "inverted",
+        "reversed",
+        "normally",
+    ]
+)
+#: how a rule says that no line of an end stop was read
+_NO_FILE_SAYS = pattern(r"No line was understood that says where the ([xyz]) end stop stands\.")
+
+
+def end_stops(machine: Machine, axis: str) -> Iterator[str]:
+    """The lines with a number that their words protect as an end stop's: of the axis's own section, where its limits tell
+    which that is. None of another axis, and none that tells how the switch is wired."""
+    limits = [each for each in machine.readings if each.quantity.startswith(f"axis.{axis}.")]
+    sections = {(each.place.file, each.setting.section) for each in limits if each.setting.section}
+    if any(each.quantity == f"end_stop.{axis}" for each in machine.readings):
+        return
+    for reading in machine.every_reading:
+        words = set(split(reading.setting.key))
+        own = not sections or (reading.place.file, reading.setting.section) in sections
+        own = own and not words & _WIRED and (axis in words or not words & {"x", "y", "z"})
+        if own and reading.quantity.startswith(END_STOPS) and PLAIN_NUMBER.fullmatch(reading.text):
+            line = may_be(reading.place, f"{reading.setting.name} = {reading.text}")
+            yield f"{line} It is protected, and was left as it is."
+            yield from (_limit_there(each) for each in limits if _same_number(each, reading.text))
+    named = {
+        (each.place.file, each.place.line)
+        for each in machine.every_reading
+        if each.quantity.startswith(END_STOPS)
+    }
+    for at, setting, _ in switch_lines(machine, axis):
+        if (at.file, at.line) not in named:
+            text = f"{setting.name} = {setting.value.strip()}"
+            yield f"{may_be(at, text)} It is a line of a switch by its words, and was left as it is."
+
+
+def _same_number(limit: Reading, text: str) -> bool:
+    """Whether a limit stands at the very place of an end stop."""
+    return limit.quantity.endswith((".min", ".max")) and limit.value == float(text)
+
+
+def _limit_there(limit: Reading) -> str:
+    return f"If it is, {line_of_reading(limit)} is the limit at this end stop and moves by the same."
+
+
+def with_its_lines(item: ByHand) -> ByHand:
+    """The same item, which doesn't say that no file tells where an end stop stands where a line may be the one."""
+    lines = [step.removeprefix(MAY_BE).partition(". ")[0] for step in item.steps if step.startswith(MAY_BE)]
+    if not lines or not any(_NO_FILE_SAYS.search(each) for each in item.warnings):
+        return item
+    said = f"Where the \\1 end stop stands may be said by {' or '.join(lines)}."
+    return replace(item, warnings=tuple(_NO_FILE_SAYS.sub(said, each) for each in item.warnings))

@@ -1,0 +1,78 @@
+"""What the screw of the feeder's driver was set to before, by the sheet, and the lines of the files that note it.
+
+Such a line is a note: it is not written. A person writes there what the screw is set to now.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from cfgmigrate.dialects.document import State
+from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
+from cfgmigrate.plan.named_lines import MOST_UNREAD_LINES, PLAIN_NUMBER, at_line
+from cfgmigrate.sheet.model import Entries
+
+#: rules that a screw is set by, once its voltage is known, and where the sheet says the old one
+SCREW_RULES = frozenset(("motor.reference_voltage", "motor.current_to_set"))
+OLD_VOLTAGE = "old.driver.reference_voltage"
+#: how a step begins that tells an old value which no file holds
+WITH_THE_OLD = "With the old drive it was "
+_VOLTS = frozenset(("volt", "volts", "voltage"))
+#: what the name of a driver's voltage may say besides without saying whose it is
+_OF_ANY_DRIVER = _VOLTS | {
+    "driver",
+    "drivers",
+    "drive",
+    "motor",
+    "stepper",
+    "reference",
+    "ref",
+    "screw",
+    "set",
+    "old",
+    "now",
+    "v",
+}
+#: V; what is more is no reference voltage of a driver (common practice, no source)
+HIGHEST_REFERENCE = 5.0
+
+
+def old_voltage(machine: Machine, said: Mapping[str, Entries]) -> Iterator[str]:
+    """What the screw was set to before, by the sheet, and the lines of the files that note it."""
+    old = next((entries[OLD_VOLTAGE] for entries in said.values() if OLD_VOLTAGE in entries), None)
+    if old is not None:
+        yield f"{WITH_THE_OLD}{old.text}, by the sheet."
+    value = None if old is None else old.value
+    notes = [
+        (each, why)
+        for each in (*machine.unread, *machine.said_nothing)
+        if (why := notes_voltage(each, value))
+    ]
+    for each, why in notes[:MOST_UNREAD_LINES]:
+        yield (
+            f"{at_line(each.place)} ({each.text}) notes the old one, by {why}. Write there what you set, "
+            "if it is a note."
+        )
+
+
+def notes_voltage(unread: Unread, old: float | None) -> str:
+    """By what a setting that was not understood may note the voltage of the feeder's driver, "" where it does not: by its name,
+    or by its number where its name says nothing but that it is a voltage, of a driver or of the
+    filament. A number is nobody's own, so where a
+    name has a word for anything else it is that thing's."""
+    pieces, number = split(unread.setting.name), PLAIN_NUMBER.fullmatch(unread.setting.value.strip())
+    if number is None or unread.setting.state is State.INACTIVE or _VOLTS.isdisjoint(pieces):
+        return ""
+    if not 0 < float(number[0]) <= HIGHEST_REFERENCE:
+        return ""
+    spelled = {piece: ways_of(piece)[0] for piece in pieces}
+    if "feeder" in vocabulary().names_in(frozenset(word for words in spelled.values() for word in words)):
+        return "its name"
+    plain = all(
+        piece in _OF_ANY_DRIVER or "filament" in vocabulary().names_in(frozenset(words))
+        for piece, words in spelled.items()
+    )
+    return "its number" if float(number[0]) == old and plain else ""
