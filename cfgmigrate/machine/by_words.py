@@ -15,6 +15,7 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Items, Number, Truth, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.axes_together import together_said
+from cfgmigrate.machine.bare_scales import bare_scale
 from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind, near_a_sensor
 from cfgmigrate.machine.by_name import said_by_name
 from cfgmigrate.machine.collection import (
@@ -167,9 +168,15 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         if listed and teeth_of_gears(spot, name, listed):
             found.unread.append(Unread(spot.place(), line_of(setting), setting))
             return
+        if listed and (doubt := bare_scale(spot, name, [each.quantity for each in listed.readings])):
+            found.doubts.append(doubt)
+            return
         if listed:
             found.take(listed, settled=True)
             return
+    if doubt := bare_scale(spot, name, [each.quantity for each in best]):
+        found.doubts.append(doubt)
+        return
     if doubt := said_against(spot, name, best, spoken.remark):
         found.doubts.append(doubt)
         return

@@ -1,0 +1,74 @@
+"""A scale that nothing says is steps for each millimetre: `MOTOR_SCALE { 27, 27, 28, 26 }` below `/* rms = n/64 * 2 A */`.
+
+A driver's current goes in steps of its own, and its number is called a scale, a level or a step as well. So a name that says no more than
+a scale, of no axis and of no feeder by its own word, is asked about; and so is one that says no millimetre where the
+remark behind it, or alone on the line above, speaks of a current.
+
+This module deliberately does not say what else such a number is.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import re
+from collections.abc import Sequence
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.remarks import remarks_of
+from cfgmigrate.machine.spots import Spot
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import Name
+
+_STEPS = ".steps_per_mm"
+_SCALES = frozenset(("scale", "resolution"))
+_SAYS_STEPS = frozenset(("step", "microstep", "stepping", "counted"))
+#: a word for the feeder that is no driver's as well
+_OWNERS = frozenset(("x", "y", "z", "e", "axis", "feeder", "extruder", "feed", "filament"))
+_CURRENT = pattern(r"(?<![A-Za-z])(?:rms|mA|milliamp\w*|amp(?:s|eres?)?|[Cc]urrents?)(?![A-Za-z])")
+_ALONE = pattern(r"\s*(?://|/?\*+|[#;])[ \t]*(?!define\b)(?P<said>\S.*)", re.S)
+_DENIED = pattern(r"\bsteps?\b", re.I)
+
+
+def bare_scale(spot: Spot, name: Name, meant: Sequence[str]) -> Doubt | None:
+    """The question what the numbers of a setting are that would be read as steps per mm (`meant`) by a scale alone, or beside a remark of a current; None
+    for any other."""
+    if spot.unit is not None or not meant or not all(each.endswith(_STEPS) for each in meant):
+        return None
+    words = (*name.section, *name.key)
+    said = vocabulary().names_in(frozenset(words))
+    if "mm" in said or "unit" in said:
+        return None
+    of_nobody = _OWNERS.isdisjoint(words) and not said & _SAYS_STEPS and bool(said & _SCALES)
+    current = _speaks_of_a_current(spot)
+    if not of_nobody and not current:
+        return None
+    label = quantity(meant[-1]).label
+    because = "the remark beside it speaks of a current" if current else "a scale alone does not say of what"
+    key = json.dumps(spot.named.name, ensure_ascii=False)
+    several = len(meant) > 1
+    steps = f"[{', '.join(meant)}]" if several else meant[0]
+    part = '{quantity: motor.run_current, unit: "1/16 of 2 A rms"}'
+    part = f"[{', '.join(['ignore'] * (len(meant) - 1))}, {part}]" if several else part
+    why = f"this may be {label}, but {because}; nothing was taken from it"
+    remedy = (
+        f"say in cfgmigrate.yaml, under meanings, what it is: {key}: {part} for parts of a current, with the numbers of your own driver; "
+        f"{key}: {steps} for steps per mm; for neither: ignore"
+    )
+    return dataclasses.replace(spot.doubt(why, remedy), about=meant[-1])
+
+
+def _speaks_of_a_current(spot: Spot) -> bool:
+    """Whether the remark behind a setting, or alone on the line above it, speaks of a current and of no steps."""
+    told = (remarks_of(spot.document).behind(spot.setting), _above(spot))
+    return any(_CURRENT.search(each) and not _DENIED.search(each) for each in told)
+
+
+def _above(spot: Spot) -> str:
+    """The remark that is all of the line above a setting's; "" for none."""
+    text = remarks_of(spot.document).text
+    own = text.rfind("\n", 0, spot.setting.start)
+    alone = _ALONE.fullmatch(text[text.rfind("\n", 0, max(own, 0)) + 1 : max(own, 0)])
+    return alone["said"] if alone else ""
