@@ -18,6 +18,8 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.knowledge.tables import constants, plastics
 from cfgmigrate.machine.model import FlatMachine
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
 from cfgmigrate.sheet.model import MATERIAL, Sheet
 
 #: mm that a script keeps away from the limits of x and y, and from the edge of the bed map
@@ -230,7 +232,11 @@ class Bench(Struct, frozen=True):
         for reading in self.machine.readings:
             if reading.quantity == "script.start":
                 lines = _END_WRITTEN_OUT.sub("\n", reading.text).splitlines()
-                yield from (line.strip()[:LONGEST_SHOWN] for line in lines if "mesh" in line.casefold())
+                yield from (
+                    line.strip()[:LONGEST_SHOWN]
+                    for line in lines
+                    if "mesh" in vocabulary().names_in(frozenset(split(line)))
+                )
 
     def _printed_at(self) -> float | None:
         """The one temperature at which the machine's scripts print; None where they leave it open, or say several: which of

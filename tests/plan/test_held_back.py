@@ -56,7 +56,7 @@ def test_a_limit_that_the_measured_height_is_many_times_of_may_be_a_slip_and_lea
 ) -> None:
     plan = plan_of(tmp_path, SHEET + "clearance: {highest_z: 240 mm}\n")
     (light,) = (each for each in plan.lights if each.light == "height")
-    assert light.state == "unknown" and "slip of the point or of the unit" in light.why
+    assert light.state == "unknown" and "decimal point in the wrong place" in light.why
 
 
 def test_with_its_microsteps_the_figure_is_written(tmp_path: Path) -> None:

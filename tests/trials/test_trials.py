@@ -563,12 +563,12 @@ def test_what_the_machines_own_scripts_ask_for_may_come_near_a_limit_and_not_bey
         wish.bed_temperature()
 
 
-def test_the_start_scripts_own_line_for_the_mesh_is_told() -> None:
-    start = machine_of({"was.script.start": "G28\\nTAKE MESH OF MORNING\\nG1 X3"})
+def test_the_start_scripts_own_line_for_the_bed_map_is_told() -> None:
+    start = machine_of({"was.script.start": "G28\\nTAKE MAP OF MORNING\\nG1 X3"})
     files = machine(mesh__to_x="200", mesh__from_x="20", mesh__to_y="200", mesh__from_y="20")
     bench = bench_of(Machine(files.documents, (*files.readings, *start.readings)), None, HOT, "Dunlin")
     text = TRIALS["cylinder"].write(bench).text
-    assert "--begin FILE" in text and "your start script has: TAKE MESH OF MORNING" in text
+    assert "--begin FILE" in text and "your start script has: TAKE MAP OF MORNING" in text
 
 
 @pytest.mark.parametrize(("drive", "now", "told"), [("on the carriage", "5.4", True), ("on the carriage", "0.6", False), ("tube-fed", "5.4", False)])  # fmt: skip
