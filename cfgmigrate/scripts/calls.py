@@ -96,9 +96,11 @@ def _why(name: str, number: float, through: bool, path: Path | None, becomes: Ma
 
 
 def _beyond(found: re.Match[str], limits: Sequence[Limit]) -> str:
-    """Why a number behind an axis's letter may be a place that the tip is to reach no more."""
+    """Why a number behind an axis's letter may be a place that the tip is to reach no more: what the old limit forbade is none."""
+    number = float(found[2])
     for limit in limits:
-        if limit.axis == found[1].lower() and _LETTER.match(found[0]) and limit.beyond(float(found[2])):
+        of_axis = limit.axis == found[1].lower() and _LETTER.match(found[0])
+        if of_axis and limit.beyond(number) and limit.allowed_before(number):
             return f"this call's {found[1]} of {found[2]} is beyond the new limit of {limit.value:g} mm, if it is a place"
     return ""
 
