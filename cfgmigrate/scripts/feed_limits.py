@@ -120,10 +120,13 @@ def brisk_feed_doubts(
             speed, usual, move, word = max(found, key=lambda each: each[0])
             others = sorted({script.line(each[3].start) for each in found} - {script.line(word.start)})
             also = f"; likewise line {', '.join(map(str, others))}" if others else ""
-            why = (
-                f"this feeds at {speed:.3g} mm/s{_in_turns(speed, script, outcome)}, made for the old drive; a drive like"
-                f" the new one usually feeds at {usual:g} mm/s at most (common practice, no source), and its torque was not checked{also}"
+            most = (
+                f"its motor keeps its torque up to {usual:g} mm/s, by the sheet's figures"
+                if _is_of_the_torque(way_at(script, move), outcome)
+                else f"a drive like the new one usually feeds at {usual:g} mm/s at most (common practice, no source), and its torque was not checked"
             )
+            turns = _in_turns(speed, script, outcome)
+            why = f"this feeds at {speed:.3g} mm/s{turns}, made for the old drive; {most}{also}"
             remedy = f"Write {_speed(move, usual)} or less, or try it once with nothing in the hot end and watch the drive gear."
             yield script.doubt(move, word, why, remedy)
 
@@ -139,7 +142,19 @@ def _usual(way: FeedWay, outcome: Outcome) -> float | None:
     usual = next((each.value for each in outcome.results if each.rule == "retraction.fastest"), None)
     if usual is None:
         return None
-    return max(math.floor(usual), said.value or 0.0) if said is not None else math.floor(usual)
+    usual = math.floor(10 * usual) / 10
+    return max(usual, said.value or 0.0) if said is not None else usual
+
+
+def _is_of_the_torque(way: FeedWay, outcome: Outcome) -> bool:
+    """Whether that speed is the one up to which the motor keeps its torque, and neither custom nor the maker's figure."""
+    found = {each.rule: each.value for each in outcome.results}
+    corner, said = found.get("feeder.corner_speed"), way.sheet.get("new.recommended_feed_speed")
+    return (
+        corner is not None
+        and corner == found.get("retraction.fastest")
+        and (said is None or (said.value or 0.0) < corner)
+    )
 
 
 def _in_turns(speed: float, script: Script, outcome: Outcome) -> str:

@@ -48,5 +48,13 @@ def test_a_feed_faster_than_a_drive_on_the_carriage_usually_draws_back_is_a_ques
     ).doubts()
 
 
+def test_a_speed_that_follows_from_the_motor_s_torque_is_told_as_that() -> None:
+    drives = "old: {drive: tube-fed}\nnew: {drive: on the carriage}\n"
+    speeds = [result("", 5.46, rule, unit="mm/s") for rule in ("feeder.corner_speed", "retraction.fastest")]
+    (told,) = swap("M83\nG1 E40 F600", *speeds, sheet=drives).doubts()
+    assert "its motor keeps its torque up to 5.4 mm/s, by the sheet's figures" in told
+    assert "not checked" not in told
+
+
 def test_where_the_feeder_keeps_its_speed_no_script_is_too_fast() -> None:
     assert swap("M83\nG1 E-4 F2700").doubts() == []
