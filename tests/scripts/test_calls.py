@@ -56,7 +56,7 @@ def test_a_call_with_an_old_length_is_told(tmp_path: Path, occasion: str, lines:
         ("start", "G28\\nflatten the bed, height 510"),
         ("load", "M83\\nG4 P500 ; far 500"),
         ("end", "M84\\nstand by at x 5"),
-        ("end", "M84\\nWAIT Z300"),
+        ("end", "M84\\nWAIT Z312"),
     ],
 )
 def test_another_number_is_none_of_its_business(tmp_path: Path, occasion: str, lines: str) -> None:
