@@ -13,8 +13,8 @@ from functools import lru_cache
 from cfgmigrate.dialects.value import Items, Number, Truth, read_value
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.aside_words import aside_words
-from cfgmigrate.machine.remarks import stated
 from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.stated import stated
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 

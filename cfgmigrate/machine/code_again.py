@@ -18,7 +18,7 @@ from cfgmigrate.machine.collection import Collection
 from cfgmigrate.machine.listed_letters import names_a_thing
 from cfgmigrate.machine.model import Reading, Unread
 from cfgmigrate.machine.quantities import facts, quantity
-from cfgmigrate.machine.remarks import stated
+from cfgmigrate.machine.stated import stated
 from cfgmigrate.machine.told_codes import ToldCodes
 
 

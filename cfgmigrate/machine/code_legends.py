@@ -16,7 +16,7 @@ from msgspec import Struct, field
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.codes import coded
-from cfgmigrate.machine.remarks import QUALIFIERS
+from cfgmigrate.machine.rms_or_peak import QUALIFIERS
 
 _WHAT = r"[ \t]*(?:[:=|)–—-]+>?|\.{2,})?[ \t]*(?:(?:is|are|sets?|means|for|the)[ \t]+){0,2}"
 #: a code that is explained: at the beginning, behind a gap, or behind a mark where a sign says that it is explained

@@ -22,7 +22,8 @@ from cfgmigrate.machine.code_legends import CodeLegend
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.legends import words_told
 from cfgmigrate.machine.matching import best_fits
-from cfgmigrate.machine.remarks import Remarks, Stated, stated
+from cfgmigrate.machine.remarks import Remarks
+from cfgmigrate.machine.stated import Stated, stated
 from cfgmigrate.machine.words import names_of, split
 
 _CODE = pattern(r"[A-Za-z]{1,2}[ _.-]?[0-9]{1,4}")

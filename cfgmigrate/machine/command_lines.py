@@ -40,10 +40,11 @@ from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES
-from cfgmigrate.machine.remarks import remarks_of, stated
+from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.remarks_above import alone_on_its_line
 from cfgmigrate.machine.sides_by_sign import without_sides
 from cfgmigrate.machine.spots import Said, Spot
+from cfgmigrate.machine.stated import stated
 from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.teeth_of_one import note_gear, one_gear
 from cfgmigrate.machine.told_codes import ToldCodes

@@ -37,9 +37,11 @@ from cfgmigrate.machine.headings import heading
 from cfgmigrate.machine.keys_beside import WHOLE, KeysBeside
 from cfgmigrate.machine.list_orders import order_of_places, order_said
 from cfgmigrate.machine.members import Members
-from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated, remarks_of
+from cfgmigrate.machine.remarks import Remarks, remarks_of
+from cfgmigrate.machine.rms_or_peak import QUALIFIERS
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.stated import NOTHING, OF_A_SHARE, Stated
 from cfgmigrate.machine.telling_keys import telling_keys
 from cfgmigrate.machine.two_meanings import filled, of_width, pushed_again, rate_of_feed, to_and_fro
 from cfgmigrate.machine.unit_lines import UnitLines, unit_lines_of

@@ -21,7 +21,8 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
-from cfgmigrate.machine.remarks import OF_ANOTHER, QUALIFIERS, Stated, stated
+from cfgmigrate.machine.rms_or_peak import OF_ANOTHER, QUALIFIERS
+from cfgmigrate.machine.stated import Stated, stated
 
 _SAID_AGAIN = pattern(
     r"[ \t]*(?:=|i\.e\.|that is|which is)[ \t]*([0-9]{1,9}(?:\.[0-9]{1,9})?)[ \t]*([^\s,;()]{1,12})"

@@ -14,7 +14,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.code_legends import letters_listed
 from cfgmigrate.machine.listed_letters import names_a_thing
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES
-from cfgmigrate.machine.remarks import stated
+from cfgmigrate.machine.stated import stated
 
 Letters = tuple[str, ...]
 #: a remark that says of its line what an earlier one said

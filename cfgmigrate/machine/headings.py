@@ -12,7 +12,8 @@ from functools import lru_cache
 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
-from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Stated
+from cfgmigrate.machine.rms_or_peak import QUALIFIERS
+from cfgmigrate.machine.stated import NOTHING, Stated
 
 _SET_OFF = pattern(r"(.*?)[ \t]*(?:,|\(|\[|\bin\b)[ \t]*([^,()\[\]]+?)[)\]]?[ \t]*")
 _EITHER = pattern(

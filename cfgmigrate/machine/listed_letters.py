@@ -19,8 +19,8 @@ from cfgmigrate.machine.code_legends import Listed
 from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, RATE_WORDS, only_unit, told_of, without_unit
-from cfgmigrate.machine.remarks import Stated, stated
 from cfgmigrate.machine.spellings import is_cut_short, ways_of
+from cfgmigrate.machine.stated import Stated, stated
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, split
 

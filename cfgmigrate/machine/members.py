@@ -18,7 +18,8 @@ from msgspec import Struct
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.units import Unit
 from cfgmigrate.machine.object_owners import ObjectOwners, Objects, objects_of, text_of
-from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Stated, stated
+from cfgmigrate.machine.rms_or_peak import QUALIFIERS
+from cfgmigrate.machine.stated import NOTHING, Stated, stated
 from cfgmigrate.machine.telling_keys import telling_keys
 from cfgmigrate.machine.words import split
 

@@ -14,7 +14,7 @@ from cfgmigrate.ground.units import units
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.occasions import speaks_of_occasion
-from cfgmigrate.machine.remarks import stated
+from cfgmigrate.machine.stated import stated
 from cfgmigrate.machine.teachable import PATH, RETRACTION
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split

@@ -20,7 +20,8 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.quantities import Facts, WrittenUnit, in_parts
-from cfgmigrate.machine.remarks import OF_ANOTHER, remarks_of
+from cfgmigrate.machine.remarks import remarks_of
+from cfgmigrate.machine.rms_or_peak import OF_ANOTHER
 from cfgmigrate.machine.rows import taught_as
 from cfgmigrate.machine.spots import Said, Spot, name_line
 

@@ -18,8 +18,9 @@ from cfgmigrate.machine.collection import Collected, Collection, line_of
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.quantities import of_feeder, quantity
-from cfgmigrate.machine.remarks import Remarks, remarks_of, stated
+from cfgmigrate.machine.remarks import Remarks, remarks_of
 from cfgmigrate.machine.spots import name_line
+from cfgmigrate.machine.stated import stated
 
 _VOLUME = r"(?:cubic[ -]?(?:mm|millimet(?:re|er)s?|cm)|(?:mm|cm)(?:\^?3|³)|millilit(?:re|er)s?)(?![\w/])(?![ \t]*(?:/|per|a)[ \t]*s)"
 _IN_ANY = (

@@ -31,7 +31,8 @@ from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.number_units import NOT_PLAUSIBLE
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import facts
-from cfgmigrate.machine.remarks import Remarks, remarks_of, stated
+from cfgmigrate.machine.remarks import Remarks, remarks_of
+from cfgmigrate.machine.stated import stated
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 

@@ -13,7 +13,8 @@ from msgspec.structs import replace
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine.context import words_said
-from cfgmigrate.machine.remarks import NOT_THAT, NOTHING, QUALIFIERS, Stated, stated
+from cfgmigrate.machine.rms_or_peak import NOT_THAT, QUALIFIERS
+from cfgmigrate.machine.stated import NOTHING, Stated, stated
 from cfgmigrate.machine.vocabulary import vocabulary
 
 LETTERS_OF_AXES = frozenset("XYZE")

@@ -13,8 +13,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.remarks import states_anything
 from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.stated import states_anything
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 

@@ -20,7 +20,7 @@ from functools import lru_cache
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine.holder_words import holder_words
-from cfgmigrate.machine.remarks import QUALIFIERS
+from cfgmigrate.machine.rms_or_peak import QUALIFIERS
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split

@@ -30,7 +30,8 @@ from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.perhaps import ENDS, FEWEST_ROWS, Perhaps, in_volts, perhaps
 from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.quantities import of_feeder
-from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, remarks_of, stated
+from cfgmigrate.machine.remarks import Remarks, remarks_of
+from cfgmigrate.machine.stated import OF_A_SHARE, stated
 from cfgmigrate.machine.teachable import MEANT_BY_LENGTH, PATH, Teachable
 from cfgmigrate.machine.telling_keys import telling_keys
 from cfgmigrate.machine.vocabulary import vocabulary

@@ -33,6 +33,7 @@ from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without
 from cfgmigrate.machine.codes import coded, sets_nothing
 from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.first_remarks import FirstRemarks
+from cfgmigrate.machine.head_units import counts_in_mm, file_units
 from cfgmigrate.machine.keys_beside import limited
 from cfgmigrate.machine.legends import text_in_full
 from cfgmigrate.machine.list_orders import order_in
@@ -52,8 +53,9 @@ from cfgmigrate.machine.listed_letters import (
 )
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode, counted_heading, told_of
-from cfgmigrate.machine.remarks import NOTHING, Remarks, Stated, counts_in_mm, file_units, stated
+from cfgmigrate.machine.remarks import Remarks
 from cfgmigrate.machine.remarks_above import alone_on_its_line, remarks_above, titles_above
+from cfgmigrate.machine.stated import NOTHING, Stated, stated
 from cfgmigrate.machine.words import Name, names_of, split
 
 #: why what is read of a line is not edited

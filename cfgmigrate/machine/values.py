@@ -33,7 +33,7 @@ from cfgmigrate.machine.number_units import (
     unsaid,
 )
 from cfgmigrate.machine.quantities import Facts, facts, of_feeder
-from cfgmigrate.machine.remarks import OF_ANOTHER, UNCLEAR
+from cfgmigrate.machine.rms_or_peak import OF_ANOTHER, UNCLEAR
 from cfgmigrate.machine.spots import Said, Spot, joined, name_line
 from cfgmigrate.machine.tables_over import over_what
 from cfgmigrate.machine.vocabulary import vocabulary

@@ -7,7 +7,7 @@ import pytest
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without_code, without_value
 from cfgmigrate.machine.remark_parts import ToldCode
-from cfgmigrate.machine.remarks import NOTHING
+from cfgmigrate.machine.stated import NOTHING
 
 
 def word(section: str, key: str) -> Setting:

@@ -33,6 +33,15 @@ from cfgmigrate.machine.recognise import recognise
         ("homing order: Z, X, Y", ""),
         ("first Z is homed, then X, Y", ""),
         ("Plugs on the board: E, X, Y, Z", ""),
+        ("lists are x, y, z, e", "xyze"),
+        ("in the order x y z and filament", "xyze"),
+        ("X/Y/Z/E", "xyze"),
+        ("z, y, x", "zyx"),
+        ("x, y", ""),
+        ("x, y, x", ""),
+        ("x, e, drive", ""),
+        ("filament, x, y", "exy"),
+        ("the x, the y", ""),
     ],
 )
 def test_a_text_states_an_order(text: str, order: str) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.machine.remark_parts import counted_heading, only_unit, told_of, without_unit
-from cfgmigrate.machine.remarks import stated
+from cfgmigrate.machine.stated import stated
 
 
 def says(remark: str, letters: str, letter: str, beside: bool = True) -> list[tuple[str, str, str]]:

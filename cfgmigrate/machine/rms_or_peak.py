@@ -1,0 +1,72 @@
+"""Whether a remark calls currents rms or peak: those of one line, or all of a file.
+
+The trade has other words for both, effective and amplitude. What is denied, or said of another current, calls these
+neither; and of what is called both nobody can tell which it is.
+"""
+
+from __future__ import annotations
+
+import re
+
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.other_clauses import OF_ANOTHER_CURRENT, OF_OTHER_CURRENTS, said_of_these
+
+QUALIFIERS = ("rms", "peak")
+#: what a remark says of a current that it calls both: nobody can tell which the number is
+UNCLEAR = "rms or peak"
+#: behind one of the two that a remark says of another number
+OF_ANOTHER = "?"
+#: a word that is denied, and the formula from one to the other
+NOT_THAT = pattern(
+    r"\b(?:not|no|never|isn.?t|instead of|rather than)[ \t]+(?:an?[ \t]|in[ \t]|the[ \t])?(?:rms|peak)\b"
+    r"|\b(?:rms|peak)[ \t]*=[^,;.)]*(?:\.\d[^,;.)]*)*",
+    re.I,
+    needs=("rms", "peak"),
+)
+_DOTTED_RMS = pattern(r"\br\. ?m\. ?s\b\.?", re.I)
+#: the trade's other word for rms, where it is not about a gear or a length
+_EFFECTIVE = pattern(
+    r"\b(?:effective\b|eff(?:\.|\b(?!\.)))(?![ \t]*(?:diameter|radius|length|way|travel|gear|steps?|from|since|until|date))"
+)
+#: the trade's other words for peak, where they are of a current
+_AMPLITUDE = pattern(
+    r"\b(currents?|ma|(?:milli)?amp(?:ere)?s?)\b((?:[ \t]+[a-z]+){0,2}[ \t]*[,:(]?[ \t]*)(?:amplitudes?|crests?)\b"
+    r"|\b(a[ \t]+)amplitudes?\b",
+    needs=("amplitude", "crest"),
+)
+#: the same in a head, where it is said of currents
+_OF_CURRENTS = pattern(
+    r"\b(currents?(?:[ \t,:(]+(?:in|as|are|is|all|the|ma|a|amps?|amperes?|milliamps?|given|stated|written))*|(?:milli)?amp(?:ere)?s?|ma)[ \t,(]+effective\b"
+    r"(?=[ \t]*(?:[,;:.()]|$)|[ \t]+(?:values?|ones?|figures?|amps?|amperes?|and|not|unless|everywhere|throughout)\b)",
+    needs=("effective",),
+)
+_UNLESS = pattern(r"\b(?:unless|except)\b[^.;]*")
+
+
+def of_line(remark: str) -> str:
+    """`rms` or `peak`, as a line's remark says of its current; `UNCLEAR` for both, "" for neither."""
+    usual = NOT_THAT.sub("", _DOTTED_RMS.sub("rms", _in_usual_words(remark.lower())))
+    return _one_of(said_of_these(usual, OF_ANOTHER_CURRENT))
+
+
+def of_file(opening: str) -> str:
+    """`rms` or `peak`, as a file's opening remark says of all its currents; "" for neither or both."""
+    said = _OF_CURRENTS.sub(r"\1 rms", _UNLESS.sub("", opening.lower()))
+    said = said_of_these(_AMPLITUDE.sub(r"\1\2\3peak", NOT_THAT.sub("", said)), OF_OTHER_CURRENTS)
+    return _one_of(said).replace(UNCLEAR, "")
+
+
+def calls_either(text: str) -> bool:
+    """Whether a text has a word for one of the two, wherever in it."""
+    return any(word in _in_usual_words(_DOTTED_RMS.sub("rms", text.lower())) for word in QUALIFIERS)
+
+
+def _in_usual_words(text: str) -> str:
+    """A text with `rms` for effective currents and `peak` for amplitudes."""
+    return _AMPLITUDE.sub(r"\1\2\3peak", _EFFECTIVE.sub("rms", text))
+
+
+def _one_of(text: str) -> str:
+    text = NOT_THAT.sub("", _DOTTED_RMS.sub("rms", text))
+    found = [word for word in QUALIFIERS if re.search(rf"\b{word}\b", text)]
+    return found[0] if len(found) == 1 else UNCLEAR if found else ""

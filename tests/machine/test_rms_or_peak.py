@@ -1,0 +1,30 @@
+"""Peak or rms is what a remark says of these currents, and now."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+
+
+@pytest.mark.parametrize(
+    ("head", "behind", "rms"),
+    [
+        ("currents in A peak", "", 0.424),
+        ("currents are not rms but peak", "", 0.424),
+        ("the old board had peak currents", "", 0.6),
+        ("currents not as peak", "", 0.6),
+        ("axis currents as peak", "", 0.6),
+        ("the supply stands a peak current of 10 A", "", 0.6),
+        ("mm", "; A peak", 0.424),
+        ("mm", "; was peak before", 0.6),
+        ("mm", "; at peak load 0.8", 0.6),
+    ],
+)
+def test_peak_is_what_these_currents_are_and_not_what_others_or_old_ones_were(
+    head: str, behind: str, rms: float
+) -> None:
+    text = f"# {head}\n[feeder motor]\nrun current = 0.6  {behind}\n"
+    (reading,) = recognise([read("m.conf", text.encode(), "sectioned")]).readings
+    assert reading.value == pytest.approx(rms, abs=0.001)
