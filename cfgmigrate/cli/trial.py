@@ -50,10 +50,10 @@ def _lines(begin: Path | None) -> tuple[str, ...]:
     "--start", type=float, metavar="NUMBER", help="Where it begins: mm of retraction or of z, s of lag."
 )
 @click.option(
-    "--step", type=float, metavar="NUMBER", help="The step from band to band, wall to wall, stop to stop."
+    "--step", type=float, metavar="NUMBER", help="The step from storey to storey, wall to wall, stop to stop."
 )
-@click.option("--count", type=click.IntRange(1, 100), metavar="N", help="How many repeats, bands or walls.")
-@click.option("--height", type=float, metavar="MM", help="Height of the cylinder, or of one band.")
+@click.option("--count", type=click.IntRange(1, 100), metavar="N", help="How many repeats, storeys or walls.")
+@click.option("--height", type=float, metavar="MM", help="Height of the cylinder, or of one storey.")
 @click.option(
     "--setting-line",
     default="",
@@ -116,7 +116,7 @@ def command(
     """Write a test script for the machine as it is configured, within its limits.
 
     NAME is one of: clearance (slow moves of z with stops, cold), feed (a marked length), cylinder (a tall single
-    wall), lag (walls at two speeds), retraction (a tower in bands).
+    wall), lag (walls at two speeds), retraction (a tower in storeys).
     """
     from cfgmigrate import api
     from cfgmigrate.trials import Wishes

@@ -27,9 +27,9 @@ WISHES = (
     ("nozzle", "nozzle temperature, if not that of the machine's scripts", "°C"),
     ("bed", "bed temperature; 0 leaves it cold", "°C"),
     ("start", "where it begins", "mm, or s of lag"),
-    ("step", "the step from band to band, wall to wall, stop to stop", "mm, or s of lag"),
-    ("count", "how many repeats, bands or walls", ""),
-    ("height", "height of the cylinder, or of one band", "mm"),
+    ("step", "the step from storey to storey, wall to wall, stop to stop", "mm, or s of lag"),
+    ("count", "how many repeats, storeys or walls", ""),
+    ("height", "height of the cylinder, or of one storey", "mm"),
 )
 #: lines of the machine's own
 OWN_LINES = (

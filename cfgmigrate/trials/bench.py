@@ -57,7 +57,7 @@ class Lacking(Refused):
 
 class Wishes(Struct, frozen=True):
     """What a person may ask for; None or 0 where the trial's own figure is to be used. Temperatures in
-    degC, lengths in mm; `start` and `step` in mm or s, as the trial has it; `count` is of repeats, bands or
+    degC, lengths in mm; `start` and `step` in mm or s, as the trial has it; `count` is of repeats, storeys or
     walls. `setting_line` is the line by which this machine sets the lag, with {value} in it.
     `begin` are the machine's own lines after homing, `pause` the word at which it waits for a person, `display` the
     line by which it shows a {text}, and `feeder_line` the one by which it takes a feeder. `usual_words` says that it knows
@@ -187,7 +187,7 @@ class Bench(Struct, frozen=True):
             raise Refused(
                 f"the script takes {width:g} mm by {depth:g} mm, and there are {x1 - x0:g} mm by {y1 - y0:g} mm",
                 Place("trial"),
-                "Nothing was written. Ask for fewer walls or bands.",
+                "Nothing was written. Ask for fewer walls or storeys.",
             )
         return (x0 + x1 - width) / 2, (y0 + y1 - depth) / 2
 

@@ -183,7 +183,7 @@ def test_after_tuning_the_same_sheet_leaves_what_was_measured(cli: Runner, desk:
     prepare(cli, "packet")
     assert cli("install", "packet").status == 0
     Path("measured.yaml").write_text(
-        "measured:\n  retraction: {start: 0.2 mm, step: 0.1 mm, best_band: 3, bands: 8}\n"
+        "measured:\n  retraction: {lowest: 0.2 mm, more_each: 0.1 mm, best_storey: 3, storeys: 8}\n"
     )
     said = cli("tune", "config", "--measured", "measured.yaml", "--sheet", "swap.yaml", "-o", "tuned")
     assert said.status == 0, said.err

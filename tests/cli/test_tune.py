@@ -19,7 +19,7 @@ sheet: swap.yaml
 machine: Wren
 measured:
   feed: {at_feed_per_turn: 24.69 mm, asked: 100 mm, moved: [98.7 mm, 98.9 mm, 98.8 mm], reading_error: 0.2 mm}
-  retraction: {start: 0 mm, step: 0.1 mm, best_band: 5, bands: 9}
+  retraction: {lowest: 0 mm, more_each: 0.1 mm, best_storey: 5, storeys: 9}
   lag: {best: 0.048 s}
   current: {at: 0.42 A, rise: 0.03 A}
   z: {highest: 250.6 mm}

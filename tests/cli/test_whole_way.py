@@ -15,17 +15,17 @@ from cfgmigrate.packet.opening import read_packet
 
 SAMPLES = data_folder("sample_configs")
 #: what was measured after the swap, of which lane, and what that changes: 100 mm asked and 98 mm come at the value
-#: that the swap wrote; the sixth band from 0 in steps of 0.1 mm; a lag read off
+#: that the swap wrote; the sixth storey from 0 in steps of 0.1 mm; a lag read off
 MEASURED = {
     "bittern": (
         "of: {feeder: 2}\nmeasured:\n"
         "  feed: {at_steps_per_mm: 614.2 1/mm, asked: 100 mm, moved: [98 mm, 98 mm, 98 mm], reading_error: 0.2 mm}\n"
-        "  retraction: {start: 0 mm, step: 0.1 mm, best_band: 6, bands: 9}\n",
+        "  retraction: {lowest: 0 mm, more_each: 0.1 mm, best_storey: 6, storeys: 9}\n",
         {("feeder.steps_per_mm", "feeder 2"): 614.2 / 0.98, ("retraction.length", "feeder 2"): 0.5},
     ),
     "lapwing": (
         "of: {filament: petg clear}\nmeasured:\n"
-        "  retraction: {start: 0 mm, step: 0.1 mm, best_band: 6, bands: 9}\n",
+        "  retraction: {lowest: 0 mm, more_each: 0.1 mm, best_storey: 6, storeys: 9}\n",
         {("retraction.length", "filament petg clear"): 0.5},
     ),
 }

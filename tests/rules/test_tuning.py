@@ -190,7 +190,8 @@ def test_without_what_was_in_force_nothing_is_worked_out_from_a_length() -> None
 
 def test_the_best_band_of_a_tower() -> None:
     found = result(
-        tuned("  retraction: {start: 0 mm, step: 0.1 mm, best_band: 5, bands: 9}"), "retraction.length"
+        tuned("  retraction: {lowest: 0 mm, more_each: 0.1 mm, best_storey: 5, storeys: 9}"),
+        "retraction.length",
     )
     # 0 + 0.1 · (5 − 1); half a step over √3
     assert found.value == pytest.approx(0.4)
@@ -206,12 +207,14 @@ def test_the_best_band_of_a_tower() -> None:
     ("height", "length"), [("19.4 mm", 0.4), ("22.4 mm", 0.4), ("22.6 mm", 0.5), ("0 mm", 0.0)]
 )
 def test_the_height_at_which_strings_end(height: str, length: float) -> None:
-    tower = f"  retraction: {{start: 0 mm, step: 0.1 mm, best_height: {height}, band_height: 5 mm}}"
+    tower = (
+        f"  retraction: {{lowest: 0 mm, more_each: 0.1 mm, strings_end_at: {height}, storey_height: 5 mm}}"
+    )
     assert number(tuned(tower), "retraction.length") == pytest.approx(length)
 
 
 def test_a_tower_whose_last_band_is_the_best_is_a_doubt() -> None:
-    outcome = tuned("  retraction: {start: 0 mm, step: 0.1 mm, best_band: 9, bands: 9}")
+    outcome = tuned("  retraction: {lowest: 0 mm, more_each: 0.1 mm, best_storey: 9, storeys: 9}")
     assert "last one" in " ".join(doubt.why for doubt in outcome.doubts)
 
 
@@ -386,7 +389,7 @@ def test_a_winding_no_hotter_than_the_air_is_a_doubt_and_gives_no_thermal_resist
 
 EVERYTHING = "\n".join(
     [
-        FEED, WINDING, "  retraction: {start: 0 mm, step: 0.1 mm, best_band: 5}", "  lag: {best: 0.048 s}",
+        FEED, WINDING, "  retraction: {lowest: 0 mm, more_each: 0.1 mm, best_storey: 5}", "  lag: {best: 0.048 s}",
         "  current: {wanted: 0.45 A}", "  z: {highest: 250.6 mm}", "  resonance: {x: 45.2 Hz}",
     ]
 )  # fmt: skip
@@ -465,20 +468,20 @@ def test_a_retraction_that_no_drive_on_the_carriage_bears_is_not_written(tower: 
 def test_the_same_tower_on_a_tube_is_written() -> None:
     tube = {**SWAP, "new.drive": "tube-fed"}
     files = {**FILES, "was.retraction.length": "6"}
-    outcome = tuned("  retraction: {start: 0 mm, step: 1 mm, best_band: 9}", files, tube)
+    outcome = tuned("  retraction: {lowest: 0 mm, more_each: 1 mm, best_storey: 9}", files, tube)
     assert number(outcome, "retraction.length") == pytest.approx(8)  # 0 + 1 · (9 − 1)
     assert outcome.result("retraction.too_long") is None and not outcome.doubts
 
 
 def test_a_retraction_of_many_times_the_old_one_is_a_doubt() -> None:
     nothing_known = {name: text for name, text in SWAP.items() if name != "new.drive"}
-    outcome = tuned("  retraction: {start: 0 mm, step: 1 mm, best_band: 9}", FILES, nothing_known)
+    outcome = tuned("  retraction: {lowest: 0 mm, more_each: 1 mm, best_storey: 9}", FILES, nothing_known)
     assert any("more than three times the 0.52 mm" in doubt.why for doubt in outcome.doubts)
 
 
 def test_strings_up_to_the_top_of_a_tower_are_a_doubt() -> None:
     outcome = tuned(
-        "  retraction: {start: 0 mm, step: 0.1 mm, best_height: 40 mm, band_height: 5 mm, bands: 9}"
+        "  retraction: {lowest: 0 mm, more_each: 0.1 mm, strings_end_at: 40 mm, storey_height: 5 mm, storeys: 9}"
     )
     assert any("at the top of the tower" in doubt.why for doubt in outcome.doubts)
 
@@ -486,8 +489,8 @@ def test_strings_up_to_the_top_of_a_tower_are_a_doubt() -> None:
 @pytest.mark.parametrize(
     "measured",
     [
-        "retraction: {start: 0 mm, step: 0.1 mm, best_height: 190 mm, band_height: 5 mm, bands: 9}",
-        "retraction: {start: 0 mm, step: 0.1 mm, best_band: 14, bands: 9}",
+        "retraction: {lowest: 0 mm, more_each: 0.1 mm, strings_end_at: 190 mm, storey_height: 5 mm, storeys: 9}",
+        "retraction: {lowest: 0 mm, more_each: 0.1 mm, best_storey: 14, storeys: 9}",
         "lag: {start: 0 s, step: 0.001 s, even_wall: 60, walls: 11}",
     ],
 )

@@ -53,7 +53,7 @@ def test_an_answer_that_is_taken_away_leaves_the_sheet_as_it_was(sheet: Path) ->
         ("measured.feed.moved", "98.7 kg"),
         ("measured.feed.moved", "9999999"),
         ("measured.z.highest", "-5"),
-        ("measured.retraction.best_band", "2.5"),
+        ("measured.retraction.best_storey", "2.5"),
         ("measured.feed.moved", "100,101"),
         ("measured.feed.moved", "1,020 1,018"),
         ("measured.feed.moved", "119,121 120,119"),

@@ -82,7 +82,7 @@ def test_after_two_tunings_and_edits_by_hand_all_is_taken_back_to_the_start(inst
     measured = installed / "measured.yaml"
     for number, band in ((1, 6), (2, 4)):
         measured.write_text(
-            f"sheet: {SAMPLES / 'sheets' / 'dunlin.yaml'}\nmeasured:\n  retraction: {{start: 0.2 mm, step: 0.1 mm, best_band: {band}}}\n"
+            f"sheet: {SAMPLES / 'sheets' / 'dunlin.yaml'}\nmeasured:\n  retraction: {{lowest: 0.2 mm, more_each: 0.1 mm, best_storey: {band}}}\n"
             "  feed: {at_steps_per_mm: 775.0 1/mm, asked: 100 mm, moved: [98.7 mm, 98.9 mm, 98.8 mm], reading_error: 0.2 mm}\n"
         )
         tuned = api.tune(installed / "dunlin", measured, out=installed / f"tuned {number}")
@@ -123,7 +123,7 @@ def test_values_that_were_taken_back_are_no_lights_and_the_others_stay(installed
 def test_a_value_taken_back_and_tuned_since_counts_as_tuned(installed: Path) -> None:
     api.revert(installed / "packet", only=["retraction.length"])
     (installed / "measured.yaml").write_text(
-        f"sheet: {SAMPLES / 'sheets' / 'dunlin.yaml'}\nmeasured:\n  retraction: {{start: 0.2 mm, step: 0.1 mm, best_band: 6}}\n"
+        f"sheet: {SAMPLES / 'sheets' / 'dunlin.yaml'}\nmeasured:\n  retraction: {{lowest: 0.2 mm, more_each: 0.1 mm, best_storey: 6}}\n"
     )
     api.install(api.tune(installed / "dunlin", installed / "measured.yaml", out=installed / "tuned").folder)
     assert states(installed).get("retraction") != "unknown"
