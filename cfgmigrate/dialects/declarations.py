@@ -89,10 +89,10 @@ class Declarations:
             self.members[owner].extend(found["name"] for found in _MEMBER.finditer(inside))
         said = line if line.strip(" \t\r\n{") else self.before
         scopes = (found["name"].replace("::", ".") for found in _SCOPE.finditer(said))
+        named = _STRUCT.match(said.rstrip())
+        kind = "around" if _AROUND.match(said) else "code"
         for sign in line:
             if sign == "{":
-                named = _STRUCT.match(said.rstrip())
-                kind = "around" if _AROUND.match(said) else "code"
                 self.open.append((kind, named["name"] if named else ""))
                 self.scopes.append(next(scopes, "") if kind == "around" else "")
             elif sign == "}" and self.open:
