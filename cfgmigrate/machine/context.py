@@ -54,6 +54,7 @@ _SAY_THEIR_MEASURE = frozenset(
     ("current", "speed", "acceleration", "microstep", "full", "ratio", "diameter", "temperature")
 )
 _MM_MIN = ("mm", "min")
+_PER_MM = (("mm",), ("per", "mm"))
 #: letters of a unit's short form
 _SHORT_UNIT = 3
 #: the dimension of a unit as the word that the trade has for it
@@ -180,7 +181,7 @@ class Context:
         beside = self.beside.keys_of(own[0])
         key = pushed_again(key, beside)  # as it is written, and below as it is spelled out
         section, key = self.explained.spelled(section, self.explained.corner(path, key))
-        key = key if "in," in setting.key else _without_in_of_unit(key)
+        key = _steps_said_once(key if "in," in setting.key else _without_in_of_unit(key))
         key = turned_round(without_occasion(key), setting.value)
         measured = unit_of(setting.value) or unit
         if self.remarks.feeds and (measured is None or measured.of == "speed"):
@@ -362,6 +363,18 @@ def _without_in_of_unit(key: Pieces) -> Pieces:
     behind = key[at + 1 :]
     measured = tuple(sorted(behind)) in _all_units() or unit_written(" ".join(behind))
     return key[:at] + behind if measured and key[at - 1 : at + 1] not in vocabulary().spelled("load") else key
+
+
+def _steps_said_once(key: Pieces) -> Pieces:
+    """A key that says its steps, and steps per mm as its unit: `esteps (steps/mm)`."""
+    behind = next((width for width in (3, 2) if _is_step(key[-width:][:1]) and key[-width + 1 :] in _PER_MM), 0)
+    before = key[: len(key) - behind]
+    return (*before, "per", "mm") if behind and any(_is_step((piece,)) for piece in before) else key
+
+
+def _is_step(pieces: Pieces) -> bool:
+    said = [word for piece in pieces for word in ways_of(piece)[0]]
+    return "step" in vocabulary().names_in(frozenset(said))
 
 
 @lru_cache(maxsize=1)
