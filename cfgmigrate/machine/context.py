@@ -367,7 +367,9 @@ def _without_in_of_unit(key: Pieces) -> Pieces:
 
 def _steps_said_once(key: Pieces) -> Pieces:
     """A key that says its steps, and steps per mm as its unit: `esteps (steps/mm)`."""
-    behind = next((width for width in (3, 2) if _is_step(key[-width:][:1]) and key[-width + 1 :] in _PER_MM), 0)
+    behind = next(
+        (width for width in (3, 2) if _is_step(key[-width:][:1]) and key[-width + 1 :] in _PER_MM), 0
+    )
     before = key[: len(key) - behind]
     return (*before, "per", "mm") if behind and any(_is_step((piece,)) for piece in before) else key
 
