@@ -22,6 +22,7 @@ RESOLUTION = 0.288675
 MOST_SHOWN_DECIMALS = 9
 _SUPERSCRIPT = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _SIGNS = {
+    "dm": "100 mm",
     "ohm": "Ω",
     "kohm": "kΩ",
     "mohm": "mΩ",

@@ -45,12 +45,13 @@ def test_the_longest_unit_in_a_key_is_its_measure_and_a_letter_at_the_end_only(
         ("push in mm", "feeder.load_length"),
         ("steps (steps/mm)", "feeder.steps_per_mm"),
         ("pulses in steps per mm", "feeder.steps_per_mm"),
+        ("steps_for_50_mm", ""),
     ],
 )
 def test_a_unit_at_a_key_s_end_says_no_direction_and_no_further_thing(key: str, read_as: str) -> None:
     section = "retraction" if "speed" in key else "feeder"
     machine = recognise([read("a.conf", f"[{section}]\n{key} = 480\n".encode(), "sectioned")])
-    assert [each.quantity for each in machine.readings] == [read_as]
+    assert [each.quantity for each in machine.readings] == [read_as] * bool(read_as)
 
 
 @pytest.mark.parametrize(
