@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.content import (
@@ -43,6 +44,14 @@ class Judging:
         self.meant = {path for path, role in self.roles.items() if role.role is Role.IN_FORCE}
         self.includers = includers_of(self.documents)
         self.profiles: dict[str, str] = {}
+
+    @cached_property
+    def headed(self) -> dict[str, frozenset[str]]:
+        """For each file the words that head its sections by themselves, as a person names a feeder."""
+        return {
+            path: frozenset(setting.section.casefold() for setting in document.settings)
+            for path, document in self.documents.items()
+        }
 
     def give(self, path: str, role: Role, why: str) -> None:
         """The role of a file that has none yet."""

@@ -16,7 +16,7 @@ from cfgmigrate.files.heads import says_past
 from cfgmigrate.files.judging import ALIKE, MOST_COUNTED, Judging
 from cfgmigrate.files.likely import ENOUGH, Likely
 from cfgmigrate.files.machines import two_roots
-from cfgmigrate.files.marks import are_sides, folder_of, marks_of, words_of
+from cfgmigrate.files.marks import are_sides, folder_of, marks_of, words_apart, words_of
 from cfgmigrate.files.roles import Option, Question, Role
 
 
@@ -83,6 +83,8 @@ def _most_like(known: Judging, path: str, others: Iterable[str]) -> tuple[str, f
         if known.documents[other].dialect != known.documents[path].dialect or are_sides(path, other):
             continue
         theirs = known.content[other]
+        if _are_of_named_things(known, path, other):
+            continue
         if _of_two_machines(known, path, other) or _are_alternatives(known, path, other):
             continue
         found = same(content, theirs)
@@ -92,6 +94,15 @@ def _most_like(known: Judging, path: str, others: Iterable[str]) -> tuple[str, f
         if (found >= ALIKE and not small) or (named and shared(content, theirs) >= ALIKE):
             best, part = (other, max(found, 0.01)) if found >= part else (best, part)
     return best, part
+
+
+def _are_of_named_things(known: Judging, one: str, other: str) -> bool:
+    """Whether two files of a folder differ in a word each, and some file has a section of each of them: `to ochre` and `to slate`
+    beside `ochre:` and `slate:` are about two things and no copies."""
+    apart = words_apart(one, other) if folder_of(one) == folder_of(other) else frozenset()
+    return bool(apart) and any(
+        apart <= heads for path, heads in known.headed.items() if path not in (one, other)
+    )
 
 
 def _are_alternatives(known: Judging, one: str, other: str) -> bool:

@@ -187,7 +187,7 @@ def _alone_below(one: IncludeTree, other: IncludeTree) -> bool:
     kept = {*words_of(lower.root)} & SAVED_WORDS
     return (
         len(lower.files) == 1
-        and bool(below)
+        and below not in ("", above)
         and not kept
         and f"{below}/".startswith(f"{above}/" if above else "")
     )

@@ -149,24 +149,24 @@ def is_log(name: str) -> bool:
     return bool(_words().logs.intersection(words_of(name)))
 
 
-def are_sides(one: str, other: str) -> bool:
-    """Whether two names differ only in the axis or side that the file is about: x.conf and y.conf."""
+def words_apart(one: str, other: str) -> frozenset[str]:
+    """The words in which two names of as many words differ; none where they are alike, or of unequal length."""
     first, second = words_of(one), words_of(other)
     if len(first) != len(second):
-        return False
-    apart = {(a, b) for a, b in zip(first, second, strict=True) if a != b}
-    return bool(apart) and all({*pair} <= _SIDES for pair in apart)
+        return frozenset()
+    return frozenset(word for a, b in zip(first, second, strict=True) if a != b for word in (a, b))
+
+
+def are_sides(one: str, other: str) -> bool:
+    """Whether two names differ only in the axis or side that the file is about: x.conf and y.conf."""
+    apart = words_apart(one, other)
+    return bool(apart) and apart <= _SIDES
 
 
 def are_numbered(one: str, other: str) -> bool:
     """Whether two names differ only in a count or a letter: drive1 and drive2, feed a and feed b, first reel and second reel."""
-    first, second = words_of(one), words_of(other)
-    if len(first) != len(second):
-        return False
-    apart = [{a, b} for a, b in zip(first, second, strict=True) if a != b]
-    return bool(apart) and all(
-        len(word) == 1 or word.isdigit() or word in _COUNTS for pair in apart for word in pair
-    )
+    apart = words_apart(one, other)
+    return bool(apart) and all(len(word) == 1 or word.isdigit() or word in _COUNTS for word in apart)
 
 
 def is_a_date(text: str) -> bool:
