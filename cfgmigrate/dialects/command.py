@@ -210,6 +210,8 @@ def _tell(source: Source, messages: int, first_messages: Sequence[CodeLine]) -> 
 OWN_CODES = 5
 #: an order in a maker's own words, all of them capitals: `TABLE USE`, `HEAT NOZZLE 0`, `ASK NEW SPOOL IN?`
 _ORDER = pattern(r"[A-Z]{2,20}(?:[ _-][A-Z]{2,20}){0,5}(?:[ \t]+-?\d{1,5}(?:\.\d{1,5})?)?[ \t]*[?!.]?")
+#: the same in small letters, of two words at most: more of them are a note
+_SMALL_ORDER = pattern(r"[a-z]{2,20}(?:[ _-][a-z]{2,20})?(?:[ \t]+-?\d{1,5}(?:\.\d{1,5})?)?")
 #: a row of a table, behind its name and perhaps its number: `TABLE R1 0.04 0.02 -0.01`
 _TABLE_ROW = pattern(r"[A-Z]{2,20}(?:[ \t]+[A-Z]?\d{1,3})?(?:[ \t]+-?\d{1,4}\.\d{1,6}){2,20}[ \t]*")
 #: a straight move or one in a hurry with a letter of an axis or of the feeder, as in ISO 6983
@@ -222,7 +224,7 @@ _ANSWER = pattern(r"[A-Za-z]{1,8}[.!]?")
 
 def likelihood(text: str) -> float:
     """How much of a text reads as word-address lines, 0 to 1. Without a single code it is not; a letter of a maker's
-    own may be one, where most lines begin with it; orders in capitals, where straight moves stand among them."""
+    own may be one, where most lines begin with it; orders in capitals, or in small letters of two words, where straight moves stand among them."""
     commands = codes = strangers = 0.0
     asked = False
     first: Counter[str] = Counter()
@@ -239,7 +241,7 @@ def likelihood(text: str) -> float:
                 talk
                 or _TABLE_ROW.fullmatch(line.text)
                 or (line.code and len(line.words) == 1)
-                or (moves and _ORDER.fullmatch(line.text))
+                or (moves and (_ORDER.fullmatch(line.text) or _SMALL_ORDER.fullmatch(line.text)))
             )
             strangers += 0.25 if mild else 1
         elif line.words:
