@@ -135,6 +135,8 @@ def test_prose_is_not_made_of_words() -> None:
         "HOME ALL\nG0 X5 F900\nWARM TIP 0\nG91\nG1 E-5.5 F2400\nG1 Z4 F600\nASK NEW REEL IN?\nMOTORS OFF\n"
     )
     assert likelihood(orders) > 0.75 > likelihood(orders.replace("G1", "Go to"))
+    small = "use ochre\nG91\nG1 E-5.5 F2400\nG1 Z4 F600\nheat ochre 0\nplate 0\n"
+    assert likelihood(small) > 0.75 > likelihood(small.replace("0\n", "is off now\n"))
 
 
 OWN = """; heron, settings
