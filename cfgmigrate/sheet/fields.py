@@ -20,11 +20,19 @@ from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.number_text import RESOLUTION, with_unit
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import Node, YamlField
-from cfgmigrate.ground.quantity_text import Amount, NotAQuantity, parse_count, parse_quantity, parse_ratio
+from cfgmigrate.ground.quantity_text import (
+    PER_AMP,
+    Amount,
+    NotAQuantity,
+    parse_count,
+    parse_quantity,
+    parse_ratio,
+)
 from cfgmigrate.sheet.meant_fields import nearest_fields
 from cfgmigrate.sheet.model import Entries, SheetEntry, folded_name, listed
 from cfgmigrate.sheet.repeats import COUNT, SPREAD, summary
 from cfgmigrate.sheet.schema import Field, Schema
+from cfgmigrate.sheet.volts_and_amperes import volts_per_ampere
 
 _TRUTH = {"yes": "yes", "true": "yes", "on": "yes", "no": "no", "false": "no", "off": "no"}
 LONGEST_TEXT = 200
@@ -160,6 +168,9 @@ def _said(field: Field, text: str, place: Place) -> SheetEntry:
     try:
         return _entry(field, text, place)
     except NotAQuantity:
+        # a screw's rule may stand the other way round, `1.25 A/V`
+        if field.unit == PER_AMP and (rule := volts_per_ampere(text)) is not None:
+            return _entry(field, f"{rule:.6g} {PER_AMP}", place)
         comma = "," in text and field.kind != "ratio"
         if not field.numeric or field.kind == "count" or comma or len(text) > LONGEST_TEXT:
             raise
