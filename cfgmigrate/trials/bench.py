@@ -20,6 +20,7 @@ from cfgmigrate.machine.model import FlatMachine
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
+from cfgmigrate.scripts.feed_letter import USUAL
 from cfgmigrate.sheet.model import MATERIAL, Sheet
 
 #: mm that a script keeps away from the limits of x and y, and from the edge of the bed map
@@ -112,6 +113,8 @@ class Bench(Struct, frozen=True):
     sheet: Sheet | None
     wishes: Wishes
     name: str = ""
+    #: the letter that moves the filament
+    letter: str = USUAL
     #: what stands in for quantities that are not known, to find what else a script lacks; none such is ever written
     stand_ins: Mapping[str, float] = {}
 
@@ -269,8 +272,10 @@ def _strictest(wanted: str, text: str) -> float | None:
     return max(numbers) if ".min_" in wanted else min(numbers)
 
 
-def bench_of(machine: FlatMachine, sheet: Sheet | None, wishes: Wishes, name: str = "") -> Bench:
-    return Bench(machine, sheet, wishes, sheet.machine if sheet and sheet.machine else name)
+def bench_of(
+    machine: FlatMachine, sheet: Sheet | None, wishes: Wishes, name: str = "", letter: str = USUAL
+) -> Bench:
+    return Bench(machine, sheet, wishes, sheet.machine if sheet and sheet.machine else name, letter)
 
 
 def _no_temperature(what: str, option: str) -> Lacking:

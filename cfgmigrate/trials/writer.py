@@ -2,8 +2,8 @@
 
 A `Pen` knows where the nozzle is and what was fed, so that nothing can be written that leaves the limits, moves
 before it is known where the nozzle stands, or feeds more at once than the machine takes. Positions are absolute
-(G90), feed is relative (M83), units are mm (G21) and speeds mm/min, as in RS-274; M83, M104, M109, M140 and M190
-are common practice of the trade, no source. A bead is taken as a rectangle of its width and height.
+(G90), feed is relative (M83) where E moves the filament, and absolute where another axis does; units are mm (G21) and
+speeds mm/min, as in RS-274; M83, M104, M109, M140 and M190 are common practice of the trade, no source. A bead is taken as a rectangle of its width and height.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from msgspec import Struct, field
 
 from cfgmigrate.files.heads import OWN_TEST
 from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.scripts.feed_letter import USUAL
 from cfgmigrate.trials.bench import Bench
 
 CAUTIONS = (
@@ -66,9 +67,7 @@ class Trial(Struct, frozen=True):
 
 
 #: what the script takes for granted
-_IN_NO_STANDARD = (
-    "M83 and what heats (M104, M109, M140, M190) are in no standard; see that your machine knows them so"
-)
+_OF_HEAT = "what heats (M104, M109, M140, M190)"
 
 
 class Pen(Struct):
@@ -82,6 +81,8 @@ class Pen(Struct):
     at: tuple[float, float, float] | None = None
     hot: tuple[float, float] = (0.0, 0.0)
     drawn: float = 0.0
+    #: mm of filament since it was last counted anew
+    fed: float = 0.0
     stops: list[str] = field(default_factory=list)
 
     def begin(self, *remarks: str) -> None:
@@ -89,13 +90,19 @@ class Pen(Struct):
         self.remark(f"{self.title}, for {self.bench.name or 'this machine'}", OWN_TEST, "")
         self.remark(*(f"CAUTION: {caution}" for caution in CAUTIONS), "")
         self.remark(*remarks, "")
-        self.remark(_IN_NO_STANDARD, "")
+        codes = f"M83 and {_OF_HEAT} are" if self.bench.letter == USUAL else f"{_OF_HEAT} is"
+        self.remark(f"{codes} in no standard; see that your machine knows them so", "")
         self._modes()
 
     def _modes(self) -> None:
         self.words("G21", "mm")
         self.words("G90", "positions are absolute")
-        self.words("M83", "feed is relative")
+        if self.bench.letter == USUAL:
+            self.words("M83", "feed is relative")
+        else:
+            self.remark(
+                f"{self.bench.letter} moves the filament, as in the machine's own scripts, and is absolute as well"
+            )
 
     def remark(self, *texts: str) -> None:
         for text in texts:
@@ -132,7 +139,8 @@ class Pen(Struct):
         if bed:
             self.words(f"M140 S{number(bed, 0)}")
         self._wait()
-        self.words("G92 E0")
+        self.words(f"G92 {self.bench.letter}0")
+        self.fed = 0.0
 
     def _wait(self) -> None:
         nozzle, bed = self.hot
@@ -209,7 +217,9 @@ class Pen(Struct):
             for letter, value, new in zip("XYZ", goal, (x, y, z), strict=True)
             if new is not None
         ]
-        words += [f"E{number(feed, 5)}"] if feed else []
+        self.fed += feed
+        told = feed if self.bench.letter == USUAL else self.fed
+        words += [f"{self.bench.letter}{number(told, 5)}"] if feed else []
         words.append(f"F{number(60 * speed, 0)}")
         self.words(" ".join(words))
         self.segments.append(

@@ -59,6 +59,7 @@ def trial(
     import difflib
 
     from cfgmigrate.plan.other_machine import sheets_of_another
+    from cfgmigrate.scripts.feed_letter import feed_letter
     from cfgmigrate.sheet.reader import read_sheet
     from cfgmigrate.trials import TRIALS, Wishes, bench_of
     from cfgmigrate.trials.all_at_once import written_or_all_it_lacks
@@ -84,7 +85,8 @@ def trial(
     )
     said = flat_sheet(swap, found, lane) if swap is not None else None
     asked = _with_its_tool(wishes or Wishes(), found, lane, configuration.site)
-    bench = bench_of(found.view(lane.feeder, lane.profile), said, asked, configuration.root.name)
+    view = found.view(lane.feeder, lane.profile)
+    bench = bench_of(view, said, asked, configuration.root.name, feed_letter(found))
     written = written_or_all_it_lacks(TRIALS[name].write, bench)
     others = sheets_of_another(found, (swap,), str(configuration.root))
     asked_first = tuple(("look first", f"{each.doubt.why}. {each.doubt.remedy}") for each in others)

@@ -128,6 +128,21 @@ def test_only_codes_that_are_shared_stand_in_a_script(name: str) -> None:
         assert line.startswith(";") or line.partition(" ")[0] in SHARED
 
 
+@pytest.mark.parametrize("name", ["feed", "retraction"])
+def test_where_another_axis_moves_the_filament_its_places_add_up_to_the_same_feeds(name: str) -> None:
+    """A, as a further axis of RS-274, is absolute under G90."""
+    text = TRIALS[name].write(bench_of(machine(), None, HOT, "Wren", "A")).text
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        lines = gcodeparser.GcodeParser(text).lines
+    words = [dict(line.params) for line in lines]
+    assert not any("E" in each for each in words) and "M83" not in text
+    places = [each["A"] for each in words if "A" in each]
+    assert places[0] == 0.0
+    fed = [move.feed for move in moves(name) if move.feed]
+    assert [b - a for a, b in pairwise(places)] == pytest.approx(fed, abs=2e-5)
+
+
 @pytest.mark.parametrize("name", TRIALS)
 def test_a_script_begins_with_its_cautions_before_any_word(name: str) -> None:
     head = written(name).text.partition("\nG21")[0]
