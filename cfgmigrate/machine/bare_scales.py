@@ -14,6 +14,7 @@ import json
 import re
 from collections.abc import Sequence
 
+from cfgmigrate.dialects.value import Items, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.quantities import quantity
@@ -23,6 +24,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name
 
 _STEPS = ".steps_per_mm"
+_IN_ORDER = tuple(f"{of}{_STEPS}" for of in ("axis.x", "axis.y", "axis.z", "feeder"))
 _SCALES = frozenset(("scale", "resolution"))
 _SAYS_STEPS = frozenset(("step", "microstep", "stepping", "counted"))
 #: a word for the feeder that is no driver's as well
@@ -45,6 +47,9 @@ def bare_scale(spot: Spot, name: Name, meant: Sequence[str]) -> Doubt | None:
     current = _speaks_of_a_current(spot)
     if not of_nobody and not current:
         return None
+    value = read_value(spot.setting.value)
+    if isinstance(value, Items) and len(value.items) == len(_IN_ORDER):
+        meant = _IN_ORDER  # also where not each of its numbers could be such steps
     label = quantity(meant[-1]).label
     because = "the remark beside it speaks of a current" if current else "a scale alone does not say of what"
     key = json.dumps(spot.named.name, ensure_ascii=False)

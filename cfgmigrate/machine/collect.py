@@ -50,8 +50,10 @@ from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.under_strange_lines import ask_below_strange_lines
 from cfgmigrate.machine.under_titles import ask_under_titles
+from cfgmigrate.machine.unit_legends import legend_of
 from cfgmigrate.machine.unit_lines import unit_lines_of
 from cfgmigrate.machine.which_axis import ask_which_axis, ask_whose_limits
+from cfgmigrate.machine.words import split
 
 
 def collect(
@@ -201,6 +203,19 @@ def spot_of(
         file_qualifier=context.members.qualifier or remarks.qualifier,
         head_lengths=lengths,
         head=head,
+        legend=_legend(context, setting),
+    )
+
+
+def _legend(context: Context, setting: Setting) -> str:
+    """What a legend of the file says of a name, and where, that is no unit which is known; "" for none."""
+    legends = context.explained.legends
+    found = legend_of(tuple(split(setting.key)), legends) if legends else None
+    if found is None or found.unit:
+        return ""
+    part = "_".join(found.part).upper()
+    return (
+        f"line {found.line} says what {f'_{part}' if found.at_the_end else f'{part}_'} is: {found.said!a:.60}"
     )
 
 

@@ -1,7 +1,7 @@
 """What a file itself says that its words stand for.
 
 Letters, abbreviations and tags that its opening remark explains (`legends.py`), symbols (`symbol_legends.py`), letters by
-which it marks axes (`axis_marks.py`), names that it gives to axes and to the filament's drive (`parts_told.py`), axes that it
+which it marks axes (`axis_marks.py`), units of names that end alike (`unit_legends.py`), names that it gives to axes and to the filament's drive (`parts_told.py`), axes that it
 calls by the part that they move (`axes_by_part.py`), a remark behind a heading that says which axis the section is of, and initials of a heading above a run of lines:
 
     # bridge = X   table = Y   reel = the drive that pushes filament
@@ -34,6 +34,7 @@ from cfgmigrate.machine.parts_told import parts_told
 from cfgmigrate.machine.remarks import Remarks
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.symbol_legends import owners_told, symbols_told
+from cfgmigrate.machine.unit_legends import unit_legends, with_unit_words
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
@@ -74,6 +75,7 @@ class Explained:
         )
         self._tags = tags_told(opening, (each.key for each in document.settings if not each.section))
         self._marks = axis_marks(paths)
+        self.legends = unit_legends(text, (tuple(split(each.key)) for each in document.settings))
         commands = document.dialect == "command"
         self._headed = {} if commands else _axes_of_headings(text)
         whole = {(tuple(split(each.section)), tuple(split(each.key))) for each in document.settings}
@@ -98,6 +100,8 @@ class Explained:
 
     def spelled(self, section: Pieces, key: Pieces) -> tuple[Pieces, Pieces]:
         """A section and a key with the words that the file explains in full."""
+        if self.legends:
+            key = with_unit_words(key, self.legends)
         if self._headed:
             section, key = self._headed.get(section, section), self._headed.get(key, key)
         if self._parts:

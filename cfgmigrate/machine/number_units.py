@@ -11,6 +11,7 @@ import dataclasses
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import islice
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Number
@@ -109,6 +110,10 @@ def stated_unit(
         return stated, ()
     if beside:
         return beside, ()
+    if spot.legend and number.value and found.quantity.unit and not found.quantity.protected:
+        why = f"{found.quantity.label}: {number.text} is in a unit of the file's own; {spot.legend}"
+        offered = tuple(in_other_units(found, number)) or (found.units[0],)
+        return None, (spot.doubt(why, _in_one_of(spot, fit, found, number, offered), number.start),)
     own = units().get(found.quantity.unit)
     usual = spot.file_units.get(own.of) if own else None
     taken = found.unit(usual.name) if usual else None
@@ -176,8 +181,31 @@ def _unstated(
         why = f"{label}: no unit is stated; {number.text} is taken as {taken.unit}, the only plausible one"
         remedy = f"state it in cfgmigrate.yaml, under meanings: {_line(spot.named, fit.quantity, taken.unit)}"
         return taken, (spot.doubt(why, remedy, number.start),)
-    said = implausible(spot, fit, found, shown(number.value * qualifier, found), number.start)
+    said = implausible(spot, fit, found, shown(number.value * qualifier, found), number.start, number)
     return None, said.doubts
+
+
+#: units in which people have such numbers, in the order in which they are offered
+_COMMON = ("mm/100", "mm/10", "µm", "ms", "mm/min", "mA", "1/m", "1/cm", "cm", "inch")
+_MOST_OFFERED = 2
+
+
+def in_other_units(found: Facts, number: Number) -> Iterator[WrittenUnit]:
+    """The common units but the quantity's own in which a number would be plausible."""
+    by_name = {unit.unit: unit for unit in found.units[1:]}
+    possible = (by_name[name] for name in _COMMON if name in by_name)
+    return islice(
+        (each for each in possible if found.quantity.plausible(each.to_value(number.value))), _MOST_OFFERED
+    )
+
+
+def _in_one_of(spot: Spot, fit: Fit, found: Facts, number: Number, offered: Iterable[WrittenUnit]) -> str:
+    """The ways out of an unstated unit: the units first, and that it is nothing of the kind at last."""
+    ways = [
+        f"if it is in {unit.unit}, so {shown(unit.to_value(number.value), found)}: {_line(spot.named, fit.quantity, unit.unit)}"
+        for unit in offered
+    ]
+    return f"say in cfgmigrate.yaml, under meanings, {'; '.join(ways)}; if it means something else: {name_line(spot.named, 'ignore')}"
 
 
 #: how the reason ends for which a lone 0 or 1 is not edited
@@ -254,10 +282,15 @@ def shown(value: float, found: Facts) -> str:
     return with_unit(f"{value:.6g}", found.quantity.unit)
 
 
-def implausible(spot: Spot, fit: Fit, found: Facts, shown: str, start: int) -> Said:
+def implausible(
+    spot: Spot, fit: Fit, found: Facts, shown: str, start: int, bare: Number | None = None
+) -> Said:
+    """The question about a number that can't be right; `bare` is it where no unit is stated."""
     low, high = found.quantity.low, found.quantity.high
     why = f"{found.quantity.label}: {shown} {NOT_PLAUSIBLE} (expected {_bounds(low, high)})"
     remedy = f"if it means something else, say so in cfgmigrate.yaml, under meanings: {name_line(spot.named, 'ignore')}"
+    if bare is not None and (offered := tuple(in_other_units(found, bare))):
+        remedy = _in_one_of(spot, fit, found, bare, offered)
     return Said((), (replace(spot.doubt(why, remedy, start), about=fit.quantity),))
 
 

@@ -57,6 +57,8 @@ class Spot(Struct, frozen=True):
     #: the unit of lengths that is stated and may not be this one's, where it is not mm; and what states it
     head_lengths: str = ""
     head: str = "the file's head"
+    #: what a legend says of the end or the beginning of its name that is no unit which is known, and where
+    legend: str = ""
     #: dimensions in which the units that the file states of other numbers confirm the quantity's own
     confirmed: frozenset[str] = frozenset()
 

@@ -1,0 +1,153 @@
+"""What a file's remarks say of the units of names that end, or begin, alike:
+
+    _H  hundredths of a mm      names that end in _MS are in milliseconds      RATIO_  parts of 255
+    ..._F: mm a minute          STRIDE  motor steps to one metre
+
+Such an ending is read as the unit's own words at the end of the name: with `_H` so explained `PULL_H` is `PULL_HUNDREDTH_MM`.
+A legend that speaks of a measure and names no unit that the table has is kept with its line, so that whoever asks about such
+a name can point to it.
+
+Only the remarks of a file's first lines are looked at, and an ending counts only where names of the file have it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from msgspec import Struct
+
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.units import unit_written
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
+
+Pieces = tuple[str, ...]
+_AXES = frozenset("xyze")
+#: lines of a file's head, and characters of one, that are looked at
+MOST_LINES, LONGEST_LEGEND = 60, 200
+_REMARK = pattern(r"^[ \t]*+(?:#(?!define\b|if|undef|include)|;|//|/\*|\*|\()?+[ \t*]*+(.*)$")
+_SETTING = pattern(
+    r"^[ \t]*(?:#[ \t]*define[ \t]+\w+[ \t]+\S|[A-Za-z][\w. -]{0,60}[ \t]*[=:][ \t]*[-+\"\[{]?\d)"
+)
+_IS = r"[\"'`]?[ \t]*(?:(?:[=:,–—-]|->|is|are|means?|stands?(?=[ \t]for)|counts?|given|said|written|in|for|the)[ \t]+|[=:–—-])*[ \t]*(?P<said>\S.*)"
+_DOTS = r"(?:\.{2,3}|…|\*|-|<\w+>|NAME|X{2,3})"
+#: `_H  hundredths of a mm`, `..._H: hundredths`, `"_H" = …`
+_ENDING = pattern(rf"(?<![\w.]){_DOTS}?[\"'`]?_(?P<part>[A-Za-z]\w{{0,7}})(?=[\W]){_IS}")
+#: `names that end in _H are hundredths of a mm`
+_ENDS_IN = pattern(
+    rf"(?i:\b(?:end(?:s|ing)?|finish(?:es|ing)?)[ \t]+(?:in|with|on|by))[ \t]+(?:an?[ \t]+)?[\"'`]?[*.…]*_?(?P<part>[A-Za-z]\w{{0,7}}){_IS}"
+)
+_BEGINNING = pattern(rf"(?<![\w.])[\"'`]?(?P<part>[A-Za-z]\w{{0,7}})_(?:\.{{2,3}}|…|\*){_IS}")
+_BEGINS_WITH = pattern(
+    rf"(?i:\b(?:begin(?:s|ning)?|start(?:s|ing)?)[ \t]+(?:in|with|on|by))[ \t]+(?:an?[ \t]+)?[\"'`]?(?P<part>[A-Za-z]\w{{0,7}}?)_?(?![A-Za-z0-9]){_IS}"
+)
+#: a word of names in capitals, set apart from what it is: `STRIDE  motor steps to one metre`
+_WORD = pattern(rf"^(?P<part>[A-Z]{{3,12}})(?=[ \t]{{2}}|[ \t]*[=:]){_IS}")
+_MEASURED = pattern(
+    r"(?i)\b(?:mm|cm|millimet\w*|metres?|meters?|inch\w*|microns?|steps?|(?:tenth|hundredth|thousandth)s?|seconds?|minutes?|m?s|hz|hertz|amp\w*|mA|percent|per[ -]cent|degrees?|parts?|units?)\b"
+)
+_CLOSED = pattern(r"[ \t]*(?:\*/|[(;]|\.(?=[ \t]|$)|,[ \t]|[ \t]{3}).*")
+_PART_OF = pattern(
+    r"(?i)(?:(?P<many>tenth|hundredth|thousandth)s?|1/(?P<down>10{1,3}))(?:[ \t]+of)?(?:[ \t]+an?|[ \t]+one)?[ \t]+(?P<unit>[a-zµ]+)"
+)
+_DOWN = {"tenth": "10", "hundredth": "100", "thousandth": "1000"}
+_PARTS: Mapping[tuple[str, str], Pieces] = {
+    ("10", "mm"): ("tenth", "mm"), ("100", "mm"): ("hundredth", "mm"), ("1000", "mm"): ("um",), ("1000", "s"): ("ms",), ("1000", "A"): ("ma",),
+}  # fmt: skip
+_STEPS = pattern(
+    r"(?i)(?:(?:motor|micro)[ -]?)?(?:steps?|pulses?|microsteps?)(?:[ \t]*/[ \t]*|[ \t]+(?:per|to|for|in|a|an)[ \t]+)(?:(?:an?|one|each|every|1)[ \t]+)?(?P<unit>mm|millimet(?:re|er)s?|m|met(?:re|er)s?|cm|centimet(?:re|er)s?)"
+)
+#: the words by which a name says a unit
+_WORDS: Mapping[str, Pieces] = {
+    "mm": ("mm",), "mm/100": ("hundredth", "mm"), "mm/10": ("tenth", "mm"), "µm": ("um",), "cm": ("cm",), "inch": ("inch",),
+    "ms": ("ms",), "s": ("sec",), "min": ("minute",), "mm/min": ("mm", "per", "minute"), "mm/s": ("mm", "per", "second"),
+    "m/min": ("m", "per", "minute"), "m/s": ("m", "per", "second"), "cm/s": ("cm", "per", "s"), "inch/min": ("inch", "per", "minute"),
+    "mm/s^2": ("mm", "per", "s", "per", "s"), "A": ("amps",), "mA": ("ma",), "V": ("volts",), "mV": ("mv",), "Hz": ("hz",), "kHz": ("khz",),
+    "1/mm": ("step", "per", "mm"), "1/m": ("step", "per", "metre"), "degC": ("celsius",), "%": ("percent",),
+}  # fmt: skip
+
+
+class UnitLegend(Struct, frozen=True):
+    """What a remark says of names with a part: the words of the unit, () where it names none that is known."""
+
+    part: Pieces
+    at_the_end: bool
+    said: str
+    line: int
+    unit: Pieces = ()
+
+
+def unit_legends(text: str, paths: Iterable[Pieces]) -> tuple[UnitLegend, ...]:
+    """The legends of a file. `paths` are its keys in pieces; a part that a legend explains twice, and not alike, is none."""
+    found: dict[tuple[Pieces, bool], UnitLegend] = {}
+    twice: set[tuple[Pieces, bool]] = set()
+    keys = tuple(paths)
+    for each in _told(text):
+        of = each.part, each.at_the_end
+        if not any(_has(key, each) for key in keys):
+            continue
+        if of in found and found[of].unit != each.unit:
+            twice.add(of)
+        found.setdefault(of, each)
+    return tuple(each for of, each in found.items() if of not in twice)
+
+
+def legend_of(key: Pieces, legends: Iterable[UnitLegend]) -> UnitLegend | None:
+    """The legend of a key: of several that of the longest part."""
+    mine = [each for each in legends if _has(key, each)]
+    return max(mine, key=lambda each: len(each.part), default=None)
+
+
+def with_unit_words(key: Pieces, legends: Iterable[UnitLegend]) -> Pieces:
+    """A key with its unit's words in the place of the part that says it; without the part where that is a unit of the file's own."""
+    legend = legend_of(key, legends)
+    if legend is None or legend.unit == legend.part:
+        return key
+    wide = 0 if _says_more(legend.part) else len(legend.part)
+    return (*(key[: len(key) - wide] if legend.at_the_end else key[wide:]), *legend.unit)
+
+
+def _says_more(part: Pieces) -> bool:
+    """Whether a part says more than a unit: an axis, or a word of the trade such as `speed`."""
+    return part[-1] in _AXES or (len(part[-1]) > 1 and part[-1] in vocabulary().known)
+
+
+def _has(key: Pieces, legend: UnitLegend) -> bool:
+    wide = len(legend.part)
+    return len(key) > wide and (key[-wide:] if legend.at_the_end else key[:wide]) == legend.part
+
+
+def _told(text: str) -> Iterator[UnitLegend]:
+    for number, line in enumerate(text.splitlines()[:MOST_LINES], 1):
+        if len(line) > LONGEST_LEGEND or _SETTING.match(line) or not (remark := _REMARK.match(line)):
+            continue
+        said = remark[1].strip()
+        for shape, at_the_end in (
+            (_ENDS_IN, True), (_BEGINS_WITH, False), (_ENDING, True), (_BEGINNING, False), (_WORD, True),
+        ):  # fmt: skip
+            found = shape.search(said)
+            if found is None:
+                continue
+            words = _CLOSED.sub("", found["said"]).strip(" \t\"'`.,;:")
+            unit = _unit_words(words)
+            if unit or (shape is not _WORD and _MEASURED.search(words)):
+                yield UnitLegend(tuple(split(found["part"])), at_the_end, words, number, unit)
+            break
+
+
+def _unit_words(said: str) -> Pieces:
+    """The words of the unit that a legend begins with; () where that is none of the table's."""
+    if part := _PART_OF.fullmatch(said):
+        unit = unit_written(part["unit"].removesuffix("s")) or unit_written(part["unit"])
+        return _PARTS.get((part["down"] or _DOWN[part["many"].lower()], unit.name), ()) if unit else ()
+    if steps := _STEPS.fullmatch(said):
+        of = unit_written(steps["unit"].lower())
+        return (
+            ("step", "per", "metre")
+            if of and of.name == "m"
+            else ("step", "per", "mm")
+            if of and of.name == "mm"
+            else ()
+        )
+    unit = unit_written(said) or unit_written(said.lower())
+    return _WORDS.get(unit.name, ()) if unit else ()

@@ -1,0 +1,50 @@
+"""What a file says at its top of the units of names that end or begin alike is the unit of each such name."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+
+LINES = "#define RETRACT_Q 480\n#define RETRACT_V 2700\n#define Z_MAX_Q 20000\n#define FEED_TALLY 93000L\n"
+
+
+def machine(head: str, lines: str = LINES) -> Machine:
+    return recognise([read("knot.h", f"{head}\n{lines}".encode(), "header")])
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "/* whole numbers\n   _Q  hundredths of a mm   (250 = 2.5 mm)\n   _V  mm a minute\n   TALLY  motor steps to one METRE */",
+        "// names that end in _Q are hundredths of a mm.\n// all ..._V in mm/min\n// TALLY = steps per metre",
+    ],
+)
+def test_what_a_legend_says_of_an_ending_is_the_unit_of_each_name_that_has_it(head: str) -> None:
+    found = machine(head)
+    assert {each.quantity: each.value for each in found.every_reading} == {
+        "retraction.length": 4.8, "retraction.speed": 45, "axis.z.max": 200, "feeder.steps_per_mm": 93,
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("line", ["#define PARK_X_Q -400", "#define RETRACT_Q 480"])
+def test_an_ending_whose_legend_names_no_known_unit_is_asked_about_with_its_line(line: str) -> None:
+    found = machine("// knots\n// _Q  our own hundredths", line)
+    assert not found.readings
+    (doubt,) = found.doubts
+    assert "line 2 says what _Q is" in doubt.why
+    assert "so 4.8 mm" in doubt.remedy or "so -4 mm" in doubt.remedy
+    assert doubt.remedy.index("unit: mm/100") < doubt.remedy.index("ignore")
+
+
+def test_a_number_that_is_right_in_another_common_unit_is_asked_about_with_it_first() -> None:
+    (doubt,) = machine("", "#define RETRACT 480\n").doubts
+    assert "not plausible" in doubt.why
+    assert doubt.remedy.index("unit: mm/100") < doubt.remedy.index("ignore")
+
+
+@pytest.mark.parametrize("head", ["", "// PIN_Q is the paper's", "// _Q is what it is called"])
+def test_a_remark_of_no_measure_is_no_legend(head: str) -> None:
+    assert [each.value for each in machine(head, "#define PARK_X_Q -4\n").readings] in ([], [-4])
