@@ -361,6 +361,8 @@ def _without_in_of_unit(key: Pieces) -> Pieces:
         return key
     at = len(key) - 1 - key[::-1].index("in")
     behind = key[at + 1 :]
+    if tuple(sorted(("in", *behind))) in _all_units():
+        return key  # `in per min`: an inch
     measured = tuple(sorted(behind)) in _all_units() or unit_written(" ".join(behind))
     return key[:at] + behind if measured and key[at - 1 : at + 1] not in vocabulary().spelled("load") else key
 
