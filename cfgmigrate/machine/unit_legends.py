@@ -24,7 +24,7 @@ from cfgmigrate.machine.words import split
 Pieces = tuple[str, ...]
 _AXES = frozenset("xyze")
 #: lines of a file's head, and characters of one, that are looked at
-MOST_LINES, LONGEST_LEGEND = 60, 200
+MOST_LEGEND_LINES, LONGEST_LEGEND = 60, 200
 _REMARK = pattern(r"^[ \t]*+(?:#(?!define\b|if|undef|include)|;|//|/\*|\*|\()?+[ \t*]*+(.*)$")
 _SETTING = pattern(
     r"^[ \t]*(?:#[ \t]*define[ \t]+\w+[ \t]+\S|[A-Za-z][\w. -]{0,60}[ \t]*[=:][ \t]*[-+\"\[{]?\d)"
@@ -118,7 +118,7 @@ def _has(key: Pieces, legend: UnitLegend) -> bool:
 
 
 def _told(text: str) -> Iterator[UnitLegend]:
-    for number, line in enumerate(text.splitlines()[:MOST_LINES], 1):
+    for number, line in enumerate(text.splitlines()[:MOST_LEGEND_LINES], 1):
         if len(line) > LONGEST_LEGEND or _SETTING.match(line) or not (remark := _REMARK.match(line)):
             continue
         said = remark[1].strip()
