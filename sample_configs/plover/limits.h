@@ -17,13 +17,11 @@
 #define HOTTEST_BED       95
 #define COLDEST_BED       5
 
-/* A heater that does not warm up by RISE degrees in WAIT seconds is taken for broken. */
+/* A heater that does not warm up by so much in so long is taken for broken. */
 #define NOZZLE_FAULT_TRIP 1
-#define NOZZLE_FAULT_RISE 4
-#define NOZZLE_FAULT_WAIT 31
+#define NOZZLE_WATCH      "4 degrees in 31 s"
 #define BED_FAULT_TRIP    1
-#define BED_FAULT_RISE    3
-#define BED_FAULT_WAIT    140
+#define BED_WATCH         "3 degrees in 140 s"
 
 /* Switches at the ends: the board's line, and 1 where it is closed while nothing touches it. */
 #define END_SWITCH_X_LINE 31

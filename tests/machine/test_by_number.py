@@ -32,7 +32,7 @@ def group(*numbers: float, letters: str = "xyze", unit: str = "") -> list[Number
         ((200.0, 180.0, 12.0, 60.0), "mm/s", "axis.@.max_speed"),
         ((3000.0, 2500.0, 100.0, 1500.0), "mm/s^2", "axis.@.max_acceleration"),
         ((16.0, 16.0, 16.0, 16.0), "", "axis.@.microsteps"),
-        ((80.0, 80.0, 400.0, 415.0), "", "axis.@.steps_per_mm"),
+        ((82.0, 86.0, 410.0, 431.0), "", "axis.@.steps_per_mm"),
         ((222.0, 214.0, 230.0), "mm", "axis.@.max"),
     ],
 )

@@ -16,7 +16,7 @@ def machine(lines: str) -> Machine:
 @pytest.mark.parametrize(
     ("lines", "quantity", "editable"),
     [
-        ("[feeder]|steps = 415", "feeder.steps_per_mm", True),
+        ("[feeder]|steps = 431", "feeder.steps_per_mm", True),
         ("[feeder]|steps = 400 per mm", "feeder.steps_per_mm", True),
         ("[filament]|filament = 1.75", "filament.diameter", True),
         ("[nozzle]|nozzle = 0.4", "nozzle.diameter", True),

@@ -42,11 +42,11 @@ def test_what_the_site_file_says_of_a_code_is_read_where_it_stands_and_is_the_pr
 
 
 def test_codes_of_the_table_in_a_text_of_several_lines_are_read_at_their_words() -> None:
-    text = '{"walk": {"at": 3},\n "begin": "G28\\nM906 E850 ; feeder\\nM92 E415 X80\\nG1 X5\\nM104 S200"}\n'
+    text = '{"walk": {"at": 3},\n "begin": "G28\\nM906 E850 ; feeder\\nM92 E431 X80\\nG1 X5\\nM104 S200"}\n'
     machine = recognise([read("a.json", text.encode(), "nested")])
     found = {each.quantity: each for each in machine.readings if each.value is not None}
     assert {name: each.value for name, each in found.items()} == {
-        "motor.run_current": 0.85, "feeder.steps_per_mm": 415.0, "axis.x.steps_per_mm": 80.0
+        "motor.run_current": 0.85, "feeder.steps_per_mm": 431.0, "axis.x.steps_per_mm": 80.0
     }  # fmt: skip
     for each in found.values():
         assert text[each.start : each.end] == each.text

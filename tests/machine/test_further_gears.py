@@ -81,5 +81,5 @@ def test_the_initials_of_a_section_make_no_step_of_its_keys(section: str, asks: 
 
 
 def test_a_second_gear_below_gears_still_counts() -> None:
-    found = machine("[feeder gears]\nfeed per turn = 23.1\ngear_ratio = 50:17\ngear_second = 3:1\n")
+    found = machine("[feeder gears]\nfeed per turn = 23.1\ngear_ratio = 52:15\ngear_second = 3:1\n")
     assert any("gear_second" in each.text for each in found.doubts)

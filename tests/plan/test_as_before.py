@@ -98,7 +98,7 @@ def test_gears_as_before_beside_the_feed_of_others_leave_the_light_unknown(
 @pytest.mark.parametrize(
     "figure",
     [
-        "steps_per_mm: 690 1/mm, steps_per_mm_at: 16",
+        "steps_per_mm: 704 1/mm, steps_per_mm_at: 16",
         "drive_gear: {effective_diameter: 11 mm}, microsteps: 16",
     ],
 )

@@ -12,7 +12,7 @@ from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.plan.own_values_win import own_values_win
 
-FRAME = "[axis x]\nhighest = 200\n[axis y]\nhighest = 200\n\n[feeder]\nsteps per mm = 690\nretraction length = 0.9 mm\n"
+FRAME = "[axis x]\nhighest = 200\n[axis y]\nhighest = 200\n\n[feeder]\nsteps per mm = 704\nretraction length = 0.9 mm\n"
 PROFILES = {
     "white": "[filament]\nmaterial = PLA\nretraction length = 3.2 mm\n",
     "black": "[filament]\nmaterial = PETG\n",

@@ -45,7 +45,7 @@ def test_an_end_that_is_not_written_for_a_value_of_the_new_drive_beside_it_leave
     tmp_path: Path,
 ) -> None:
     sheet = "new: {drive: on the carriage, filament_behind_sensor: 730 mm, recommended_feed_speed: 40 mm/s}\nclearance: {less_at_high_x: 12 mm}\n"
-    (tmp_path / "hen.conf").write_text(f"{FRAME}{HALF_DONE}[bed screws]\nfar right = 258, 230\n")
+    (tmp_path / "hen.conf").write_text(f"{FRAME}{HALF_DONE}[where the plate is fixed]\nfar right = 258, 230\n")
     (tmp_path / "end.nc").write_text("G28\nG90\nG1 X262 F6000\n")
     (tmp_path / "sheet.yaml").write_text(sheet)
     plan = api.work_out([tmp_path], tmp_path / "sheet.yaml").plan
@@ -56,10 +56,10 @@ def test_an_end_that_is_not_written_for_a_value_of_the_new_drive_beside_it_leave
 
 
 LINES = """\
-[bed screws]
+[where the plate is fixed]
 near left = 8, 8
 far right = 258, 230
-screw 3 = [ 258.5 , 12 ]
+near right = [ 258.5 , 12 ]
 [corner places]
 all of them = 8 8, 258 8, 258 230
 two = 8 240, 12 250
@@ -98,7 +98,7 @@ def test_where_the_probe_sits_farther_off_it_reaches_less_though_no_end_came_nea
     sheet = "new: {drive: on the carriage}\ncarriage: {nozzle_shift: {x: 0 mm}, probe_shift: {x: -15 mm}}\n"
     found = told(
         tmp_path,
-        "[levelling]\npoints = 8,8; 226,8\n[bed screws]\nscrew 1 = 263, 9\nprobe at = 200, 9\n",
+        "[levelling]\npoints = 8,8; 226,8\n[where the plate is fixed]\nnear right = 263, 9\nprobe at = 200, 9\n",
         sheet=sheet,
     )
     assert found.keys() == {2}
@@ -107,12 +107,12 @@ def test_where_the_probe_sits_farther_off_it_reaches_less_though_no_end_came_nea
 
 def test_a_place_along_an_axis_by_its_owner_s_word_for_it_is_told(tmp_path: Path) -> None:
     frame = f"# across = x, along = y, up = z\n\n{FRAME}"
-    assert told(tmp_path, "[bed screws]\nzumklo = 258\nacross = 258\n", frame).keys() == {3}
+    assert told(tmp_path, "[where the plate is fixed]\nzumklo = 258\nacross = 258\n", frame).keys() == {3}
 
 
 @pytest.mark.parametrize(("place", "beyond"), [("258, 12", True), ("240, 12", False)])
 def test_an_end_that_is_set_by_hand_counts_as_well(tmp_path: Path, place: str, beyond: bool) -> None:
-    found = told(tmp_path, f"[bed screws]\nscrew 1 = {place}\n", STOPPED, SHIFTED)
+    found = told(tmp_path, f"[where the plate is fixed]\nnear right = {place}\n", STOPPED, SHIFTED)
     assert [("once its end stop is set by hand" in step) for step in found.values()] == [True] * beyond
 
 
