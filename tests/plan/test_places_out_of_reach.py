@@ -45,7 +45,9 @@ def test_an_end_that_is_not_written_for_a_value_of_the_new_drive_beside_it_leave
     tmp_path: Path,
 ) -> None:
     sheet = "new: {drive: on the carriage, filament_behind_sensor: 730 mm, recommended_feed_speed: 40 mm/s}\nclearance: {less_at_high_x: 12 mm}\n"
-    (tmp_path / "hen.conf").write_text(f"{FRAME}{HALF_DONE}[where the plate is fixed]\nfar right = 258, 230\n")
+    (tmp_path / "hen.conf").write_text(
+        f"{FRAME}{HALF_DONE}[where the plate is fixed]\nfar right = 258, 230\n"
+    )
     (tmp_path / "end.nc").write_text("G28\nG90\nG1 X262 F6000\n")
     (tmp_path / "sheet.yaml").write_text(sheet)
     plan = api.work_out([tmp_path], tmp_path / "sheet.yaml").plan
