@@ -124,7 +124,7 @@ def with_lines(
         if item.rule in _CHANGED_LATER:
             return tuple(_own_lines(machine, item, swapped))
         if item.rule in SCREW_RULES:
-            return tuple(old_voltage(machine, said))
+            return tuple(old_voltage(machine, said, item))
         return tuple(_not_taken(in_doubt, item.rule))
 
     def all_steps(item: ByHand) -> tuple[str, ...]:

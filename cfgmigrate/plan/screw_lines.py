@@ -12,6 +12,7 @@ from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
+from cfgmigrate.plan.model import ByHand
 from cfgmigrate.plan.named_lines import MOST_UNREAD_LINES, PLAIN_NUMBER, at_line
 from cfgmigrate.sheet.model import Entries
 
@@ -20,6 +21,8 @@ SCREW_RULES = frozenset(("motor.reference_voltage", "motor.current_to_set"))
 OLD_VOLTAGE = "old.driver.reference_voltage"
 #: how a step begins that tells an old value which no file holds
 WITH_THE_OLD = "With the old drive it was "
+#: the currents of which the smaller one is what a voltage is worked out for
+_SET_FOR = frozenset(("motor.wanted_current", "motor.current_limit"))
 _VOLTS = frozenset(("volt", "volts", "voltage"))
 #: what the name of a driver's voltage may say besides without saying whose it is
 _OF_ANY_DRIVER = _VOLTS | {
@@ -40,8 +43,9 @@ _OF_ANY_DRIVER = _VOLTS | {
 HIGHEST_REFERENCE = 5.0
 
 
-def old_voltage(machine: Machine, said: Mapping[str, Entries]) -> Iterator[str]:
-    """What the screw was set to before, by the sheet, and the lines of the files that note it."""
+def old_voltage(machine: Machine, said: Mapping[str, Entries], item: ByHand) -> Iterator[str]:
+    """What the screw was set to before, by the sheet, and the lines of the files that note it; and what current that is, by the
+    rule of the `item` that says what to set it to."""
     old = next((entries[OLD_VOLTAGE] for entries in said.values() if OLD_VOLTAGE in entries), None)
     if old is not None:
         yield f"{WITH_THE_OLD}{old.text}, by the sheet."
@@ -56,6 +60,21 @@ def old_voltage(machine: Machine, said: Mapping[str, Entries]) -> Iterator[str]:
             f"{at_line(each.place)} ({each.text}) notes the old one, by {why}. Write there what you set, "
             "if it is a note."
         )
+    volts = [float(each.setting.value.strip()) for each, _ in notes[:MOST_UNREAD_LINES]]
+    for known in dict.fromkeys([*([] if value is None else [value]), *volts]):
+        if current := _current_at(known, item):
+            yield (
+                f"By the same rule {known:g} V is about {current:.3g} A RMS: that is what the new motor gets as long as the "
+                "screw stands there."
+            )
+
+
+def _current_at(volts: float, item: ByHand) -> float:
+    """A RMS that a driver's voltage sets, by what a step to set it rests on; 0 where that is not known."""
+    if not item.value or item.unit != "V" or item.derivation is None:
+        return 0.0
+    currents = [each.value for each in item.derivation.inputs if each.name in _SET_FOR and each.value]
+    return volts * min(currents) / item.value if currents else 0.0
 
 
 def notes_voltage(unread: Unread, old: float | None) -> str:

@@ -6,7 +6,9 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.plan.screw_lines import notes_voltage
+from cfgmigrate.plan.model import ByHand
+from cfgmigrate.plan.screw_lines import notes_voltage, old_voltage
+from cfgmigrate.rules.result import Derivation, Input
 
 
 @pytest.mark.parametrize(
@@ -19,3 +21,17 @@ def test_a_voltage_of_the_same_number_is_the_feeder_s_only_where_its_name_has_no
     machine = recognise([read("bowl.h", f"#define X_MAX 9\n#define {name} 0.86\n".encode(), "header")])
     (note,) = machine.unread[-1:]
     assert bool(notes_voltage(note, 0.86)) is named and not notes_voltage(note, 0.85)
+
+
+def test_a_noted_voltage_is_told_as_the_current_that_it_gives_the_new_motor() -> None:
+    """0.8 V/A: 0.44 V for 0.55 A, which is less than the 0.7 A allowed; so 0.84 V are 1.05 A."""
+    machine = recognise([read("m.conf", b"[feeder]\nscrew_volts = 0.84\n", "sectioned")])
+    currents = [
+        Input(f"motor.{name}", name, value, "A", 0.0, "here")
+        for name, value in (("wanted_current", 0.55), ("current_limit", 0.7))
+    ]
+    item = ByHand("Set it", 0.44, "V", "", Derivation("", "", tuple(currents), "here"))
+    note, current = old_voltage(machine, {}, item)
+    assert "screw_volts = 0.84" in note and "0.84 V is about 1.05 A RMS" in current
+    (alone,) = old_voltage(machine, {}, ByHand("Find it", None, "", ""))
+    assert alone == note
