@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
-from cfgmigrate.dialects.value import Items, Number, Truth, read_value
+from cfgmigrate.dialects.value import Items, Number, Text, Truth, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.axes_together import together_said
 from cfgmigrate.machine.bare_scales import bare_scale
@@ -29,7 +29,7 @@ from cfgmigrate.machine.collection import (
     protected_anyway,
     whole,
 )
-from cfgmigrate.machine.context import Spoken
+from cfgmigrate.machine.context import Spoken, unit_of
 from cfgmigrate.machine.half_understood import ask_about
 from cfgmigrate.machine.heat_or_not import HOTEND_MOST, goes_from_to, is_no_heat, of_feeding, sensor_named
 from cfgmigrate.machine.list_matching import list_fits
@@ -41,7 +41,7 @@ from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Named, Names
 from cfgmigrate.machine.nearest import names_a_wheel, nearest
 from cfgmigrate.machine.plain_words import names_owner, protected_name
-from cfgmigrate.machine.quantities import of_feeder, quantity
+from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.remark_against import said_against
 from cfgmigrate.machine.rows import nearest_rows
 from cfgmigrate.machine.script_role import script_role
@@ -66,6 +66,7 @@ _AT_AN_END_STOP = frozenset({"axis.z.max"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
 _PULLED = "retraction.length"
 _PULLED_AT = "retraction.speed"
+_OF_A_TURN = ("feed_per_turn", "travel_per_turn")
 _FULL_STEPS = "feeder.full_steps"
 _LOADED = "feeder.load_length"
 _LOADED_WAYS = frozenset({_LOADED, "feeder.unload_length", "feeder.path_length", "feeder.tube_length"})
@@ -174,6 +175,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         if listed:
             found.take(listed, settled=True)
             return
+    best = tuple(_way_of_a_turn(fit, setting.value) for fit in best)
     if doubt := bare_scale(spot, name, [each.quantity for each in best]):
         found.doubts.append(doubt)
         return
@@ -259,6 +261,9 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         # a way from the sensor is none to load: written as one, it would be counted down with the tube
         behind = may_be_left_behind(setting)
         near = (LEFT_BEHIND,) if behind else tuple(each for each in near if each not in _LOADED_WAYS)
+    stated = unit_of(setting.value) or spot.unit
+    if stated is not None:
+        near = tuple(each for each in near if stated.of in facts(each).measures)
     if near and not _has_a_number(setting.value):
         near = tuple(each for each in near if quantity(each).kind not in ("number", "ratio"))
     found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
@@ -277,6 +282,13 @@ def _has_a_number(value: str) -> bool:
     """Whether a value is a number, or several; a word with a number in it is none."""
     read = read_value(value)
     return any(isinstance(each, Number) for each in (read.items if isinstance(read, Items) else (read,)))
+
+
+def _way_of_a_turn(fit: Fit, value: str) -> Fit:
+    """What a name says of a turn: which way round it goes where its value is such a word, `turn = minus`, else how much it moves."""
+    whose, _, what = fit.quantity.rpartition(".")
+    said = isinstance(word := read_value(value), Text) and word.text.casefold() in vocabulary().opposites
+    return Fit(f"{whose}.direction") if said and what in _OF_A_TURN else fit
 
 
 def _may_be_full_steps(spot: Spot, fit: Fit, said: Said) -> bool:

@@ -94,6 +94,11 @@ class Facts(Struct, frozen=True):
     unsaid: str = ""
     wired: bool = False
 
+    @property
+    def measures(self) -> frozenset[str]:
+        """What the units measure in which a file may have it."""
+        return frozenset(units()[each.unit].of for each in self.units if each.unit in units())
+
     def unit(self, name: str) -> WrittenUnit | None:
         """The unit of that name; or a part of one, as a person says it: `% of 2 A`, `1.9/31 A`."""
         return next((unit for unit in self.units if unit.unit == name), None) or _part_of(self.units, name)

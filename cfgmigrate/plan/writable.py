@@ -37,7 +37,7 @@ CONTRARY = {
     "yes": "no", "no": "yes", "true": "false", "false": "true", "on": "off", "off": "on", "0": "1", "1": "0",
     "reversed": "normal", "inverted": "normal", "invert": "normal", "reverse": "forward", "normal": "reversed",
     "straight": "reversed", "backward": "forward", "forward": "backward", "backwards": "forwards",
-    "forwards": "backwards", "negative": "positive", "positive": "negative", "-1": "+1", "+1": "-1",
+    "forwards": "backwards", "negative": "positive", "positive": "negative", "minus": "plus", "plus": "minus", "-1": "+1", "+1": "-1",
 }  # fmt: skip
 
 
