@@ -32,6 +32,8 @@ from cfgmigrate.knowledge.tables import (
 from cfgmigrate.sheet.schema import TABLE_OF, sheet_schema, table_keys
 
 TABLES = ("plastics.yaml", "drivers.yaml")
+#: made once: to read the definitions of all units takes a quarter of a second
+PINT = pint.UnitRegistry(cache_folder=None)
 FACTS = [
     *(pytest.param(fact, id=f"const.{name}") for name, fact in constants().items()),
     *(
@@ -70,7 +72,7 @@ def test_every_fact_has_a_unit_that_pint_knows_and_a_sane_uncertainty(fact: Fact
     if fact.word:
         assert fact.value is None and not fact.unit
         return
-    assert pint.UnitRegistry(cache_folder=None).parse_units(fact.unit) is not None
+    assert PINT.parse_units(fact.unit) is not None
     around_zero = number(fact) == 0  # a correction that is zero on average is all uncertainty
     assert fact.uncertainty >= 0
     assert fact.uncertainty <= abs(number(fact)) or fact.unit == "degC" or around_zero
@@ -170,7 +172,7 @@ def test_what_the_data_sheets_of_plastics_say() -> None:
     """PLA grade 4043D: 3.6 GPa, 55 to 60 degC; ABS grade GP-22: 2.35 GPa, 172 degF; PC grade 2405: 2.4 GPa."""
     assert [number(plastic(key).get("modulus")) for key in ("PLA", "ABS", "PC")] == [3.6, 2.35, 2.4]
     assert 55 <= number(plastic("PLA").get("softening")) <= 60
-    by_pint = pint.UnitRegistry().Quantity(172, "degF").to("degC").magnitude
+    by_pint = PINT.Quantity(172, "degF").to("degC").magnitude
     assert number(plastic("ABS").get("softening")) == pytest.approx(by_pint, abs=0.05)
 
 

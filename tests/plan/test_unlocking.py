@@ -69,14 +69,20 @@ def test_the_maker_s_figure_is_asked_for_where_another_one_is_worked_out() -> No
     assert "feeder.max_speed" in found.firmer
 
 
-def long_way(name: str, answers: Mapping[str, str]) -> tuple[set[str], set[str]]:
+def long_way(name: str, answers: Mapping[str, str]) -> tuple[frozenset[str], frozenset[str]]:
     """The rules that come to something, and the lights that are unknown, for a whole plan from nothing."""
-    book, machine, said = library.book(), machine_of(name), sheet(answers)
+    return _long_way(name, tuple(answers.items()))
+
+
+@lru_cache(maxsize=1024)
+def _long_way(name: str, answers: tuple[tuple[str, str], ...]) -> tuple[frozenset[str], frozenset[str]]:
+    """What is compared with each of many fields is worked out once."""
+    book, machine, said = library.book(), machine_of(name), sheet(dict(answers))
     worked = work_out_lanes(book, machine, said, library.tables())
     plan = plan_changes(worked, book, machine, said, "")
     results = (result for outcome in worked.lanes.values() for result in outcome.results)
-    values = {result.rule for result in results if result.target or result.hand}
-    return values, {light.name for light in plan.lights if light.state == UNKNOWN}
+    values = frozenset(result.rule for result in results if result.target or result.hand)
+    return values, frozenset(light.name for light in plan.lights if light.state == UNKNOWN)
 
 
 MAY_CONTRADICT = {
@@ -89,7 +95,8 @@ MAY_CONTRADICT = {
 def by_hand(name: str, answers: Mapping[str, str], field: str) -> tuple[set[str], set[str]]:
     """What an answer to that field brings, by the long way: values and lights."""
     values, unknown = long_way(name, answers)
-    more, settled = set(), set()
+    more: set[str] = set()
+    settled: set[str] = set()
     for entry in usual_answers(sheet_schema().fields[field]):
         try:
             then = long_way(name, {**answers, field: entry.text})
@@ -164,7 +171,7 @@ def answer_of(name: str, field: str) -> dict[str, str]:
     return {}
 
 
-def asked_until_settled(name: str) -> tuple[int, set[str]]:
+def asked_until_settled(name: str) -> tuple[int, frozenset[str]]:
     """How many answers it takes until no answer of the sample's sheet settles a light, and what is unknown then."""
     said: dict[str, str] = {}
     declined: set[str] = set()

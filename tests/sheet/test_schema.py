@@ -14,6 +14,8 @@ from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.schema import SCHEMA, Field, load_schema, sheet_schema
 
 FIELDS = list(sheet_schema().fields.values())
+#: made once: to read the definitions of all units takes a quarter of a second
+PINT = pint.UnitRegistry(cache_folder=None)
 
 
 @pytest.mark.parametrize("field", FIELDS, ids=lambda field: field.path)
@@ -29,7 +31,7 @@ def test_every_field_has_a_meaning_and_an_example_that_reads(field: Field) -> No
 
 @pytest.mark.parametrize("field", [field for field in FIELDS if field.unit], ids=lambda field: field.path)
 def test_every_unit_is_one_that_pint_knows_and_that_needs_no_pint(field: Field) -> None:
-    assert pint.UnitRegistry(cache_folder=None).parse_units(field.unit) is not None
+    assert PINT.parse_units(field.unit) is not None
     assert field.unit in units()
 
 
