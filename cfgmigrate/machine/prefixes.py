@@ -2,7 +2,7 @@
 
 `FILAMENT_PETG_RETRACT` and `FILAMENT_TPU_RETRACT` have a word for a profile, then a name, then the same end. The end is
 the longest that occurs under several names; so `PETG_BLACK` is told from `PETG`. A name that is nothing but known
-words (`FILAMENT_LOADING_WAY`) names no profile. A material's name needs no word before it, and in a file that holds
+words (`FILAMENT_LOADING_WAY`) names no profile, and how fast filament goes is none of it. A material's name needs no word before it, and in a file that holds
 profiles and nothing else no name does.
 
 This module deliberately does not look at values.
@@ -23,6 +23,8 @@ from cfgmigrate.machine.words import readings_of_name, split
 #: ends that a name must share with another
 SHARED_NAMES = 2
 _LONGEST_NAME = 3
+#: how fast something goes, which may name a print and no filament
+_PACES = frozenset({"fast", "faster", "slow", "slower", "quick", "quickly", "slowly", "rapid", "hasty"})
 #: ends that names without a word before them must share
 _SHARED_BARE = 3
 #: the pieces of units that keys end in
@@ -144,6 +146,8 @@ def _named(pieces: tuple[str, ...], start: int, kind: str) -> Iterator[_Cut]:
         name = pieces[start:end]
         if end > start + 1 and all(piece.isdigit() or piece in _OF_UNITS for piece in pieces[end:]):
             return  # `petg_lag_s`: a unit alone is no end, and `petg lag` is no name
+        if kind == "filament" and name[0] in _PACES:
+            return  # `THREAD_FAST_LENGTH`: how filament is fed, and no filament
         if names_something(name):
             yield _Cut(pieces[:start], kind, name, pieces[end:])
 

@@ -28,6 +28,8 @@ def two(*ends: str, names: tuple[str, ...] = ("zum", "klo"), word: str = "filame
         (two("retract", "speed", word="print_"), {("print", "print", "zum"): ["retract", "speed"],
                                                   ("print", "print", "klo"): ["retract", "speed"]}),
         (two("retract"), {}),
+        # how fast it is threaded in
+        (two("length", "speed", names=("fast", "slow"), word="thread_"), {}),
         ("filament_zum_retract filament_zum_speed", {}),
         ("filament_zum_retract filament_zum_speed filament_klo_lag filament_klo_temp", {}),
         ("filament_petg_retract", {("filament", "filament", "petg"): ["retract"]}),
