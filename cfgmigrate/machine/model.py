@@ -73,11 +73,17 @@ class Form(Struct, frozen=True):
     def to_written(self, value: float) -> float:
         return self.factor / value if self.reciprocal else value / self.factor
 
+    @property
+    def in_parts(self) -> bool:
+        """Whether the file counts in parts of a unit, which nobody says: 480 for 4.8 mm."""
+        found = listed(self.unit)
+        return found is not None and found.name in _IN_PARTS
+
     def told_in(self, unit: str) -> tuple[float, str]:
         """The unit in which a person is told a value that the rules have in `unit`, and how many of `unit` one of it is: the
         file's own, so that what is said and what is read there are one number; for a current with RMS or peak."""
         bare = self.unit.removesuffix(" rms").removesuffix(" peak")
-        plain = bare not in _IN_PARTS and not (self.reciprocal or self.ratio or self.teeth)
+        plain = not (self.in_parts or self.reciprocal or self.ratio or self.teeth)
         return (self.factor, self.unit) if plain and listed(bare) and bare else (1.0, unit)
 
 

@@ -26,6 +26,7 @@ from cfgmigrate.dialects.decimal_commas import in_commas, in_points, number_in_p
 from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.units import listed
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import in_parts, quantity
 from cfgmigrate.plan.writable import CONTRARY, is_value
@@ -319,7 +320,9 @@ def _decimal_text(value: float, needed: int, own: int, side: str = ROUND_HALF_EV
 
 
 def _sentence(needed: int, own: int, spread: float, result: Result, form: Form) -> str:
-    place = number_text.with_unit(f"{Decimal(1).scaleb(-needed):f}", form.unit or result.unit)
+    parts = listed(form.unit) if form.in_parts else None
+    unit = parts.name if parts else form.unit or result.unit
+    place = number_text.with_unit(f"{Decimal(1).scaleb(-needed):f}", unit)
     side = ", to the safe side" if result.round_down or result.round_up else ""
     if spread > 0:
         said = f"rounded to {place}{side}: finer steps are lost in its uncertainty"

@@ -125,11 +125,14 @@ def _told(given: NamedValue | None, for_a_hand: bool) -> str:
     if given is None:
         return "(not known)"
     factor, name = given.form.told_in(given.unit)
-    if given.base is None or (not for_a_hand and name == given.unit):
+    if given.base is None:
         return quantity_text(given)
     unit = dimensions.unit(given.unit)
     value = unit.from_base(nominal(given.base)) / factor
+    counted = f" (file: {given.form.to_written(value * factor):.9g})" if given.form.in_parts else ""
     if for_a_hand:
-        return f"about {with_unit(for_hand(value), name)}"
+        return f"about {with_unit(for_hand(value), name)}{counted}"
+    if name == given.unit:
+        return f"{quantity_text(given)}{counted}"
     spread = float(getattr(given.base, "std_dev", 0.0)) / unit.factor
     return measure(value, spread / factor, name)

@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rulebench import machine_of, own_rules, sheet_of, work_out_given
 
+from cfgmigrate.machine.model import Form
 from cfgmigrate.rules import dimensions, library
 from cfgmigrate.rules.derivation import FOR_A_HAND, _contributions, fill, quantity_text, substituted
 from cfgmigrate.rules.formula import names, read_expression
@@ -164,3 +165,10 @@ def test_for_a_hand_a_number_is_about_so_much_and_a_word_is_itself() -> None:
     assert fill(f"Cut {{{for_hand}new.tube.length}}.", scope).startswith("Cut about 38")
     assert fill(f"Load {{{for_hand}filament.material}}.", scope) == "Load PLA."
     assert fill(f"Cut {{{for_hand}old.tube.length}}.", scope) == "Cut (not known)."
+
+
+@pytest.mark.parametrize("unit", ["0.01 mm", "mm/100", "hundredths of a mm"])
+def test_what_a_file_counts_in_parts_of_a_mm_is_told_in_mm_with_its_number(unit: str) -> None:
+    own = NamedValue("own", "x end stop", "mm", "m.h:1", -0.00503, form=Form(unit, 0.01))
+    assert fill("from {this.value}", scope_of(), own) == "from −5.03 mm (file: -503)"
+    assert own.form.told_in("mm") == (1.0, "mm")
