@@ -266,6 +266,9 @@ def _chain(
             for path, name in names
             if (path, name) not in over and (whole or _same_cause(entry, name, said))
         }
+        if mine:
+            # what moved by no field of the sheet is of the same swap as what it was installed with
+            mine |= {name for path, name in names if (path, name) not in over and _cause(entry, name) == {}}
         over.update(pair for pair in names if pair[1] not in mine)
         if not mine:
             continue

@@ -219,3 +219,21 @@ def test_a_value_that_stands_in_one_of_its_two_places_stands(
     assert is_installed(made)
     edit(config, "parts/axes.ini", b"highest spot = 230", b"highest spot = 235")
     assert not is_installed(made)
+
+
+def test_a_value_that_no_field_moved_is_of_the_swap_that_it_was_installed_with(
+    part: Packet, config: Path, kit: SimpleNamespace
+) -> None:
+    """A filament's sheet says its material besides, so that no sheet of its own says what the whole one did."""
+    past = history(config)
+    *before, last = past.entries
+    reasons = dict(last.reasons or {})
+    moved = {"new.drive": "on the carriage"}
+    reasons["changes"] = [
+        {**each, "cause": [] if at else [*moved.items()]} for at, each in enumerate(reasons["changes"])
+    ]
+    past = replace(past, entries=(*before, replace(last, reasons=reasons)))
+    now = {**moved, "filament.material": "TPU"}
+    found = earlier_installs(past, config, kit.on_disk(config), lambda _: now)
+    assert found is not None and found.whole
+    assert earlier_installs(past, config, kit.on_disk(config), lambda _: {"new.drive": "tube-fed"}) is None
