@@ -52,9 +52,11 @@ print(checked + len(written))
 NOT_HANDED_ON = ("PYTHONPATH", "PYTEST_ADDOPTS", "HYPOTHESIS_PROFILE")
 
 
-def run(*command: str | Path, **more: object) -> subprocess.CompletedProcess[str]:
+def run(
+    *command: str | Path, env: dict[str, str] | None = None, **more: object
+) -> subprocess.CompletedProcess[str]:
     # without this run's profile: tests that draw anew by chance are the exhaustive tier's, which has a seed
-    env = {name: value for name, value in os.environ.items() if name not in NOT_HANDED_ON}
+    env = {name: value for name, value in os.environ.items() if name not in NOT_HANDED_ON} | (env or {})
     return subprocess.run(
         [str(part) for part in command], env=env, capture_output=True, text=True, check=False, **more
     )  # type: ignore[call-overload, no-any-return]
@@ -71,12 +73,15 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return found
 
 
-def installed(python: str, wheel: Path, folder: Path, *more: str) -> Path:
-    """A clean environment with the wheel and nothing that would have to be compiled."""
-    made = run(python, "-m", "venv", folder)
-    assert made.returncode == 0, made.stderr
-    put = run(folder / "bin" / "pip", "install", "-q", "--only-binary", ":all:", wheel, *more)
-    assert put.returncode == 0, put.stderr
+def installed(python: str, wheel: Path) -> Path:
+    """A clean environment with the wheel and nothing that would have to be compiled; one for each Python."""
+    version = run(python, "-c", "import sys; print(*sys.version_info, sep='.')").stdout.strip()
+    folder = wheel.parent / f"env-{version}"
+    if not folder.is_dir():
+        made = run(python, "-m", "venv", folder)
+        assert made.returncode == 0, made.stderr
+        put = run(folder / "bin" / "python", "-m", "pip", "install", "-q", "--only-binary", ":all:", wheel)
+        assert put.returncode == 0, put.stderr
     return folder / "bin"
 
 
@@ -124,7 +129,7 @@ def test_it_works_from_any_folder(python: str, wheel: Path, tmp_path: Path) -> N
     found = interpreter(python)
     if found is None:
         pytest.skip(f"there is no {python} with venv here")
-    programs = installed(found, wheel, tmp_path / "env")
+    programs = installed(found, wheel)
     elsewhere = tmp_path / "elsewhere"
     elsewhere.mkdir()
     shown = run(programs / "cfgmigrate", "demo", "made", cwd=elsewhere)
@@ -136,14 +141,20 @@ def test_it_works_from_any_folder(python: str, wheel: Path, tmp_path: Path) -> N
 
 
 def test_the_installed_wheel_passes_its_own_tests(wheel: Path, tmp_path: Path) -> None:
-    programs = installed(sys.executable, wheel, tmp_path / "env", "pytest", "hypothesis")
+    programs = installed(sys.executable, wheel)
+    tools = tmp_path / "tools"  # beside the environment, which holds what the wheel asks for and no more
+    put = run(programs / "python", "-m", "pip", "install", "-q", "--only-binary", ":all:", "--target", tools, "pytest", "hypothesis")  # fmt: skip
+    assert put.returncode == 0, put.stderr
+    beside = {"PYTHONPATH": str(tools)}
     there = tmp_path / "checkout"
     there.mkdir()
     for folder in ("tests", "sample_configs"):
         shutil.copytree(ROOT / folder, there / folder, ignore=shutil.ignore_patterns("__pycache__"))
     for file in ("pyproject.toml", "README.md"):
         shutil.copy(ROOT / file, there)
-    ended = run(programs / "python", "-m", "pytest", "-p", "no:cacheprovider", *OWN_TESTS, cwd=there)
+    ended = run(
+        programs / "python", "-m", "pytest", "-p", "no:cacheprovider", *OWN_TESTS, cwd=there, env=beside
+    )
     assert ended.returncode == 0, ended.stdout[-3000:]
     where = run(programs / "python", "-c", "import cfgmigrate; print(cfgmigrate.__file__)", cwd=there)
-    assert Path(where.stdout.strip()).is_relative_to(tmp_path / "env")
+    assert Path(where.stdout.strip()).is_relative_to(programs.parent)

@@ -25,10 +25,19 @@ MACHINES = sorted(path.stem for path in (SAMPLES / "sheets").glob("*.yaml"))
 Record = Callable[[str, set[str]], None]
 
 
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("in parts")
+
+
 @pytest.fixture
-def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
+def desk(place: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """One empty folder for all tests in turn: a packet knows the place that it was made for."""
+    folder = place / "desk"
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir()
+    monkeypatch.chdir(folder)
+    return folder
 
 
 def lay_out(machine: str) -> None:
@@ -40,6 +49,20 @@ def on_disk() -> dict[str, bytes]:
     found = (path for path in sorted(Path("config").rglob("*")) if path.is_file())
     own = (path for path in found if ".cfgmigrate" not in path.parts)
     return {path.relative_to("config").as_posix(): path.read_bytes() for path in own}
+
+
+def first(cli: Runner, desk: Path, machine: str) -> dict[str, Any]:
+    """The machine laid out and its packet prepared: once, and copied for each further test."""
+    kept = desk.parent / machine
+    if not kept.is_dir():
+        lay_out(machine)
+        said = prepare(cli, "packet")
+        shutil.copytree(desk, kept)
+        kept.with_suffix(".json").write_text(json.dumps(said))
+    else:
+        shutil.copytree(kept, desk, dirs_exist_ok=True)
+    found: dict[str, Any] = json.loads(kept.with_suffix(".json").read_text())
+    return found
 
 
 def prepare(cli: Runner, packet: str, *more: str) -> dict[str, Any]:
@@ -106,9 +129,8 @@ def two_to_hold(plan: dict[str, Any]) -> set[str]:
 def test_what_was_held_back_is_prepared_for_the_old_machine_and_all_of_it_can_be_taken_back(
     cli: Runner, desk: Path, machine: str
 ) -> None:
-    lay_out(machine)
+    whole = first(cli, desk, machine)
     original = on_disk()
-    whole = prepare(cli, "packet")
     held = two_to_hold(whole)
     install_a_part(cli, "packet", held)
     part = on_disk()
@@ -137,8 +159,7 @@ def test_what_was_held_back_is_prepared_for_the_old_machine_and_all_of_it_can_be
 def test_installed_at_once_or_in_two_parts_the_files_are_the_same(
     cli: Runner, desk: Path, machine: str
 ) -> None:
-    lay_out(machine)
-    whole = prepare(cli, "packet")
+    whole = first(cli, desk, machine)
     after = {path: bytes(data) for path, data in read_packet(desk / "packet").after.items()}
     install_a_part(cli, "packet", two_to_hold(whole))
     prepare(cli, "rest")
@@ -147,9 +168,8 @@ def test_installed_at_once_or_in_two_parts_the_files_are_the_same(
 
 
 def test_edits_made_in_between_are_kept_and_move_the_rest_along(cli: Runner, desk: Path) -> None:
-    lay_out("dunlin")
     held = {"retraction.length", "script.load.e"}
-    ((_, lag),) = texts(prepare(cli, "packet"))["lag.coefficient"]
+    ((_, lag),) = texts(first(cli, desk, "dunlin"))["lag.coefficient"]
     install_a_part(cli, "packet", held)
     feed = Path("config/feed.txt")
     data = feed.read_bytes()
@@ -166,8 +186,7 @@ def test_edits_made_in_between_are_kept_and_move_the_rest_along(cli: Runner, des
 
 
 def test_a_held_value_that_was_settled_by_hand_is_not_scaled_again(cli: Runner, desk: Path) -> None:
-    lay_out("dunlin")
-    prepare(cli, "packet")
+    first(cli, desk, "dunlin")
     install_a_part(cli, "packet", {"retraction.length", "script.load.e"})
     feed = Path("config/feed.txt")
     text = feed.read_bytes()
@@ -179,8 +198,7 @@ def test_a_held_value_that_was_settled_by_hand_is_not_scaled_again(cli: Runner, 
 
 
 def test_after_tuning_the_same_sheet_leaves_what_was_measured(cli: Runner, desk: Path) -> None:
-    lay_out("dunlin")
-    prepare(cli, "packet")
+    first(cli, desk, "dunlin")
     assert cli("install", "packet").status == 0
     Path("measured.yaml").write_text(
         "measured:\n  retraction: {lowest: 0.2 mm, more_each: 0.1 mm, best_storey: 3, storeys: 8}\n"
@@ -194,17 +212,15 @@ def test_after_tuning_the_same_sheet_leaves_what_was_measured(cli: Runner, desk:
 
 
 def test_a_part_that_was_taken_back_is_prepared_as_at_first(cli: Runner, desk: Path) -> None:
-    lay_out("dunlin")
-    first = prepare(cli, "packet")
-    install_a_part(cli, "packet", two_to_hold(first))
+    at_first = first(cli, desk, "dunlin")
+    install_a_part(cli, "packet", two_to_hold(at_first))
     assert cli("revert", "packet").status == 0
     again = prepare(cli, "again")
-    assert again["hash"] == first["hash"]
+    assert again["hash"] == at_first["hash"]
 
 
 def test_one_value_that_was_taken_back_belongs_to_the_rest(cli: Runner, desk: Path) -> None:
-    lay_out("dunlin")
-    whole = prepare(cli, "packet")
+    whole = first(cli, desk, "dunlin")
     install_a_part(cli, "packet", {"retraction.length"})
     assert cli("revert", "packet", "--only", "lag.coefficient").status == 0
     rest = prepare(cli, "rest")
@@ -213,8 +229,7 @@ def test_one_value_that_was_taken_back_belongs_to_the_rest(cli: Runner, desk: Pa
 
 def test_a_mended_sheet_is_another_one_until_it_is_said_to_be_the_same_swap(cli: Runner, desk: Path) -> None:
     """The reviewer held a value because the sheet was wrong: the tube is 60 mm, not 46."""
-    lay_out("dunlin")
-    whole = prepare(cli, "packet")
+    whole = first(cli, desk, "dunlin")
     install_a_part(cli, "packet", {"retraction.length", "script.load.e"})
     sheet = Path("swap.yaml")
     assert sheet.read_text().count("46 mm") == 1
@@ -237,8 +252,7 @@ def test_a_mended_sheet_is_another_one_until_it_is_said_to_be_the_same_swap(cli:
 
 
 def test_comments_in_the_sheet_make_no_other_swap_of_it(cli: Runner, desk: Path) -> None:
-    lay_out("dunlin")
-    prepare(cli, "packet")
+    first(cli, desk, "dunlin")
     install_a_part(cli, "packet", {"retraction.length"})
     sheet = Path("swap.yaml")
     sheet.write_text("# measured again in May\n" + sheet.read_text())
@@ -272,8 +286,7 @@ def test_the_rest_of_nothing_is_refused(cli: Runner, desk: Path) -> None:
 
 
 def test_with_a_broken_history_nothing_is_guessed(cli: Runner, desk: Path) -> None:
-    lay_out("dunlin")
-    prepare(cli, "packet")
+    first(cli, desk, "dunlin")
     install_a_part(cli, "packet", {"retraction.length"})
     history = Path("config/.cfgmigrate/history.jsonl")
     history.write_bytes(history.read_bytes().replace(b'"install"', b'"instoll"', 1))
@@ -283,8 +296,7 @@ def test_with_a_broken_history_nothing_is_guessed(cli: Runner, desk: Path) -> No
 
 
 def test_all_outputs_say_that_a_part_is_installed(cli: Runner, desk: Path) -> None:
-    lay_out("dunlin")
-    whole = prepare(cli, "packet")
+    whole = first(cli, desk, "dunlin")
     install_a_part(cli, "packet", {"retraction.length"})
     said = cli("prepare", "config", "--sheet", "swap.yaml", "-o", "rest")
     mark = f"packet {whole['hash'][:12]}"
@@ -296,32 +308,30 @@ def test_all_outputs_say_that_a_part_is_installed(cli: Runner, desk: Path) -> No
 def test_another_packet_is_replaced_where_that_is_said_and_it_is_not_installed(
     cli: Runner, desk: Path
 ) -> None:
-    lay_out("dunlin")
-    first = prepare(cli, "packet")
+    at_first = first(cli, desk, "dunlin")
     sheet = Path("swap.yaml")
     sheet.write_text(sheet.read_text().replace("46 mm", "60 mm"))
     arguments = ("prepare", "config", "--sheet", "swap.yaml", "-o", "packet")
     said = cli(*arguments)
     assert said.status == 3 and "say --replace if it was never installed" in said.err
-    assert read_packet(Path("packet")).hash == first["hash"]
+    assert read_packet(Path("packet")).hash == at_first["hash"]
 
     second = prepare(cli, "packet", "--replace")
-    assert second["hash"] != first["hash"]
+    assert second["hash"] != at_first["hash"]
     assert cli("install", "packet").status == 0
     sheet.write_text(sheet.read_text().replace("60 mm", "70 mm"))
     said = cli(*arguments, "--replace")
     assert said.status == 3 and "is installed, and is the way back" in said.err
     assert read_packet(Path("packet")).hash == second["hash"]
     assert cli("revert", "packet").status == 0
-    assert prepare(cli, "packet", "--replace")["hash"] not in {first["hash"], second["hash"]}
+    assert prepare(cli, "packet", "--replace")["hash"] not in {at_first["hash"], second["hash"]}
 
 
 def test_a_value_whose_line_or_file_was_moved_since_is_not_worked_out_a_second_time(
     cli: Runner, desk: Path
 ) -> None:
     """The offset goes to an included file, and another file gets another name: the values are the new ones."""
-    lay_out("wren")
-    whole = prepare(cli, "packet")
+    whole = first(cli, desk, "wren")
     assert {"probe.offset_y", "script.load.e"} <= texts(whole).keys()
     assert cli("install", "packet").status == 0
     frame = Path("config/frame.conf").read_bytes()
