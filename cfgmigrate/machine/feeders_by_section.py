@@ -27,6 +27,7 @@ from cfgmigrate.machine.feeders_by_file import FEWEST_SHARED
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.matching import fits
 from cfgmigrate.machine.quantities import MOST_FEEDERS
+from cfgmigrate.machine.telling_keys import telling_keys
 from cfgmigrate.machine.words import readings_of_name, split
 
 Words = tuple[str, ...]
@@ -61,7 +62,8 @@ def by_their_sections(
                         of_all.add(before)
                     if level.casefold().endswith("s"):
                         plural.add(before)
-            if head := head_of(setting.section, setting.key, known):
+            head = head_of(setting.section, setting.key, known)
+            if head and not _says_a_value(*head[2]):
                 before, name, parts = head
                 group = groups.setdefault((document.dialect, before), {})
                 group.setdefault(name, []).append(((document.path, setting.at), parts))
@@ -84,6 +86,12 @@ def by_their_sections(
             ):
                 found.update((spot, (name, parts)) for spot, parts in several)
     return found
+
+
+def _says_a_value(section: str, key: str) -> bool:
+    """Whether a line is the value of what seems to be a feeder, or its unit: `feeder: {steps: {value: 95, unit: 1/mm}}`."""
+    keys = telling_keys()
+    return section.endswith(FEEDER_S_WORD) and key.casefold() in {*keys.value, *keys.unit, *keys.remark}
 
 
 def _half_alike(one: Set[tuple[str, str]], other: Set[tuple[str, str]]) -> bool:

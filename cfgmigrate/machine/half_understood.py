@@ -134,6 +134,7 @@ def settle_half(found: Collection) -> None:
     halves = [each for group in groups.values() for each in group]
     times = Counter((each.fit.quantity, each.name.number) for each in halves)
     read = {(each.reading.quantity, each.counted.number if each.counted else None) for each in found.readings}
+    read |= {(said, None) for said, _ in read}  # beside feeders with numbers one without is none of them
     for group in groups.values():
         meant = {(each.fit.quantity, each.name.number) for each in group}
         single = {each for each in meant if times[each] == 1}

@@ -14,7 +14,7 @@ from cfgmigrate.machine import commas
 from cfgmigrate.machine.heat_or_not import is_no_heat
 from cfgmigrate.machine.list_matching import ListFit, list_fits, range_fits
 from cfgmigrate.machine.list_orders import UNSURE, WHICHEVER, may_run_otherwise
-from cfgmigrate.machine.matching import Fit, fits
+from cfgmigrate.machine.matching import Fit, dimensions_of, fits
 from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.spots import Said, Spot, joined
 from cfgmigrate.machine.values import reading_of
@@ -112,7 +112,9 @@ def range_said(spot: Spot, name: Name, stated: str) -> Said | None:
     found = [
         fit
         for fit in range_fits(name)
-        if not fit.strange and not is_no_heat(spot, name, Fit(fit.entry.high, fit.unit))
+        if not fit.strange
+        and (not name.dimension or name.dimension in dimensions_of(fit.entry.high))
+        and not is_no_heat(spot, name, Fit(fit.entry.high, fit.unit))
     ]
     numbers = _two_numbers(spot.setting.value) if found else ()
     if len(numbers) != 2 or (numbers[0].value >= numbers[1].value and not found[0].entry.pair):

@@ -110,7 +110,7 @@ def _all_fits(name: Name) -> tuple[Fit, ...]:
     present = vocabulary().names_in(frozenset((*name.words, *name.said)))
     for index in _candidates(name):
         entry = vocabulary().entries[index]
-        if name.dimension and name.dimension not in _dimensions(entry.quantity):
+        if name.dimension and name.dimension not in dimensions_of(entry.quantity):
             continue
         for phrase in entry.phrases:
             fit = _fit(name, entry, phrase) if present.issuperset(phrase.words) else None
@@ -151,7 +151,7 @@ def _rank(fit: Fit) -> tuple[bool, bool, int, int, int, int]:
 
 
 @lru_cache(maxsize=256)
-def _dimensions(quantity: str) -> frozenset[str]:
+def dimensions_of(quantity: str) -> frozenset[str]:
     """What a quantity may be measured in."""
     found = {unit.of for each in facts(quantity).units if (unit := units().get(each.unit))}
     if "temperature" in found:

@@ -78,7 +78,7 @@ def profile_head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | N
             kind = profiles.get(singular(word.casefold()))
             if kind is None:
                 continue
-            behind = _behind_links(words[here + 1 :])
+            behind = behind_links(words[here + 1 :])
             if not behind and _is_called(words[:here]):
                 return at + 1, kind, words[here:], " ".join(words[:here])  # `[fine print]`
             name, kind = " ".join(behind), "filament" if len(behind) < len(words[here + 1 :]) else kind
@@ -95,7 +95,7 @@ def profile_head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | N
                 name = levels[at + 1]
                 if name.isdigit() or names_something(split(name)):
                     return at + 2, kind, [], name
-        behind = _behind_links(words)
+        behind = behind_links(words)
         if len(behind) < len(words):
             return at + 1, "filament", [], " ".join(behind)  # `[with PETG]`
     return None
@@ -118,7 +118,7 @@ def _is_called(words: list[str]) -> bool:
     )
 
 
-def _behind_links(words: list[str]) -> list[str]:
+def behind_links(words: list[str]) -> list[str]:
     """What stands behind a word for a profile, from its material on where only words that link stand before that."""
     linking = [word.casefold() in _LINKS or word.casefold() in _WHEN for word in words]
     at = linking.index(False) if False in linking and words[0].casefold() not in _ARTICLES else 0

@@ -32,6 +32,7 @@ from cfgmigrate.machine.model import Holder
 from cfgmigrate.machine.prefixes import Prefixed, prefixed
 from cfgmigrate.machine.profile_heads import (
     BETWEEN_WORDS_OF_NAME,
+    behind_links,
     called_with_kind,
     material_in,
     profile_head,
@@ -241,13 +242,15 @@ def _named(group: _Group) -> tuple[str, str]:
 
 
 def _of_file(path: str, machines: frozenset[str] = frozenset()) -> str:
-    """A profile's name by its file's, without the word for a profile or the machine's name that a material follows:
-    `grade-petg`, and `heron_petg` beside `heron.conf`."""
+    """A profile's name by its file's, without the word for a profile or the machine's name that a material follows, at once or
+    behind words that link the two: `grade-petg`, and `heron_petg` or `heron with petg` beside `heron.conf`."""
     stem = PurePosixPath(path).stem
     first, *rest = BETWEEN_WORDS_OF_NAME.split(stem)
-    named = rest and split(rest[0])[:1] and split(rest[0])[0] in holder_words().materials
-    before = singular(first) in holder_words().profiles or first.casefold() in machines
-    return stem[len(first) :].strip("_- .") if named and before else stem
+    linked = behind_links(rest)
+    named = linked and split(linked[0])[:1] and split(linked[0])[0] in holder_words().materials
+    if not (named and (singular(first) in holder_words().profiles or first.casefold() in machines)):
+        return stem
+    return " ".join(linked) if len(linked) < len(rest) else stem[len(first) :].strip("_- .")
 
 
 def _kind(group: _Group, name: str) -> str:

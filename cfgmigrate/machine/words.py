@@ -159,7 +159,7 @@ def names_of(
     words, the likeliest first."""
     found = []
     for section_words, in_section in _words(section):
-        for key_words, in_key in _words(key):
+        for key_words, in_key in _words(key, of_key=True):
             counted = replace(in_key, in_key=True) if in_key else in_section
             cut_short = any(map(is_cut_short, (*section, *key)))
             found.append(Name(section_words, key_words, counted, said, dimension, short=cut_short))
@@ -171,7 +171,9 @@ _A_TURN = frozenset({"per", "a", "each", "every", "one"})
 
 
 @lru_cache(maxsize=65536)
-def _words(pieces: tuple[str, ...]) -> tuple[tuple[tuple[str, ...], Counted | None], ...]:
+def _words(
+    pieces: tuple[str, ...], of_key: bool = False
+) -> tuple[tuple[tuple[str, ...], Counted | None], ...]:
     """Known words, and the number that stands beside a word of the feed path; for each way to take them."""
     ways: list[list[str]] = [[]]
     for before_it, piece in zip(("", *pieces), pieces, strict=False):
@@ -179,8 +181,9 @@ def _words(pieces: tuple[str, ...]) -> tuple[tuple[tuple[str, ...], Counted | No
             piece = "revolution"
         piece = "sec" if piece == "seconds" else piece  # a time for sure: one second may be a count
         options = ((piece,),) if piece.isdigit() else ways_of(piece)
-        if len(piece) == 1 and len(pieces) <= FEW_WORDS and (meant := symbol(piece)) and meant != piece:
-            options = ((piece,), (meant,))
+        may_be_symbol = len(piece) == 1 and len(pieces) <= FEW_WORDS
+        if may_be_symbol and (meant := symbol(piece)) and meant != piece:
+            options = ((piece,),) if _tells_apart(piece, before_it, pieces, of_key) else ((piece,), (meant,))
         if len(ways) * len(options) > MOST_WAYS:
             options = options[:1]
         if len(options) == 1:
@@ -189,6 +192,20 @@ def _words(pieces: tuple[str, ...]) -> tuple[tuple[tuple[str, ...], Counted | No
         else:
             ways = [[*before, *words] for before in ways for words in options]
     return tuple(dict.fromkeys(_counted(way) for way in ways))
+
+
+def _tells_apart(letter: str, before_it: str, pieces: tuple[str, ...], of_key: bool) -> bool:
+    """Whether a letter behind a feeder's word is that one's name, and no symbol: in a section's, and in a key that says in a word
+    what the letter would, as `pusher_a_fastest` does."""
+    if letter not in holder_words().sides or before_it not in _COUNTED_BY_WORDS:
+        return False
+    return not of_key or not _superlatives().isdisjoint(pieces)
+
+
+@lru_cache(maxsize=1)
+def _superlatives() -> frozenset[str]:
+    names = ("fastest", "hardest")
+    return frozenset(s[0] for name in names for s in vocabulary().spelled(name) if len(s) == 1)
 
 
 def _counted(pieces: list[str]) -> tuple[tuple[str, ...], Counted | None]:

@@ -37,9 +37,15 @@ def test_sections_and_objects_of_two_names_are_two_feeders(text: str, dialect: s
     assert found.feeder_names == {"wren": 1, "heron": 2}
 
 
-def test_parts_of_one_feeder_are_no_feeders() -> None:
-    text = "[feeder motor]\ncurrent = 0.8\n[feeder driver]\nmicrosteps = 16\n"
-    assert recognise([read("f", text.encode(), "sectioned")]).feeders == (1,)
+@pytest.mark.parametrize(
+    ("text", "dialect"),
+    [
+        ("[feeder motor]\ncurrent = 0.8\n[feeder driver]\nmicrosteps = 16\n", "sectioned"),
+        ('{"feeders": {"steps": {"value": 96, "unit": "1/mm"}, "current": {"value": 0.8, "unit": "A"}}}', "nested"),
+    ],
+)  # fmt: skip
+def test_parts_of_one_feeder_are_no_feeders(text: str, dialect: str) -> None:
+    assert recognise([read("f", text.encode(), dialect)]).feeders == (1,)
 
 
 @pytest.mark.parametrize(

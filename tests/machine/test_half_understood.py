@@ -42,6 +42,12 @@ def test_where_anything_else_says_one_of_the_things_none_is_read() -> None:
     assert [each.setting.key for each in found.unread] == list(KEYS)[1:]
 
 
+def test_beside_feeders_with_numbers_one_without_is_another_device() -> None:
+    numbered = section("feeder 1", *KEYS), section("feeder 2", *KEYS)
+    found = machine(*numbered, section("quux tool", *KEYS))
+    assert [each.place.line for each in found.readings] == [2, 3, 4, 5, 7, 8, 9, 10]
+
+
 @pytest.mark.parametrize(("number", "asked"), [("200", False), ("211", True)])
 def test_what_lies_between_the_ends_of_an_axis_is_a_place_and_no_end(number: str, asked: bool) -> None:
     found = machine(

@@ -108,6 +108,13 @@ def test_numbers_that_do_not_rise_or_are_not_two_are_no_range(value: str) -> Non
     assert not {"axis.x.min", "axis.x.max"} & set(values(machine(f"[axis x]\nrange = {value}\n")))
 
 
+@pytest.mark.parametrize(("unit", "heat"), [("degC", 2), ("mm", 0)])
+def test_what_a_nozzle_can_reach_is_no_limit_of_its_temperature(unit: str, heat: int) -> None:
+    text = f'{{"nozzle": {{"reach": {{"value": [0, 260], "unit": "{unit}"}}}}}}'
+    found = recognise([read("a.json", text.encode(), "nested")])
+    assert sum(each.quantity.startswith("heater") for each in found.readings) == heat
+
+
 def test_the_one_number_of_a_list_for_the_feeder_serves_all_feeders() -> None:
     found = machine(
         "[motion]\nmax speed = 80, 81, 40, 96\n[retraction]\nlength = 4\n[retraction 2]\nlength = 5\n"

@@ -55,4 +55,4 @@ def test_a_profile_s_name_stands_behind_a_word_for_one_or_a_level_below_it(
     ],
 )
 def test_words_that_link_are_left_out_before_a_material_alone(words: str, behind: str) -> None:
-    assert profile_heads._behind_links(words.split()) == behind.split()
+    assert profile_heads.behind_links(words.split()) == behind.split()

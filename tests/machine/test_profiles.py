@@ -345,7 +345,14 @@ def test_a_diameter_and_no_more_in_a_filament_s_file_is_the_filament_s(
 
 @pytest.mark.parametrize(
     ("path", "name"),
-    [("heron_petg.txt", "petg"), ("spool-pla.txt", "pla"), ("stool_petg.txt", "stool_petg")],
+    [
+        ("heron_petg.txt", "petg"),
+        ("heron for petg.txt", "petg"),
+        ("heron-when-printing-PETG.txt", "PETG"),
+        ("spool-pla.txt", "pla"),
+        ("stool_petg.txt", "stool_petg"),
+        ("stool with petg.txt", "stool with petg"),
+    ],
 )
 def test_a_file_called_by_a_material_is_a_filament_s_without_the_machine_s_own_name(
     path: str, name: str

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.list_matching import list_fits
-from cfgmigrate.machine.matching import fits
+from cfgmigrate.machine.matching import best_fits, fits
 from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.quantities import all_quantities, quantity
 from cfgmigrate.machine.vocabulary import _entries, vocabulary
@@ -101,6 +101,20 @@ def test_every_example_of_a_list_is_recognised(measure: str, text: str) -> None:
 def test_what_the_trade_says_is_understood(text: str, name: str) -> None:
     """The spellings that the first issue lists, and others of the same kind."""
     assert meant(*parts(text)) == [name]
+
+
+@pytest.mark.parametrize(
+    ("section", "key", "name"),
+    [
+        ("", "FEEDER_A_QUICKEST", "feeder.max_speed"),
+        ("feeder a", "fastest", "feeder.max_speed"),
+        ("", "feeder_a_max", "feeder.max_acceleration"),
+    ],
+)
+def test_a_letter_that_tells_feeders_apart_is_no_symbol_where_a_word_says_the_measure(
+    section: str, key: str, name: str
+) -> None:
+    assert [fit.quantity for fit in best_fits(readings_of_name(section, key))[1]] == [name]
 
 
 @st.composite
