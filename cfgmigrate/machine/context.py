@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -20,6 +20,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Items, Number, Text, read_value
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.asides import (
     DESCRIBES,
@@ -33,9 +34,10 @@ from cfgmigrate.machine.asides import (
 from cfgmigrate.machine.coded_keys import CodedKeys
 from cfgmigrate.machine.converted import said_again, told_of_value, without_step_angle
 from cfgmigrate.machine.explained import Explained
+from cfgmigrate.machine.feeder_tables import sides_told
 from cfgmigrate.machine.headings import heading
 from cfgmigrate.machine.keys_beside import WHOLE, KeysBeside
-from cfgmigrate.machine.list_orders import order_of_places, order_said
+from cfgmigrate.machine.list_orders import order_and_sides, order_of_places, order_said, without_sides
 from cfgmigrate.machine.members import Members
 from cfgmigrate.machine.remarks import Remarks, remarks_of
 from cfgmigrate.machine.rms_or_peak import QUALIFIERS
@@ -128,7 +130,7 @@ class Context:
         for setting in self.document.settings:
             called = setting.key.lower()
             if any(word in called for word in _ORDERS) and (
-                found := order_said(setting.value.replace('"', ""))
+                found := order_and_sides(setting.value.replace('"', ""))
             ):
                 return found
         return order_of_places(self.document.settings)
@@ -168,8 +170,14 @@ class Context:
             for path in paths_of(section, key):
                 names += self._names(path, told, measured, setting)
         unit = unit or headed.unit
-        order = order_said(self.remarks.behind(setting)) or self.remarks.orders.get(setting.line, "")
-        return Spoken(names, unit, qualifier, told.words, order or self.order)
+        order = order_and_sides(self.remarks.behind(setting)) or self.remarks.orders.get(setting.line, "")
+        order = without_sides(order or self.order, self._sides_told) if order or self.order else ""
+        return Spoken(names, unit, qualifier, told.words, order)
+
+    @cached_property
+    def _sides_told(self) -> bool:
+        """Whether the document's settings tell its feeders apart by their sides."""
+        return sides_told([self.document]).keys() >= LEFT_AND_RIGHT
 
     def _names(
         self, path: tuple[Pieces, Pieces], told: Stated, unit: Unit | None, setting: Setting

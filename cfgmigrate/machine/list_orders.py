@@ -3,7 +3,8 @@
 It may be said in a remark, by a setting that is called so, or by constants that number the places (`E_INDEX 0`). Where
 nothing says it the usual order is taken, but for a list that looks as if it ran otherwise. In which order axes are homed is no
 order of lists; that of plugs or drivers on a board may be one, so that a list is asked about where it matters. Several feeders
-run 1, 2, unless an order names them by their sides or counts them otherwise: which of them is feeder 1 is then asked.
+run 1, 2, unless an order names them by their sides or counts them otherwise: which of them is feeder 1 is then asked, but where
+the settings go by the same sides, and the order has them from the left as they are counted there.
 
 This module deliberately knows no quantity; whose list it is is told in `lists.py` and `axes_together.py`.
 """
@@ -34,6 +35,9 @@ _BETWEEN = frozenset(
 UNSURE = "?"
 #: one of several feeders, of which an order does not say which it is
 WHICHEVER = "E"
+#: the same, of which it says the side
+_SIDED = {"left": "L", "right": "R"}
+_FROM_THE_LEFT = "LR"
 _COUNTED_TOOL = pattern(r"[t](?=\d)")
 _OF_HOMING = pattern(r"\b(?:hom(?:e|es|ed|ing)|referenc(?:e|es|ed|ing)|zeroed|zeroing)\b", re.I)
 _OF_PLUGS = pattern(
@@ -65,9 +69,24 @@ def order_in(text: str) -> str:
     return "" if found.endswith(UNSURE) else found
 
 
-@lru_cache(maxsize=4096)
 def order_said(text: str) -> str:
     """The same, with a question mark behind it where it may be the order of something else."""
+    return without_sides(order_and_sides(text), told=False)
+
+
+def without_sides(order: str, told: bool) -> str:
+    """An order without the sides of its feeders: `told` is whether the files call the feeders so elsewhere too, and count them
+    from the left."""
+    if told and _FROM_THE_LEFT in order and not {"e", WHICHEVER}.intersection(order):
+        order = order.replace(_FROM_THE_LEFT, "ee")
+    for side in _SIDED.values():
+        order = order.replace(side, WHICHEVER)
+    return order
+
+
+@lru_cache(maxsize=4096)
+def order_and_sides(text: str) -> str:
+    """The order of lists that a text states, with the sides of feeders that it names by them."""
     if len(_AXES.findall(text[:_LONGEST])) < 2 and not _TOGETHER.search(text[:_LONGEST]):
         return ""
     letters, counts, begins, unsure, before = "", "", 0, "", ""
@@ -76,10 +95,12 @@ def order_said(text: str) -> str:
         part = found[0] if found else "."
         if part in _LETTER or (found and _COUNTED_TOOL.match(text, found.start()) and part == "t"):
             letters += (
-                "" if before in LEFT_AND_RIGHT and letters.endswith(WHICHEVER) else _LETTER.get(part, "e")
+                ""
+                if before in LEFT_AND_RIGHT and letters.endswith(_SIDED[before])
+                else _LETTER.get(part, "e")
             )
         elif part in LEFT_AND_RIGHT and letters:
-            letters = (letters[:-1] if _LETTER.get(before) == "e" else letters) + WHICHEVER
+            letters = (letters[:-1] if _LETTER.get(before) == "e" else letters) + _SIDED[part]
         elif len(part) > 2 and {*part} <= {*"xyze"} and len({*part}) == len(part):
             letters += part
         elif part in _ALL_AXES and letters and not {*letters} & {*"xyz"}:

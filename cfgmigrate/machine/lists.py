@@ -26,7 +26,9 @@ def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
     order of the axes where the file states it."""
     setting = spot.setting
     value = read_value(setting.value)
-    if not isinstance(value, Items) or len(value.items) < 2 or not _NUMBERED.search(setting.value):
+    if not isinstance(value, Items) or len(value.items) < 2:
+        return None
+    if not _NUMBERED.search(setting.value) and not all(isinstance(each, Truth) for each in value.items):
         return None
     found = [fit for fit in list_fits(name) if not fit.strange and not _of_one_axis(name, fit)]
     if not found:

@@ -16,7 +16,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine import rms_or_peak
 from cfgmigrate.machine.head_units import says_feeds, units_of_file
-from cfgmigrate.machine.list_orders import order_said
+from cfgmigrate.machine.list_orders import order_and_sides
 from cfgmigrate.machine.stated import (
     NOTHING,
     PARTS,
@@ -67,7 +67,7 @@ class Remarks:
         self.opening = opening = self._opening()
         self.units = units_of_file(opening)
         self.qualifier = rms_or_peak.of_file(opening)
-        self.order = order_said(opening)
+        self.order = order_and_sides(opening)
         self.feeds = says_feeds(opening)
         self.in_lines = self.document.dialect != "nested" or _is_indented(self.text)
         self.blocks = self._blocks() if self.in_lines else {}
@@ -82,7 +82,7 @@ class Remarks:
             whole = _WHOLE.match(line)
             if whole:
                 remark = _readable(whole[1].rstrip(" \t*/"))
-                order = "" if TAKEN_OUT.match(remark) else order_said(remark)
+                order = "" if TAKEN_OUT.match(remark) else order_and_sides(remark)
                 current = only_unit(_without_end(remark)) if not SET_OFF.search(remark) else set_off(remark)
             elif not line.strip() or line.lstrip().startswith("["):
                 current, order = NOTHING, ""

@@ -139,3 +139,21 @@ def test_a_list_of_feeders_named_by_side_in_the_remark_above_it_is_asked_about(
     found = recognise([read("rail.ini", text.encode(), "sectioned")])
     assert sum(each.quantity.endswith("steps_per_mm") for each in found.readings) == read_
     assert bool(found.doubts) is (not read_)
+
+
+@pytest.mark.parametrize(
+    ("order", "names", "read_"),
+    [
+        ("x, y, z, left feeder, right feeder", ("left", "right"), ["feeder 1", "feeder 2"]),
+        ("x, y, z, right feeder, left feeder", ("left", "right"), []),
+        ("x, y, z, left feeder, right feeder", ("1", "2"), []),
+    ],
+)
+def test_feeders_named_by_side_are_those_that_the_settings_call_so_if_they_run_from_the_left(
+    order: str, names: tuple[str, str], read_: list[str]
+) -> None:
+    own = "".join(f"[feeder {name}]\nretraction length = 5\n" for name in names)
+    text = f"# lists: {order}\n[motors]\nreversed = no, yes, no, yes, no\n{own}"
+    found = recognise([read("rail.ini", text.encode(), "sectioned")])
+    assert [str(each.holder) for each in found.readings if each.quantity == "feeder.direction"] == read_
+    assert [each.about for each in found.doubts] == ([] if read_ else ["feeder.direction"])
