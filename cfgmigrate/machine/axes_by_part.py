@@ -6,7 +6,8 @@ are its axes. Which of the first two is x is usage and no law: unless remarks sa
 lift`), that is asked, and what is read of them is never edited. A remark that says otherwise, or axes' letters beside, make it
 nothing.
 
-A bed may be heated as well, and a carriage has a nozzle: only what other things that move are set in too is of an axis.
+A bed may be heated as well, and a carriage has a nozzle: only what other things that move are set in too is of an axis, and a `bed`
+beside a `bed axis` is none.
 """
 
 from __future__ import annotations
@@ -135,7 +136,8 @@ def _found(
     for said in several:
         tails[said.part].add(said.tail)
     named = [part for part in told if part in tails]
-    axes = {part: axis for part in named or tails if (axis := axis_of(part))}
+    moved = [part for part in tails if any(not OF_MOTORS.isdisjoint(tail) for tail in tails[part])]
+    axes = {part: axis for part in named or moved if (axis := axis_of(part))}
     if sorted(axes.values()) != list(_LETTERS) or (named and list(axes.values()) != list(_LETTERS)):
         return None
     shared = set.intersection(*(tails[part] for part in axes))

@@ -39,6 +39,11 @@ def test_what_goes_across_what_carries_the_part_and_what_lifts_are_x_y_and_z(nam
     assert axes(machine) == ALL and len(machine.readings) == 15
 
 
+def test_a_bed_that_is_heated_beside_a_bed_axis_is_none() -> None:
+    machine = parts("carriage axis", "bed axis", "height axis", more="[bed]\nhottest = 110\n")
+    assert axes(machine) == ALL and len(machine.readings) == 16
+
+
 def test_what_lifts_is_edited_and_which_of_the_others_is_x_is_asked_once() -> None:
     machine = parts("trolley", "plate", "jack")
     assert {each.quantity[:6] for each in machine.readings if each.editable} == {"axis.z"}
