@@ -50,6 +50,7 @@ from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.under_strange_lines import ask_below_strange_lines
 from cfgmigrate.machine.under_titles import ask_under_titles
+from cfgmigrate.machine.unit_endings import unit_endings
 from cfgmigrate.machine.unit_legends import legend_of
 from cfgmigrate.machine.unit_lines import unit_lines_of
 from cfgmigrate.machine.which_axis import ask_which_axis, ask_whose_limits
@@ -65,7 +66,11 @@ def collect(
     the settings that have one in them."""
     found = Collection()
     defined = definitions_of(documents)
-    taught = {**axis_words(documents), **(in_mapping(names.words) if names else {})}
+    taught = {
+        **axis_words(documents),
+        **unit_endings(documents),
+        **(in_mapping(names.words) if names else {}),
+    }
     contexts: dict[str, Context] = {}
     elsewhere: Mapping[str, str] | None = None
     lengths = other_lengths_said(documents)

@@ -24,6 +24,7 @@ from cfgmigrate.machine.context import Context, unit_of
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import facts, quantity
+from cfgmigrate.machine.unit_endings import unit_endings
 from cfgmigrate.machine.words import split
 
 #: words of a tip that is not the only one
@@ -37,7 +38,7 @@ MOST_NEAR_TRIED = 300
 def near_meanings(machine: Machine) -> dict[tuple[str, int], tuple[str, ...]]:
     """For settings that were not understood, by file and place, what they may be: ids, or a list of them, the likeliest
     first."""
-    told = axis_words(machine.documents)
+    told = {**axis_words(machine.documents), **unit_endings(machine.documents)}
     contexts = {each.path: Context(each, told) for each in machine.documents if each.dialect != codes.DIALECT}
     defined = definitions_of(machine.documents)
     found: dict[tuple[str, int], tuple[str, ...]] = {}

@@ -48,11 +48,13 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     from cfgmigrate.machine.near_lengths import lengths_of
     from cfgmigrate.machine.taught_words import in_mapping
     from cfgmigrate.machine.teach import teachable
+    from cfgmigrate.machine.unit_endings import unit_endings
     from cfgmigrate.machine.word_lessons import axis_lessons, word_lessons
 
     found, recognised = read_machine(paths, None, dialects, machine)
     told = names_said(None, found.site)
-    taught = {**axis_words(recognised.documents), **(in_mapping(told.words) if told else {})}
+    said = {**axis_words(recognised.documents), **unit_endings(recognised.documents)}
+    taught = {**said, **(in_mapping(told.words) if told else {})}
     words = word_lessons(recognised, taught)
     lessons = {"words": [*axis_lessons(recognised), *(line for each in words for line in each.lines())]}
     for each in teachable(recognised, lengths_of(recognised), by_numbers=True):

@@ -1,0 +1,70 @@
+"""Endings of keys that the files themselves explain by a unit: `mm/min where the key ends in _mpm, currents mA peak (_mapk)`.
+
+Such an ending is no word of the trade, and may be short for several units. The opening remark of one file explains it in all of
+them; where two units are said of one, it is explained by none.
+
+This module looks at remarks only.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.units import unit_written
+from cfgmigrate.machine.remarks import remarks_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
+
+Pieces = tuple[str, ...]
+_ENDING = r"[\"'`]?_([A-Za-z][A-Za-z0-9]{1,8})\b[\"'`]?"
+_KEYS_END = r"(?:keys?|names?|settings?) (?:(?:that|which) )?(?:ends?|ending) (?:in|with|on) (?:an? )?"
+_UNIT_BEFORE = pattern(
+    rf"(?: ?\(| (?:(?:where|when|if|wherever|in|for|behind) )?(?:(?:the|a|its|all|any) )?{_KEYS_END}){_ENDING}",
+    re.I,
+    needs=("_",),
+)
+_UNIT_BEHIND = pattern(
+    rf"(?:{_KEYS_END}|(?<![\w(])){_ENDING} ?(?:=|:|is|are|means?|stands? for|for) ?(?:in )?([^,;.()]{{1,40}})",
+    re.I,
+    needs=("_",),
+)
+#: words of a unit at most
+_WIDEST = 4
+_PEAK = frozenset(("peak", "crest", "amplitude"))
+_QUALIFIERS = _PEAK | {"rms"}
+
+
+def unit_endings(documents: Iterable[Document]) -> Mapping[Pieces, Pieces]:
+    """The pieces of each ending that a file explains, with the words of its unit; none that is a word of the trade."""
+    found: dict[Pieces, set[Pieces]] = {}
+    for document in documents:
+        for ending, words in _told(remarks_of(document).opening):
+            if ending.lower() not in vocabulary().known:
+                found.setdefault(tuple(split(ending)), set()).add(words)
+    return {ending: words.pop() for ending, words in found.items() if len(words) == 1}
+
+
+def _told(opening: str) -> Iterator[tuple[str, Pieces]]:
+    for found in _UNIT_BEFORE.finditer(opening):
+        if words := _unit_said(opening[: found.start()].split()[-_WIDEST - 1 :], last=True):
+            yield found[1], words
+    for found in _UNIT_BEHIND.finditer(opening):
+        if words := _unit_said(found[2].split()[: _WIDEST + 1], last=False):
+            yield found[1], words
+
+
+def _unit_said(words: list[str], last: bool) -> Pieces:
+    """The words of the unit that stands last or first, with `rms` or `peak` where it is of a current that is said to be so."""
+    qualified = {word.lower().strip(",") for word in words} & _QUALIFIERS
+    left = [word for word in words if word.lower() not in _QUALIFIERS]
+    for wide in range(min(_WIDEST, len(left)), 0, -1):
+        unit = unit_written(" ".join(left[-wide:] if last else left[:wide]))
+        if unit is not None and unit.words:
+            said = ("peak",) if qualified & _PEAK else tuple(qualified)
+            named = tuple(split(unit.name))
+            words_of = named if tuple(sorted(named)) in unit.words else unit.words[0]
+            return (*words_of, *(said if unit.of == "current" else ()))
+    return ()

@@ -1,0 +1,37 @@
+"""Endings of keys are the units that a remark says, in all files of a machine; by themselves they are nothing."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.unit_endings import unit_endings
+
+
+@pytest.mark.parametrize(
+    ("remark", "told"),
+    [
+        ("speeds in mm/min where the key ends in _zpz, currents mA crest (_qk)", {"zpz": "mm min", "qk": "ma peak"}),
+        ("keys ending in _vv are mm/s; _qc = mA rms", {"vv": "mm s", "qc": "ma rms"}),
+        ("lengths in mm (_mm), the drive (_fd), x_zz is 200 mm", {}),
+        ("mm/s (_zz) here and mm/min (_zz) there", {}),
+    ],
+)  # fmt: skip
+def test_an_ending_is_the_unit_that_stands_beside_it(remark: str, told: dict[str, str]) -> None:
+    found = unit_endings([read("reed.conf", f"# {remark}\na = 1\n".encode(), "flat")])
+    assert {"".join(ending): " ".join(words) for ending, words in found.items()} == told
+
+
+@pytest.mark.parametrize(
+    ("remark", "speeds"), [("# speeds in mm/min (_zpz)\n", [40, 35]), ("# by hand\n", [])]
+)
+def test_one_file_explains_it_for_all_and_nobody_guesses_it(remark: str, speeds: list[float]) -> None:
+    texts = (
+        f"{remark}[retraction]\nspeed_zpz = 2400\n",
+        "[feeder]\nmax_speed_zpz = 2100\n",
+    )
+    found = recognise(
+        [read(f"{at}.ini", text.encode(), "sectioned") for at, text in enumerate(texts)]
+    ).readings
+    assert [each.value for each in found] == speeds
