@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.value import Number, Text, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.collection import Collection, Half, about, line_of
+from cfgmigrate.machine.collection import Collection, Half, Torn, about, line_of
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
@@ -38,7 +38,7 @@ def still_unsure(unsure: list[tuple[str, Doubt]]) -> Iterator[Doubt]:
 
 def settle_torn(found: Collection) -> None:
     """Settings whose words fit several quantities: the one that no other setting of the section says, or whose length goes
-    by the same words, and never to be edited; else a doubt."""
+    by the same words, or whose like the axes have beside it; and never to be edited; else a doubt."""
     lengths = {
         (each.reading.place.file, each.reading.setting.section, _but_last(each.reading.setting.key))
         for each in found.readings
@@ -57,6 +57,7 @@ def settle_torn(found: Collection) -> None:
         pulled = [fit for fit in left if fit.quantity == "retraction.speed"]
         if pulled and (torn.spot.document.path, setting.section, _but_last(setting.key)) in lengths:
             left = pulled  # `ret_len` is of a retraction, so `ret_vel` is as well
+        left = _as_axes_have_it(found, torn) or left
         sure = len(left) == 1 and len(left) < len(torn.fits) and left[0].quantity != _NEVER_BY_WHAT_IS_LEFT
         if not sure:
             found.doubts.append(torn.doubt)
@@ -66,6 +67,26 @@ def settle_torn(found: Collection) -> None:
         why = f"its words may also mean {others}"
         kept = tuple(replace(r, editable=False, why_not=why) for r in taken.readings)
         found.take(replace(taken, readings=kept), left[0], torn.name.counted)
+
+
+def _as_axes_have_it(found: Collection, torn: Torn) -> list[Fit]:
+    """What a key says of the feeder that axes say by the same words, where its first word begins that of the feeder's steps too:
+    `feed_top_rate` beside `x_top_rate` and `feed_steps_per_mm` is no rate of feed of all."""
+    first, *tail = split(torn.spot.setting.key)
+    same = [
+        (each.reading.quantity, split(each.reading.setting.key))
+        for each in found.readings
+        if (each.reading.place.file, each.reading.setting.section)
+        == (torn.spot.document.path, torn.spot.setting.section)
+    ]
+    if not any(said == "feeder.steps_per_mm" and key[:1] == [first] for said, key in same):
+        return []
+    of_axes = {
+        said.rpartition(".")[2]
+        for said, key in same
+        if said.startswith("axis.") and key[1:] == tail and key[0] in "xyz"
+    }
+    return [fit for fit in torn.fits if fit.quantity in {f"feeder.{each}" for each in of_axes}]
 
 
 def ask_about(found: Collection, spot: Spot, fit: Fit) -> None:

@@ -54,3 +54,19 @@ def test_what_lies_between_the_ends_of_an_axis_is_a_place_and_no_end(number: str
         f"[reach]\ny from = 0\ny to = 208\n[quux place]\nlift off y = {number}\ny end = {number}\n"
     )
     assert any("may be Y maximum" in each.why for each in found.doubts) is asked
+
+
+@pytest.mark.parametrize(
+    ("axes", "steps", "read_"),
+    [
+        ("x_top_rate = 180\n", "feed_steps_per_mm = 95\n", [40]),
+        ("x_top_rate = 180\n", "", []),
+        ("x_quickest = 180\n", "feed_steps_per_mm = 95\n", []),
+    ],
+)
+def test_a_rate_of_feed_is_the_feeder_s_where_axes_have_the_same_and_its_steps_begin_alike(
+    axes: str, steps: str, read_: list[float]
+) -> None:
+    found = recognise([read("one.conf", f"{axes}{steps}feed_top_rate = 40\n".encode(), "flat")])
+    told = [each for each in found.readings if each.quantity.endswith("r.max_speed")]
+    assert [each.value for each in told] == read_ and not any(each.editable for each in told)
