@@ -213,6 +213,8 @@ def test_the_number_behind_a_feeder_is_not_one_of_its_words() -> None:
         "[end stop x] line",
         "supply too low",
         "pid window",
+        "[nozzle] power_w",
+        "bed wattage",
     ],
 )
 def test_settings_about_heat_protection_end_stops_and_power_are_protected_by_their_words(text: str) -> None:
