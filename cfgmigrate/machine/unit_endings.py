@@ -1,4 +1,5 @@
-"""Endings of keys that the files themselves explain by a unit: `mm/min where the key ends in _mpm, currents mA peak (_mapk)`.
+"""Endings of keys behind the unit that a file says they are: `mm/min where the key ends in _mpm, currents mA peak (_mapk)`. Those
+before it are the matter of `unit_legends.py`.
 
 Such an ending is no word of the trade, and may be short for several units. The opening remark of one file explains it in all of
 them; where two units are said of one, it is explained by none.
@@ -26,11 +27,6 @@ _UNIT_BEFORE = pattern(
     re.I,
     needs=("_",),
 )
-_UNIT_BEHIND = pattern(
-    rf"(?:{_KEYS_END}|(?<![\w(])){_ENDING} ?(?:=|:|is|are|means?|stands? for|for) ?(?:in )?([^,;.()]{{1,40}})",
-    re.I,
-    needs=("_",),
-)
 #: words of a unit at most
 _WIDEST = 4
 _PEAK = frozenset(("peak", "crest", "amplitude"))
@@ -49,19 +45,22 @@ def unit_endings(documents: Iterable[Document]) -> Mapping[Pieces, Pieces]:
 
 def _told(opening: str) -> Iterator[tuple[str, Pieces]]:
     for found in _UNIT_BEFORE.finditer(opening):
-        if words := _unit_said(opening[: found.start()].split()[-_WIDEST - 1 :], last=True):
-            yield found[1], words
-    for found in _UNIT_BEHIND.finditer(opening):
-        if words := _unit_said(found[2].split()[: _WIDEST + 1], last=False):
+        if words := _unit_said(opening[: found.start()]):
             yield found[1], words
 
 
-def _unit_said(words: list[str], last: bool) -> Pieces:
-    """The words of the unit that stands last or first, with `rms` or `peak` where it is of a current that is said to be so."""
+def without_unit_endings(text: str) -> str:
+    """A remark without the endings behind whose unit they stand: what is behind them is said of something else."""
+    return _UNIT_BEFORE.sub(lambda found: "" if _unit_said(text[: found.start()]) else found[0], text)
+
+
+def _unit_said(text: str) -> Pieces:
+    """The words of the unit that a text ends with, with `rms` or `peak` where it is of a current that is said to be so."""
+    words = text.split()[-_WIDEST - 1 :]
     qualified = {word.lower().strip(",") for word in words} & _QUALIFIERS
     left = [word for word in words if word.lower() not in _QUALIFIERS]
     for wide in range(min(_WIDEST, len(left)), 0, -1):
-        unit = unit_written(" ".join(left[-wide:] if last else left[:wide]))
+        unit = unit_written(" ".join(left[-wide:]))
         if unit is not None and unit.words:
             said = ("peak",) if qualified & _PEAK else tuple(qualified)
             named = tuple(split(unit.name))

@@ -18,6 +18,7 @@ from msgspec import Struct
 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written
+from cfgmigrate.machine.unit_endings import without_unit_endings
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
@@ -121,7 +122,7 @@ def _told(text: str) -> Iterator[UnitLegend]:
     for number, line in enumerate(text.splitlines()[:MOST_LEGEND_LINES], 1):
         if len(line) > LONGEST_LEGEND or _SETTING.match(line) or not (remark := _REMARK.match(line)):
             continue
-        said = remark[1].strip()
+        said = without_unit_endings(remark[1].strip())
         for shape, at_the_end in (
             (_ENDS_IN, True), (_BEGINS_WITH, False), (_ENDING, True), (_BEGINNING, False), (_WORD, True),
         ):  # fmt: skip
