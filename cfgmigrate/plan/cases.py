@@ -35,6 +35,7 @@ from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
 from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
 from cfgmigrate.plan.moves_not_understood import moves_not_understood
 from cfgmigrate.plan.named_lines import MAY_BE
+from cfgmigrate.plan.screw_lines import AS_LEFT
 from cfgmigrate.rules.lanes import Worked
 from cfgmigrate.rules.passes import Lane
 from cfgmigrate.rules.result import Result
@@ -209,8 +210,9 @@ def _in_row(machine: Machine, place: Place) -> bool:
 
 
 def _told(item: ByHand) -> str:
-    """What is to be done, with the lines that it may be about."""
+    """What is to be done, with the lines that it may be about, and what a screw as it is does to the motor."""
     lines = [step for step in item.steps if step.startswith(MAY_BE)]
+    lines += [told for told in item.warnings if told.startswith(AS_LEFT)]
     return " ".join((item.what, *lines))
 
 

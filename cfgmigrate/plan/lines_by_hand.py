@@ -36,7 +36,7 @@ from cfgmigrate.plan.named_lines import (
     may_be,
     named_line,
 )
-from cfgmigrate.plan.screw_lines import SCREW_RULES, old_voltage
+from cfgmigrate.plan.screw_lines import SCREW_RULES, old_voltage, too_much_before
 from cfgmigrate.sheet.model import Entries
 
 HEIGHT_RULE, LAG_RULE, LAG = "probe.height_unread", "lag.to_measure", "lag.coefficient"
@@ -131,7 +131,11 @@ def with_lines(
         # part 2 of the checklist names a screw's own steps by their numbers, so what notes its voltage comes behind them
         return (*item.steps, *steps(item)) if item.rule in SCREW_RULES else (*steps(item), *item.steps)
 
-    return [with_its_lines(replace(item, steps=all_steps(item))) for item in items]
+    def warnings(item: ByHand) -> tuple[str, ...]:
+        told = too_much_before(machine, said, item) if item.rule in SCREW_RULES else ""
+        return (told, *item.warnings) if told else item.warnings
+
+    return [with_its_lines(replace(item, steps=all_steps(item), warnings=warnings(item))) for item in items]
 
 
 def _nozzle_heights(machine: Machine) -> Iterator[str]:

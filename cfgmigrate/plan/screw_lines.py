@@ -19,10 +19,15 @@ from cfgmigrate.sheet.model import Entries
 #: rules that a screw is set by, once its voltage is known, and where the sheet says the old one
 SCREW_RULES = frozenset(("motor.reference_voltage", "motor.current_to_set"))
 OLD_VOLTAGE = "old.driver.reference_voltage"
+#: how it begins to be told that this is too much for the new motor
+AS_LEFT = "The screw as it was left"
 #: how a step begins that tells an old value which no file holds
 WITH_THE_OLD = "With the old drive it was "
 #: the currents of which the smaller one is what a voltage is worked out for
-_SET_FOR = frozenset(("motor.wanted_current", "motor.current_limit"))
+_MOST = "motor.current_limit"
+_SET_FOR = frozenset(("motor.wanted_current", _MOST))
+#: figures on a paper are rounded: so much above what a motor stands is no more than that
+_TOLD_APART = 0.02
 _VOLTS = frozenset(("volt", "volts", "voltage"))
 #: what the name of a driver's voltage may say besides without saying whose it is
 _OF_ANY_DRIVER = _VOLTS | {
@@ -60,13 +65,39 @@ def old_voltage(machine: Machine, said: Mapping[str, Entries], item: ByHand) -> 
             f"{at_line(each.place)} ({each.text}) notes the old one, by {why}. Write there what you set, "
             "if it is a note."
         )
-    volts = [float(each.setting.value.strip()) for each, _ in notes[:MOST_UNREAD_LINES]]
-    for known in dict.fromkeys([*([] if value is None else [value]), *volts]):
+    for known in _volts_before(machine, value):
         if current := _current_at(known, item):
             yield (
                 f"By the same rule {known:g} V is about {current:.3g} A RMS: that is what the new motor gets as long as the "
                 "screw stands there."
             )
+
+
+def too_much_before(machine: Machine, said: Mapping[str, Entries], item: ByHand) -> str:
+    """What is to be said where the screw, as it was left, gives the new motor more than it stands, by the rule of the `item`
+    that says what to set it to; "" where it doesn't."""
+    old = next((entries[OLD_VOLTAGE] for entries in said.values() if OLD_VOLTAGE in entries), None)
+    volts = max(_volts_before(machine, None if old is None else old.value), default=0.0)
+    current, most = _current_at(volts, item), _input(item, _MOST)
+    if not most or current <= most * (1 + _TOLD_APART):
+        return ""
+    return (
+        f"{AS_LEFT}, at {volts:g} V, gives the new motor about {current:.3g} A RMS, and {most:.3g} A is the most that it "
+        "stands. Do not run the new motor before the screw is set by a meter. Without one, leave the motor unplugged (pull "
+        "the mains plug before you unplug it) until someone with a meter has set it; a turn by eye is no setting."
+    )
+
+
+def _volts_before(machine: Machine, said: float | None) -> list[float]:
+    """What the screw was set to before: by the sheet, and by the lines that note it."""
+    notes = [each for each in (*machine.unread, *machine.said_nothing) if notes_voltage(each, said)]
+    volts = [float(each.setting.value.strip()) for each in notes[:MOST_UNREAD_LINES]]
+    return list(dict.fromkeys([*([] if said is None else [said]), *volts]))
+
+
+def _input(item: ByHand, name: str) -> float:
+    inputs = () if item.derivation is None else item.derivation.inputs
+    return next((each.value for each in inputs if each.name == name and each.value), 0.0)
 
 
 def _current_at(volts: float, item: ByHand) -> float:

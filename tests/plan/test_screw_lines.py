@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.plan.model import ByHand
-from cfgmigrate.plan.screw_lines import notes_voltage, old_voltage
+from cfgmigrate.plan.screw_lines import notes_voltage, old_voltage, too_much_before
 from cfgmigrate.rules.result import Derivation, Input
 
 
@@ -33,5 +34,12 @@ def test_a_noted_voltage_is_told_as_the_current_that_it_gives_the_new_motor() ->
     item = ByHand("Set it", 0.44, "V", "", Derivation("", "", tuple(currents), "here"))
     note, current = old_voltage(machine, {}, item)
     assert "screw_volts = 0.84" in note and "0.84 V is about 1.05 A RMS" in current
+    told = too_much_before(machine, {}, item)
+    assert "at 0.84 V, gives the new motor about 1.05 A RMS, and 0.7 A is the most" in told
+    assert "Do not run the new motor before" in told and "Without one" in told
+    stands = replace(
+        item, derivation=Derivation("", "", (currents[0], replace(currents[1], value=1.04)), "here")
+    )
+    assert not too_much_before(machine, {}, stands)
     (alone,) = old_voltage(machine, {}, ByHand("Find it", None, "", ""))
     assert alone == note
