@@ -146,8 +146,9 @@ def find_profiles(
             made[key] = _as_said(found, roles.named.get(group.path))
         for setting in group.settings:
             of[group.path, setting.at] = made[key]
-            if group.level == group.path and _OF_ALL_OF_IT.issuperset(split(setting.section)):
-                plain[group.path, setting.at] = "", setting.key
+            own = _without_its_name(setting.section, group.path) if group.level == group.path else None
+            if own is not None:
+                plain[group.path, setting.at] = own, setting.key
             if kind == "filament" and group.level == group.path and _only_diameter(setting):
                 plain[group.path, setting.at] = "filament", setting.key
         plain.update({(group.path, start): parts for start, parts in group.plain.items()})
@@ -156,6 +157,15 @@ def find_profiles(
 
 #: what a profile's only section may be called, without saying more than that it is one's
 _OF_ALL_OF_IT = frozenset(("spool", "reel", "roll", "coil", "bobbin"))
+
+
+def _without_its_name(section: str, path: str) -> str | None:
+    """A section of a profile's file without what says no more than whose it is, a word for a spool or the file's own name; None where
+    neither stands there."""
+    if _OF_ALL_OF_IT.issuperset(split(section)):
+        return ""
+    first, _, rest = section.partition(".")
+    return rest if split(first) == split(PurePosixPath(path).stem) else None
 
 
 def _only_diameter(setting: Setting) -> bool:

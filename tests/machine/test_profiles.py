@@ -371,3 +371,12 @@ def test_a_print_s_name_may_stand_before_its_word_and_a_filament_s_below_what_pr
     nested = '{"print_with": {"grey pla": {"retraction_length": 4, "lag": 0.4}, "tpu": {"retraction_length": 2, "lag": 0.8}}}'
     found = machine({"a.json": ("nested", nested)})
     assert retractions(found) == {"filament grey pla": 4, "filament tpu": 2}
+
+
+@pytest.mark.parametrize("head", ["moss_soft", "Moss Soft"])
+def test_a_profile_s_file_may_have_all_below_its_own_name(head: str) -> None:
+    found = machine(
+        {"reels/moss soft.yml": ("nested", f"{head}:\n  hot: 226 C\n  pull_back: 2.5 mm\n")},
+        ("reels/moss soft.yml",),
+    )
+    assert retractions(found) == {"filament moss soft": 2.5}
