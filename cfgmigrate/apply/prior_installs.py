@@ -21,6 +21,7 @@ from msgspec import Struct
 
 from cfgmigrate.apply.former_words import in_present_words
 from cfgmigrate.apply.locate import LocatedSpan, SpanState, locate, undo
+from cfgmigrate.apply.other_machines import files_of_others
 from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, PastStep, newest_first
 from cfgmigrate.apply.told_by_hand import told_before
 from cfgmigrate.dialects.document import readable
@@ -75,7 +76,9 @@ def earlier_installs(
     store, past = Store(root.resolve()), in_present_words(past)
     lookup = Lookup(store)
     seen = [each for each in newest_first(past.entries, lookup, present, "install") if each.standing]
-    chain = _chain([each for each in seen if not each.replaced], said, whatever)
+    still = [each for each in seen if not each.replaced]
+    others = {each.entry.number: _files_of_others(store, each.entry, present) for each in still}
+    chain = _chain(still, said, whatever, {number for number, paths in others.items() if paths})
     if not chain:
         return None
     files = {path: _File(path, data) for path, data in present.items()}
@@ -84,7 +87,7 @@ def earlier_installs(
         steps = steps_of(store, entry)
         there = dict(lookup.located(entry, present))
         for step in steps:
-            for span in _gone(step, there.get(step.path)):
+            for span in () if step.path in others[entry.number] else _gone(step, there.get(step.path)):
                 if span.name in mine and (step.path, span.name) not in reverted:
                     installed = readable(step.after[span.after_start : span.after_end])
                     lost.setdefault(span.name, Lost(span.name, step.path, installed, _install(entry)))
@@ -94,10 +97,11 @@ def earlier_installs(
     taken = {path: found for path, file in files.items() if (found := file.taken())}
     old = {path: file.draft.data for path, file in files.items()}
     last, mine, _ = chain[0]
-    whole = all(span.name in mine for file in last.files for span in file.spans)
+    left = [file for file in last.files if file.path not in others[last.number]]
+    whole = all(span.name in mine for file in left for span in file.spans)
     entries = tuple(_install(entry) for entry, *_ in reversed(chain))
     replaced = frozenset(each.entry.number for each in seen if each.replaced)
-    told = told_before(entry for entry, *_ in reversed(chain))
+    told = told_before(entry for entry, *_ in reversed(chain) if not others[entry.number])
     return Earlier(entries, old, taken, lost, whole, replaced, told)
 
 
@@ -210,9 +214,13 @@ def _said_then(entry: HistoryEntry, name: str) -> Mapping[str, str]:
 
 
 def partly_installed(past: History, root: Path, present: Mapping[str, bytes]) -> HistoryEntry | None:
-    """The last install at `root`, where it stands and held values back; else None."""
-    last = next((entry for entry in reversed(past.entries) if entry.kind == "install"), None)
-    if last is None or not past.whole or not _held(last):
+    """The last install at `root` of this machine, where it stands and held values back; else None."""
+    if not past.whole:
+        return None
+    installs = (entry for entry in reversed(past.entries) if entry.kind == "install")
+    store = Store(root.resolve())
+    last = next((entry for entry in installs if not _files_of_others(store, entry, present)), None)
+    if last is None or not _held(last):
         return None
     return last if step_stands(last, past, root, present) else None
 
@@ -246,11 +254,19 @@ def held_values(
     return {"why": dict(why), "files": files}
 
 
+def _files_of_others(store: Store, entry: HistoryEntry, present: Mapping[str, bytes]) -> frozenset[str]:
+    """The files of an entry that are another machine's. Nothing is read where all of them are this one's."""
+    if all(file.path in present for file in entry.files):
+        return frozenset()
+    return files_of_others(steps_of(store, entry), store.root, present)
+
+
 def _chain(
-    standing: Iterable[PastStep], said: Said, whatever: bool
+    standing: Iterable[PastStep], said: Said, whatever: bool, others: Container[int]
 ) -> list[tuple[HistoryEntry, Container[str], Container[tuple[str, str]]]]:
     """Of the installs that stand, newest first, those of this swap, each with the names of its values that are, and by
-    file and name what was taken back of it. A value that another swap wrote over is that one's."""
+    file and name what was taken back of it. A value that another swap wrote over is that one's. `others` are the numbers
+    of another machine's: none of them is the last install, whatever its sheet said."""
     known: set[str] = set()
     over: set[tuple[str, str]] = set()
     wanted: Any = None
@@ -258,7 +274,7 @@ def _chain(
     for seen in standing:
         entry = seen.entry
         reasons = entry.reasons or {}
-        first = whatever and not chain
+        first = whatever and entry.number not in others and not chain
         whole = first or entry.packet in known or (wanted is not None and reasons.get("said") == wanted)
         names = [(file.path, span.name) for file in entry.files for span in file.spans]
         mine = {

@@ -1,0 +1,52 @@
+"""Files of another machine whose packets share a history with this one's, since both read files in one folder.
+
+Such a file is none of those that are worked on and lies where a step left it, with what the step put there. It counts for
+the other machine: what was installed in it did not move into a file of this one. But a file may have gone on under
+another name while it stayed as a copy. So one of this machine's that is much like it takes its place, unless that has
+still what stood there before the step.
+
+Whose the shared files' own values are is not asked: what stands in them, stands there for all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from cfgmigrate.apply.locate import SpanState, locate
+from cfgmigrate.dialects.document import readable
+from cfgmigrate.ground.findings import CfgError
+from cfgmigrate.ground.paths import target
+from cfgmigrate.plan.edits import FileStep
+
+#: the share of a file's lines that one has which it went on as (common practice, no source)
+MUCH_ALIKE = 0.5
+
+
+def files_of_others(steps: Iterable[FileStep], root: Path, present: Mapping[str, bytes]) -> frozenset[str]:
+    """Those of the steps' files that are another machine's, where this one's files are `present`."""
+    return frozenset(step.path for step in steps if _of_another(step, root, present))
+
+
+def _of_another(step: FileStep, root: Path, present: Mapping[str, bytes]) -> bool:
+    if step.path in present:
+        return False
+    try:
+        there = target(root, step.path).data
+    except CfgError:
+        return False
+    if there is None or all(each.state is SpanState.GONE for each in locate(step, there)):
+        return False
+    return not any(_goes_on_as(step, data) for data in present.values())
+
+
+def _goes_on_as(step: FileStep, data: bytes) -> bool:
+    """Whether a file is much like the one that a step left, and not as it was before the step."""
+    left, here = _lines(step.after), _lines(data)
+    if len(left & here) < MUCH_ALIKE * len(left):
+        return False
+    return any(each.state is not SpanState.OLD for each in locate(step, data))
+
+
+def _lines(data: bytes) -> set[str]:
+    return {line.strip() for line in readable(data).splitlines() if line.strip()}
