@@ -37,6 +37,7 @@ from cfgmigrate.machine.rms_or_peak import OF_ANOTHER, UNCLEAR
 from cfgmigrate.machine.spots import Said, Spot, joined, name_line
 from cfgmigrate.machine.tables_over import over_what
 from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.whole_numbers import only_whole_numbers
 from cfgmigrate.machine.words import split
 
 _COUNT_WORDS = frozenset(
@@ -348,6 +349,7 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
         unit.reciprocal,
         note="; ".join(note for note in (unit.note, said) if note),
         commas=spot.document.commas,
+        whole=only_whole_numbers(spot.document),
     )
     place = spot.place(number.start)
     text = spot.document.slice(*span)

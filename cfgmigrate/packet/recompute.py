@@ -349,6 +349,9 @@ def _rounding(change: Mapping[str, Any], exact: float) -> float | None:
         return most
     # What one unit of the last place means in the quantity's own unit, whatever the file's unit is.
     place = abs(float(new["value"]) / number)
-    if number.is_integer() and counts_in_wholes(str(change.get("form", {}).get("unit", ""))):
-        most = max(most, place)  # a part of a unit is written whole, however little it is uncertain
+    form = change.get("form", {})
+    if number.is_integer() and (form.get("whole") is True or counts_in_wholes(str(form.get("unit", "")))):
+        most = max(
+            most, place
+        )  # what a file has in whole numbers stays whole, however little it is uncertain
     return min(most, share * float(match[1]) * place * _CURVED)

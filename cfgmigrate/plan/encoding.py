@@ -43,6 +43,8 @@ _OF_DIVISION = pattern(r"(?<![\w.])(\d+(?:\.\d*)?)[fF]?(?![\w.])")
 _C_FILES = (".h", ".hh", ".hpp", ".hxx", ".c", ".cc", ".cpp", ".ino")
 #: so much of a value's uncertainty may be lost by writing it as a whole number
 _LOST_TO_WHOLES = 0.1
+#: a share that an exact value may lose in a file of whole numbers, and the least limit that may be cut to one
+_LOST_OF_EXACT, _LEAST_CUT = 0.005, 10
 _OF_EACH_TURN = "_per_turn"
 #: an exact value may be rounded by this much of itself
 EXACT = 1e-4
@@ -98,11 +100,15 @@ def _in_form(result: Result, reading: Reading) -> EncodedValue:
     if whole and result.target.endswith(_OF_EACH_TURN):
         # what a turn feeds counts in every move: a share of what is uncertain anyway may be lost, at most
         whole = abs(round(written) - written) <= max(_LOST_TO_WHOLES * spread, EXACT * abs(written))
+    side = _side(result, reading.form)
+    if not whole and reading.form.whole and not own:
+        lost = abs(float(_decimal_text(written, 0, 0, side)) - written)
+        most = max(_LOST_TO_WHOLES * spread, _LOST_OF_EXACT * abs(written))
+        whole = lost <= most or (side != ROUND_HALF_EVEN and abs(written) >= _LEAST_CUT)
     needed = min(needed, 0) if whole else needed
     meant = needed  # digits behind these are those of the text alone: what differs only there means the same
     if spread and own > max(needed, 0):
         needed = max(needed, min(own, number_text.decimals_of(spread)))
-    side = _side(result, reading.form)
     if not spread and not whole:
         # Rounding to one side may lose a whole step, so it needs more digits to keep as much of an exact value.
         while needed < MOST_DECIMALS and abs(

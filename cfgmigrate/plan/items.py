@@ -60,7 +60,7 @@ def change_of(
         step=result.step,
         cross_checks=result.cross_checks,
         cautions=result.cautions,
-        warnings=result.warnings,
+        warnings=(*result.warnings, *_not_whole(reading, written)),
         notes=result.notes,
         verify=result.verify,
         depends=result.depends,
@@ -69,6 +69,16 @@ def change_of(
         holder=whose.holder,
         cause=whose.cause,
         form=reading.form,
+    )
+
+
+def _not_whole(reading: Reading, written: EncodedValue) -> tuple[str, ...]:
+    """That a number gets a point in a file of whole numbers."""
+    if not reading.form.whole or "." not in written.text:
+        return ()
+    return (
+        f"This file has whole numbers only, and {written.text} is none: see whether what reads it takes a point, "
+        "or the build stops or the number is cut off.",
     )
 
 

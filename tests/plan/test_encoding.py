@@ -17,7 +17,7 @@ from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet import recompute
 from cfgmigrate.plan.encoding import needed_decimals, write
-from cfgmigrate.plan.items import means_the_same
+from cfgmigrate.plan.items import Whose, change_of, means_the_same
 from cfgmigrate.plan.writable import is_value
 from cfgmigrate.rules.result import Derivation, Result, Status
 
@@ -250,6 +250,26 @@ def test_a_part_of_a_unit_is_counted_in_whole_numbers_where_the_file_s_is_one(
     about = replace(result(value, round_down=True), target=name, unit=quantity(name).unit)
     written = write(about, reading(old, Form(unit, found.factor)))
     assert written.text == text and written.value == pytest.approx(found.to_value(float(text)))
+
+
+@pytest.mark.parametrize(
+    ("value", "uncertainty", "more", "text"),
+    [
+        (42.5, 10.0, {}, "42"),  # next to nothing of what is uncertain anyway
+        (571.43, 0.0, {}, "571"),
+        (26.7, 0.0, {"round_down": True}, "26"),
+        (0.8, 0.0, {}, "0.8"),  # 1 would be another length
+        (0.83, 0.2, {}, "0.83"),
+    ],
+)
+def test_a_number_of_a_file_of_whole_numbers_stays_whole_where_that_loses_little(
+    value: float, uncertainty: float, more: dict[str, bool], text: str
+) -> None:
+    place = reading("410", Form(whole=True))
+    made = write(result(value, uncertainty, **more), place)
+    assert made.text == text
+    told = change_of(result(value, uncertainty, **more), place, [(place, made)], Whose())
+    assert any("whole numbers only" in each for each in told.warnings) is ("." in text)
 
 
 @pytest.mark.parametrize(("uncertainty", "text"), [(0.02, "226.4"), (0.0, "226.4"), (1.0, "226")])
