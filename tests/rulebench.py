@@ -2,7 +2,7 @@
 
 Values are given by the names that formulas use, as a person writes them: sheet fields with their units
 (`new.tube.length: 38 mm`), readings of the files (`was.retraction.length: 5.4`, in the quantity's unit, which
-may be written), what they become where no profile is on (`shared.axis.x.max_acceleration: 1900`), constants, facts of the tables and other rules' results (`const.push_force: 50 ± 15 N`,
+may be written), what they become where no profile is on (`shared.axis.x.max_acceleration: 1900`), whether a profile is on (`in a profile: yes`), constants, facts of the tables and other rules' results (`const.push_force: 50 ± 15 N`,
 `TMC2209:internal_resistance: 0 ohm`, `path.give_new: 0.35 ± 0.1 mm`). A rule whose result is given is taken out of the book, so that the rule under test can be
 looked at by itself; everything else goes through the sheet's own reader and the engine as in `prepare`.
 """
@@ -22,6 +22,7 @@ from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book, book_from
 from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.formula import IN_A_PROFILE
 from cfgmigrate.rules.lanes import work_out
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.scope import NamedValue, uncertain
@@ -54,6 +55,8 @@ def work_out_given(given: Mapping[str, str], book: Book | None = None) -> Outcom
     for name, text in given.items():
         if name in tables and name not in results:
             tables[name] = _given(name, text, tables[name].unit)
+        if name == IN_A_PROFILE:
+            tables[name] = NamedValue(name, name, "", "the files", word=text)
         if name.startswith("shared."):
             tables[name] = _given(name, text, quantity(name.removeprefix("shared.")).unit)
     return work_out(replace(book, rules=rules), machine_of(given), sheet_of(given), tables)
@@ -64,7 +67,7 @@ def _all_taken(given: Mapping[str, str], book: Book) -> None:
     for name in given:
         if name.startswith(("was.", "shared.")) and known(name.partition(".")[2]):
             continue
-        if name in sheet_schema().fields or name in library.tables():
+        if name in (*sheet_schema().fields, IN_A_PROFILE) or name in library.tables():
             continue
         rule = book.rule(name)
         assert rule is not None, (

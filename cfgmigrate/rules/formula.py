@@ -22,6 +22,8 @@ from msgspec import Struct
 from cfgmigrate.dialects.grammar import grammar
 from cfgmigrate.ground.pattern import pattern
 
+#: what the condition of these words asks for. No formula can name it, since a name has no blank in it
+IN_A_PROFILE = "in a profile"
 #: longer formulas are refused: a derivation that long can't be reviewed
 LONGEST_FORMULA = 2000
 
@@ -200,6 +202,8 @@ def _node(tree: Any) -> Any:
             return IsWord(str(parts[0]), str(parts[1])[1:-1])
         case "known":
             return IsKnown(str(parts[0]))
+        case "in_a_profile":
+            return IsKnown(IN_A_PROFILE)
         case "both" | "either":
             return Junction(kind == "both", _node(parts[0]), _node(parts[1]))
         case _:

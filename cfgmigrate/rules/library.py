@@ -19,6 +19,7 @@ from cfgmigrate.knowledge.tables import HERE, TABLE_OF, Fact, constants, table, 
 from cfgmigrate.machine import quantities
 from cfgmigrate.machine.model import Quantity
 from cfgmigrate.rules.book import Book, book_from, load_book
+from cfgmigrate.rules.formula import IN_A_PROFILE
 from cfgmigrate.rules.scope import NamedValue, uncertain
 from cfgmigrate.rules.vocabulary import RuleNames
 from cfgmigrate.sheet.repeats import COUNT, SPREAD
@@ -78,6 +79,7 @@ def vocabulary() -> RuleNames:
                 f"{name}.{column.name}": column.unit for column in table_for(field.kind).columns.values()
             }
     terms |= {f"const.{name}": fact.unit for name, fact in constants().items()}
+    terms[IN_A_PROFILE] = ""
     ids = tuple(found.id for found in quantities.all_quantities())
     return RuleNames(terms, _find, ids)
 

@@ -9,6 +9,7 @@ Names say where a value comes from:
     filament.material.modulus        a field of the table row that the sheet names
     const.push_force                 a constant
     path.give_new                    the result of the rule of that name
+    in a profile                     known where there is one
 
 A value with an uncertainty is one object wherever it is used, so that what two results have in common is
 counted once.
@@ -27,6 +28,7 @@ from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import FlatMachine, Form, Reading
 from cfgmigrate.machine.quantities import quantity as look_up
 from cfgmigrate.rules import dimensions
+from cfgmigrate.rules.formula import IN_A_PROFILE
 from cfgmigrate.sheet.model import Sheet, SheetEntry
 from cfgmigrate.sheet.repeats import COUNT, SPREAD
 from cfgmigrate.sheet.schema import field_of
@@ -48,6 +50,9 @@ class NamedValue(Struct, frozen=True):
     place: Place | None = None
     unsettled: str = ""
     form: Form = Form()
+
+
+_PROFILE = NamedValue(IN_A_PROFILE, "a profile", "", "the files", word="yes", text="yes")
 
 
 class Scope(Struct):
@@ -135,6 +140,8 @@ class Scope(Struct):
             return f"{name.removeprefix('will.')} is set by no file and follows from nothing here"
         if is_shared(name):
             return f"{name.removeprefix('shared.')} is no profile's here"
+        if name == IN_A_PROFILE:
+            return "no profile is worked out here"
         for known in (name, *parents(name)):
             if field_of(known) is not None:
                 entry = self.sheet.get(known)
@@ -147,6 +154,8 @@ class Scope(Struct):
         root, _, rest = name.partition(".")
         if root in ("was", "will"):
             return self._reading(name, rest)
+        if name == IN_A_PROFILE and self.without_profile is not None:
+            return _PROFILE
         if root == "shared" and self.without_profile is not None:
             return self._shared(name, self.without_profile.given(f"will.{rest}"))
         if name in self.tables:

@@ -87,7 +87,7 @@ def test_what_is_no_formula_is_refused(text: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "", "new.a", "1", "known", "known 3", 'is "x"', 'new.a is x', 'new.a is "x', "1 < 2 < 3", "1 = 1", "1 == 1", "1 != 2",
+        "", "new.a", "1", "known", "known 3", "in a", "known in a profile", "in a profile > 3", 'is "x"', 'new.a is x', 'new.a is "x', "1 < 2 < 3", "1 = 1", "1 == 1", "1 != 2",
         "known new.a known new.b", "not", "and", "1 < 2 and", "or 1 < 2", "(1 < 2", "1 < 2)", 'new.a is "x\ny"', "true",
     ],
 )  # fmt: skip

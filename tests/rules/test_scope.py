@@ -8,7 +8,7 @@ from rulebench import machine_of, sheet_of
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules import library
-from cfgmigrate.rules.formula import nominal
+from cfgmigrate.rules.formula import holds, names, nominal, read_condition
 from cfgmigrate.rules.scope import NamedValue, Scope, uncertain
 
 GIVEN = {
@@ -95,6 +95,16 @@ def test_what_a_profile_shares_is_what_it_becomes_without_one() -> None:
     )
 
 
+def test_whether_a_profile_is_worked_out_is_known_there_and_nowhere_else() -> None:
+    """Whatever the machine's files say: one whose feed nobody knows has profiles too."""
+    base = scope({})
+    asked = read_condition("in a profile and not known shared.feeder.steps_per_mm")
+    said = [
+        holds(asked, each.bases(names(asked)), each.words(names(asked))) for each in (base, scope({}, base))
+    ]
+    assert said == [False, True]
+
+
 @pytest.mark.parametrize(
     ("name", "said"),
     [
@@ -104,6 +114,7 @@ def test_what_a_profile_shares_is_what_it_becomes_without_one() -> None:
         ("new.tube.length", "the sheet doesn't say new.tube.length"),
         ("filament.material.zum", "the tables have no zum for PLA"),
         ("path.zum", "path.zum could not be worked out"),
+        ("in a profile", "no profile is worked out here"),
     ],
 )
 def test_a_name_that_nothing_gives_says_where_it_would_stand(name: str, said: str) -> None:
