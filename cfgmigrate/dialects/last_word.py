@@ -1,4 +1,5 @@
-"""By which words a text says that it counts in the end: it wins over another, or is read last (`last_word.yaml`).
+"""By which words a text says that it counts in the end: it wins over another, or is read last (`last_word.yaml`); and by which
+a file says that it is read behind another.
 
 Who asks needs them more or less certain. Beside the name of a file, or in the remark of a listing, the verb alone is enough.
 In a sentence the word before what does not count has to stand there too: what wins over another is no winner of a race. In a
@@ -22,27 +23,50 @@ from cfgmigrate.ground.data_file import check_fields, load
 from cfgmigrate.ground.findings import BadInput, Place
 
 _FILE = "last_word.yaml"
-_FIELDS = frozenset(("one", "many", "over", "besides", "whom"))
+_FIELDS = frozenset(("one", "many", "over", "besides", "whom", "files"))
+_OF_FILES = ("before", "ways", "beside_a_name", "over", "turns_alone")
+_OF_KEYS = ("order", "turn", "reading", "beside")
+
+
+class FileOrder(Struct, frozen=True):
+    """Alternatives, each without what stands around it: verbs and ways by which a file counts over another, what may stand before
+    a way, the way beside a name alone, what stands behind a way, its turns, those that need no name; and the words of keys."""
+
+    verbs: str
+    before: str
+    ways: str
+    beside_a_name: str
+    over: str
+    turns: str
+    turns_alone: str
+    order: str
+    turn: str
+    reading: str
+    beside: str
 
 
 class LastWord(Struct, frozen=True):
     """Expressions for what counts in the end: the verb alone, the verb with the word before what it counts against, the verb
-    where names stand, and that it is read last. `stems` are texts of which one stands in all that `among_names` finds."""
+    where names stand, and that it is read last. `stems` are texts of which one stands in all that `among_names` finds, `files` what
+    files say of each other."""
 
     alone: str
     over_another: str
     among_names: str
     read_last: str
     stems: tuple[str, ...]
+    files: FileOrder
 
 
 @compiled
 def last_word() -> LastWord:
     """Raises BadInput where the file is wrong."""
-    data = load(Path(__file__).with_name(_FILE), dict.fromkeys(("verbs", "whom", "ways", "turns"), list))
-    verbs = [check_fields(_FILE, "verbs", verb, _FIELDS) for verb in data["verbs"]]
-    if lacking := next((verb for verb in verbs if not verb.keys() >= {"one", "many"}), None):
+    kinds = dict.fromkeys(("verbs", "whom", "ways", "turns"), list) | dict.fromkeys(("files", "keys"), dict)
+    data = load(Path(__file__).with_name(_FILE), kinds)
+    every = [check_fields(_FILE, "verbs", verb, _FIELDS) for verb in data["verbs"]]
+    if lacking := next((verb for verb in every if not verb.keys() >= {"one", "many"}), None):
         raise BadInput(f"`one` and `many` are missing in {lacking}", Place(_FILE))
+    verbs = [verb for verb in every if verb.get("files") != "only"]
     before = f"(?= {_any_of(data['whom'])})"
     return LastWord(
         _any_of(form for verb in verbs for form in (verb["one"], verb["many"], *verb.get("besides", ()))),
@@ -50,6 +74,31 @@ def last_word() -> LastWord:
         "(?:" + "|".join(_among_names(verb) + before * bool(verb.get("whom")) for verb in verbs) + ")",
         _any_of(f"{way} {turn}" for way in data["ways"] for turn in data["turns"]),
         tuple(verb["one"].partition(" ")[2] or verb["one"] for verb in verbs),
+        _file_order([verb for verb in every if "files" in verb], data),
+    )
+
+
+def _file_order(verbs: list[dict[str, Any]], data: dict[str, Any]) -> FileOrder:
+    files = check_fields(_FILE, "files", data["files"], frozenset(_OF_FILES))
+    keys = check_fields(_FILE, "keys", data["keys"], frozenset(_OF_KEYS))
+    if lacking := [name for name in (*_OF_FILES, *_OF_KEYS) if name not in {**files, **keys}]:
+        raise BadInput(f"`{lacking[0]}` is missing", Place(_FILE))
+    said = [
+        f"{verb[form]}(?: {verb['over']})?" if "over" in verb else verb[form]
+        for verb in verbs
+        for form in ("one", "many")
+    ]
+    before, ways, beside_a_name, over, turns_alone = ("|".join(files[name]) for name in _OF_FILES)
+    turns = "|".join(data["turns"])
+    return FileOrder(
+        "|".join(said),
+        before,
+        ways,
+        beside_a_name,
+        over,
+        turns,
+        turns_alone,
+        *("|".join(keys[name]) for name in _OF_KEYS),
     )
 
 

@@ -4,6 +4,8 @@ file's head: `counts after the other`, `later.txt wins`.
 What is read later overrides what stands before, whatever it is called there. Only a file that is here counts, and only words of
 an order: a name alone may be a manual's. A remark that names no file speaks of all others that don't say the same of themselves.
 
+By which words is told in `dialects/last_word.yaml`, with those by which a text says in general that it counts in the end.
+
 This module looks at documents and names only. What the order does to values is the matter of `machine/precedence.py`, and to the
 lights that of `plan/kept_by_board.py`. Include lines have an order of their own (`order.py`).
 """
@@ -12,10 +14,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cache
 
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, State, readable
+from cfgmigrate.dialects.last_word import last_word
 from cfgmigrate.ground.pattern import pattern
 
 #: so many lines at the top of a file may tell when it is read
@@ -23,34 +27,13 @@ _HEAD_LINES = 12
 _LONGEST_REMARK = 300
 _REMARK = pattern(r"[ \t]*(?:[#;*!]|//|--)[ \t#;*/!-]*(?P<text>.*)")
 _LINE_END = pattern(rb"\r\n?|\n")
-#: words of a key, and of its section, by which the file that it names is read behind this one, and those that may stand beside them:
-#: with any other word it is a key of something else, `after a jam try`, `last opened`
-_ORDER = r"(?:after|afterwards|then|lastly|later|finally|behind|over|overrides|wins|follow(?:s|ed|ing)?)"
-#: alone, or beside a word for reading, an order as well; else what was used last
-_TURN = r"(?:last|next)"
-_READING = r"(?:(?:read|load)(?:s|ing)?|loaded|takes?|includes?|counts?)"
-_BESIDE = (
-    r"(?:this|that|it|these|the|files?|in|is|to|be|of|and|on|top|which|what|here|also|all|others?|order|rest|everything"
-    r"|config|configuration|settings|main|machine|printer|setup|\d+)"
-)
-_KNOWN = pattern(rf"(?:(?:{_ORDER}|{_TURN}|{_READING}|{_BESIDE})(?: |$))*")
-_SAYS_ORDER = pattern(rf"\b{_ORDER}\b|^ ?{_TURN}$|\b{_TURN}\b.*\b{_READING}\b|\b{_READING}\b.*\b{_TURN}\b")
-_SAYS_READING = pattern(rf"\b{_READING}\b")
 #: `last read` and `next load` say what was or will be done, and no order
 _DONE = pattern(r"(?:last|next) (?:read|load)")
-#: what a remark says of a file that holds over others: only where the words for reading, for the order and for the others stand together
-_READ = r"(?:(?:is|are|gets?|always|then) ){0,2}(?:counts?|holds?|(?:reads?|loads?|loaded)(?: in)?|(?:comes?|taken|goes|applied) in)"
-_OVER = rf"(?:{_READ} (?:after|over|behind|later than|on top of)|(?:wins?|beats?)(?: over)?|overrides?|overrules?)"
 _END = r"(?=[ \t]*(?:[.,;:()!]|$|- |(?:and|here|too|where|wherever|whatever)\b))"
 _OTHERS = (
     r"(?:(?:his|hers|theirs|these|those|them|(?:all )?(?:the )?(?:others?|rest)|all|all of them|everything(?: else)?)"
     rf"(?: files?| ones?| texts?)?{_END}|(?:what|whatever) )"
 )
-_HOLDS = pattern(rf"(?<![a-z])(?:{_OVER} {_OTHERS}|{_READ} (?:last|afterwards){_END}|wins{_END})")
-_BEHIND_IT = pattern(
-    rf"(?:{_OVER} (?:{_OTHERS}|(?:this|it|that)(?: file| one)?{_END})|(?:{_READ}|comes) (?:last|after|afterwards){_END}|wins{_END})"
-)
-_BEFORE_IT = pattern(rf"(?<![a-z])({_OVER})(?: the file)? $")
 _DENIED = pattern(
     r"(?<![a-z])(?:not|never|no longer|isn.?t|doesn.?t|don.?t|if|unless|should|could|used to|was|were)(?![a-z])"
 )
@@ -60,6 +43,39 @@ _PART = frozenset(("of", "from", "in", "than", "as", "to", "by", "for", "with", 
 _PART_OF = tuple(f" {word}" for word in _PART)
 _NO_MORE = pattern(rf"[\"'`]?{_END}")
 _GAPS = str.maketrans("_-./", "    ")
+
+
+class _OfAnOrder(Struct):
+    """The expressions of an order. Of keys: that nothing else is spoken of, that an order is, and that reading is. Of remarks: that
+    their own file holds over all others, that one named before holds over theirs, and that theirs does over one named behind."""
+
+    known: re.Pattern[str]
+    order: re.Pattern[str]
+    reading: re.Pattern[str]
+    holds: re.Pattern[str]
+    behind_it: re.Pattern[str]
+    before_it: re.Pattern[str]
+
+
+@cache
+def _words() -> _OfAnOrder:
+    said = last_word().files
+    order, turn, reading = (f"(?:{each})" for each in (said.order, said.turn, said.reading))
+    way = f"(?:(?:{said.before}) ){{0,2}}(?:{said.ways})"
+    over = f"(?:{way} (?:{said.over})|{said.verbs})"
+
+    def holds(whom: str, ways: str, turns: str) -> str:
+        return f"(?:{over} {whom}|(?:{ways}) (?:{turns}){_END}|wins{_END})"
+
+    this = rf"(?:{_OTHERS}|(?:this|it|that)(?: file| one)?{_END})"
+    return _OfAnOrder(
+        re.compile(rf"(?:(?:{order}|{turn}|{reading}|{said.beside}|\d+)(?: |$))*"),
+        re.compile(rf"\b{order}\b|^ ?{turn}$|\b{turn}\b.*\b{reading}\b|\b{reading}\b.*\b{turn}\b"),
+        re.compile(rf"\b{reading}\b"),
+        re.compile(rf"(?<![a-z]){holds(_OTHERS, way, said.turns_alone)}"),
+        re.compile(holds(this, f"{way}|{said.beside_a_name}", said.turns)),
+        re.compile(rf"(?<![a-z])({over})(?: the file)? $"),
+    )
 
 
 class ReadAfter(Struct, frozen=True):
@@ -109,11 +125,11 @@ def _says_order(section: str, key: str) -> bool:
     """Whether words speak of the order in which files are read, and of nothing else. In a section of something else the key has to
     say that a file is read."""
     said, above = (" ".join(name.casefold().translate(_GAPS).split()) for name in (key, section))
-    if not _KNOWN.fullmatch(said) or _DONE.search(said):
+    if not _words().known.fullmatch(said) or _DONE.search(said):
         return False
-    if _KNOWN.fullmatch(above):
-        return bool(said and _SAYS_ORDER.search(f"{above} {said}"))
-    return bool(_SAYS_ORDER.search(said) and _SAYS_READING.search(said))
+    if _words().known.fullmatch(above):
+        return bool(said and _words().order.search(f"{above} {said}"))
+    return bool(_words().order.search(said) and _words().reading.search(said))
 
 
 def _by_remarks(documents: Sequence[Document]) -> Iterator[ReadAfter]:
@@ -134,7 +150,7 @@ def _by_remarks(documents: Sequence[Document]) -> Iterator[ReadAfter]:
                 yield ReadAfter(earlier, later, document.path, number)
             elif (
                 not first + second
-                and (holds := _HOLDS.search(text))
+                and (holds := _words().holds.search(text))
                 and not _of_a_part(text[: holds.start()])
             ):
                 alone.setdefault(document.path, number)
@@ -168,12 +184,12 @@ def _named(text: str, by_name: Mapping[str, Sequence[str]], besides: str) -> Ite
 def _holds_over_this(before: str, behind: str) -> bool:
     """Whether a remark says of the file named between the two, and not of something in it, that it holds over this one."""
     said = behind.lstrip("\"'` \t")
-    return _BEHIND_IT.match(said) is not None and not before.rstrip("\"'` \t").endswith(_PART_OF)
+    return _words().behind_it.match(said) is not None and not before.rstrip("\"'` \t").endswith(_PART_OF)
 
 
 def _holds_this_over(before: str, behind: str) -> bool:
     """Whether a remark says of this file that it holds over the one named between the two."""
-    holds = _BEFORE_IT.search(before.rstrip("\"'`"))
+    holds = _words().before_it.search(before.rstrip("\"'`"))
     return (
         holds is not None and _NO_MORE.match(behind) is not None and not _of_a_part(before[: holds.start()])
     )

@@ -1,4 +1,4 @@
-"""By which words a text says that it counts in the end: alone, over another, among names."""
+"""By which words a text says that it counts in the end: alone, over another, among names, and between files."""
 
 from __future__ import annotations
 
@@ -35,3 +35,15 @@ def test_a_verb_is_enough_beside_a_files_name_and_among_names_only_where_it_is_n
 def test_to_be_read_behind_the_others_is_said_in_several_ways() -> None:
     says = re.compile(last_word().read_last)
     assert says.search("loaded in afterwards") and says.search("read last") and not says.search("last read")
+
+
+def test_between_files_only_verbs_count_that_nothing_else_at_a_head_does() -> None:
+    said = re.compile(last_word().files.verbs)
+    for text, counts in {
+        "overrules": True,
+        "wins over": True,
+        "overridden": False,
+        "goes over": False,
+    }.items():
+        assert bool(said.fullmatch(text)) is counts
+    assert not re.search(last_word().alone, "overrules"), "said of a setting it is no such verb"
