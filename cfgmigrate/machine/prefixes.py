@@ -17,6 +17,7 @@ from msgspec import Struct
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.machine.holder_words import EITHER, holder_words
 from cfgmigrate.machine.matching import best_fits
+from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import readings_of_name, split
 
@@ -95,11 +96,11 @@ def prefixed(settings: Sequence[Setting], only_profiles: bool) -> list[Prefixed]
 
 def _shows_itself(name: tuple[str, ...], pairs: Sequence[tuple[Setting, _Cut]]) -> bool:
     """Whether a name is a profile's: by a word before it, by its material, or by several settings and a print's own. A material
-    that is a word of the trade as well needs several settings, or one that says what a filament may have: `pa_fan` is a fan."""
+    that may stand for a word of the trade as well needs several settings, or one that says what a filament may have."""
     if pairs[0][1].before:
         return True
     if _is_material(name):
-        return name[0] not in vocabulary().known or len(pairs) > 1 or _says_something(pairs[0][1].end)
+        return name[0] not in offered().near or len(pairs) > 1 or _says_something(pairs[0][1].end)
     identity = holder_words().identity
     printed = any(identity.get(piece) == "print" for _, cut in pairs for piece in cut.end)
     return printed and len(pairs) >= _SHARED_BARE
@@ -132,9 +133,9 @@ def _cuts(setting: Setting, only_profiles: bool) -> Iterator[_Cut]:
 
 
 def _means_something(key: str) -> bool:
-    """Whether a key that begins like a material's name is one of the trade as it stands: `pa_k` is a pressure's."""
-    pieces = split(key)
-    return pieces[0] in vocabulary().known and _says_something(pieces)
+    """Whether a key that begins like a material's name is one of the trade by what that may stand for: `pa_k` may be the lag's."""
+    first, *rest = split(key)
+    return any(_says_something((*meant, *rest)) for meant in offered().near.get(first, ()))
 
 
 def _says_something(pieces: Sequence[str]) -> bool:

@@ -32,6 +32,7 @@ def first_offered(line: str, dialect: str = "flat", head: str = "") -> dict[str,
         ("gather_idle = 4100", "machine.max_acceleration"),
         ("sudden = 8.5", "machine.corner_speed"),
         ("eye_to_tip = 612", "runout.distance"),
+        ("pa = 0.05", "lag.coefficient"),
     ],
 )
 def test_the_right_meaning_is_offered_first_by_near_words_and_the_numbers_size(line: str, meant: str) -> None:
