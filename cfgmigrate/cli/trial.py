@@ -162,5 +162,5 @@ def command(
         write_new_text(page, api.trial_page(made))
         click.echo(f"  its path as a picture: {page}")
     click.echo(
-        f"It gives {made.trial.measured}. Read it before you run it, and stay beside the machine with a hand at the switch."
+        f"You measure: {made.trial.measured}. Read the script before you run it, and stay beside the machine with a hand at the switch."
     )

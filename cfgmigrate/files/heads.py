@@ -20,7 +20,9 @@ from cfgmigrate.dialects.last_word import last_word
 from cfgmigrate.ground.pattern import pattern
 
 #: what the program's own test scripts say of themselves
-OWN_TEST = "a test script, written by cfgmigrate: no configuration"
+OWN_TEST = "a test script written by cfgmigrate, not a configuration file"
+#: what such scripts said of themselves before
+_OWN_TEST_BEFORE = "a test script, written by cfgmigrate: no configuration"
 #: so many lines, and so many texts, may be what a file says of itself
 _LINES, _TEXTS = 12, 4
 #: letters of a line or a text that are looked at
@@ -182,4 +184,5 @@ def _wins() -> re.Pattern[str]:
 
 def is_own_test(document: Document) -> bool:
     """Whether a file says that it is a test script of this program."""
-    return document.dialect == "command" and OWN_TEST in head_of(document)
+    head = head_of(document)
+    return document.dialect == "command" and (OWN_TEST in head or _OWN_TEST_BEFORE in head)

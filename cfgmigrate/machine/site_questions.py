@@ -149,9 +149,7 @@ def _of_number(taught: Teachable) -> SiteQuestion:
     if not taught.code:
         answers.append(
             SiteAnswer(
-                "it is no end of an axis"
-                if any(map(_is_end, taught.candidates))
-                else "it is nothing of the kind",
+                "it is not an axis limit" if any(map(_is_end, taught.candidates)) else "it is something else",
                 "meanings",
                 taught.pattern,
                 NOTHING_OF_THE_KIND,
@@ -233,7 +231,7 @@ def _answers(doubt: Doubt) -> Iterator[SiteAnswer]:
     for key, meant, unit in lines:
         it = key if several else "it"
         if meant == NOTHING_OF_THE_KIND:
-            yield SiteAnswer(f"{it} is nothing of the kind", "meanings", key, NOTHING_OF_THE_KIND)
+            yield SiteAnswer(f"{it} is something else", "meanings", key, NOTHING_OF_THE_KIND)
         elif unit.endswith(" rms") and known(meant.replace("@", "x")):
             for word, said in _RMS_OR_PEAK.items():
                 own = f"{unit.removesuffix('rms')}{word}"
@@ -245,7 +243,7 @@ def _answers(doubt: Doubt) -> Iterator[SiteAnswer]:
         elif known(meant):
             yield SiteAnswer(_it_is(meant, it), "meanings", key, meant)
     if lines and not several and all(meant != NOTHING_OF_THE_KIND and not unit for _, meant, unit in lines):
-        yield SiteAnswer("it is nothing of the kind", "meanings", lines[0][0], NOTHING_OF_THE_KIND)
+        yield SiteAnswer("it is something else", "meanings", lines[0][0], NOTHING_OF_THE_KIND)
 
 
 def _it_is(name: str, it: str = "it") -> str:

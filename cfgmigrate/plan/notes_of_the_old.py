@@ -144,8 +144,8 @@ def _once_more(unread: Unread, old: Iterable[Reading], machine: Machine) -> tupl
             and is_near(unread, reading, SAME_AFTER_TUNING, (1.0,))
         ):
             label, at = quantity(reading.quantity).label, f"{reading.place.file}:{reading.place.line}"
-            how = "goes by the name" if same else "has a number near that"
-            return f"said to be nothing, and it {how} of the {label} at {at}", "which changes"
+            how = "it has the same name as" if same else "its number is close to that of"
+            return f"you said that it is nothing, but {how} the {label} at {at}", "which changes"
     return "", ""
 
 

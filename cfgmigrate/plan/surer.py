@@ -72,7 +72,7 @@ def _part(share: float) -> str:
 
 
 def _left_over(left: float) -> str:
-    return "next to nothing" if left < 0.05 else f"{100 * left:.0f} % of what it is"
+    return "almost nothing" if left < 0.05 else f"{100 * left:.0f} % of what it is"
 
 
 def _of_budgets(results: Iterable[Result], said: Mapping[str, object]) -> Iterable[Surer]:
@@ -122,5 +122,5 @@ def _gain(unlock: Unlock, results: Mapping[str, Result]) -> str:
         if rule in results
     ][:1]
     firmer = [rule for rule in unlock.firmer if rule in results]
-    gains += [f"the {results[rule].label} is no estimate any more" for rule in firmer[:1]]
-    return f"say the {field.label}, and {' and '.join(gains)}" if gains else ""
+    gains += [f"the {results[rule].label} is no longer an estimate" for rule in firmer[:1]]
+    return f"enter the {field.label}, and {' and '.join(gains)}" if gains else ""

@@ -19,9 +19,9 @@ def write(bench: Bench) -> Written:
     pen = Pen(bench, f"Feeding {LENGTH:g} mm, {repeats} times")
     pen.begin(
         f"Mark the filament some {LENGTH + 20:g} mm above the drive's entrance and measure from the entrance to the mark.",
-        "Measure again at each stop; what went in is the difference. Mark anew each time.",
+        "Measure again at each stop. What went in is the difference. Mark anew each time.",
         "The measured lengths are measured.feed.moved, with measured.feed.asked: 100 mm.",
-        f"{repeats * LENGTH + SLACK:g} mm of filament come out of the nozzle; put something under it that stands the heat.",
+        f"{repeats * LENGTH + SLACK:g} mm of filament come out of the nozzle. Put something under it that withstands the heat.",
     )
     pen.home(min(NOZZLE_HEIGHT, high) if high > 0 else low)
     pen.stop("put something under the nozzle that stands the heat, while all is cold; then it heats up")

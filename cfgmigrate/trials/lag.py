@@ -56,7 +56,7 @@ def write(bench: Bench) -> Written:
     pen = Pen(bench, f"Lag test of {walls} walls")
     pen.begin(
         f"Each wall is laid at {slow:.3g} mm/s on the left of the mark on its foot and at {fast:.3g} mm/s on the right.",
-        f"Wall 1, nearest to you (y lowest), has the lag {start:g} s, each further one {step:g} s more; every fifth wall is longer.",
+        f"Wall 1, nearest to you (y lowest), has the lag {start:g} s, each further one {step:g} s more. Every fifth wall is longer.",
         f"Cold, with calipers {READ_AT:g} mm left and {READ_AT:g} mm right of the mark, above the foot: the left side thicker",
         "means too little lag, the right side thicker too much.",
         "Take the wall with both sides alike, or 6.5 where the thicker side changes between walls 6 and 7:",

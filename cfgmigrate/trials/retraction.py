@@ -39,7 +39,7 @@ def write(bench: Bench) -> Written:
     prime = bench.at_most(bench.get("retraction.return_speed") or back, "feeder.max_speed")
     pen = Pen(bench, f"Retraction tower of {storeys} storeys")
     pen.begin(
-        f"Storey 1 is the lowest, with {start:g} mm of retraction; each of {layers * bead.height:g} mm has {step:g} mm more.",
+        f"Storey 1 is the lowest, with {start:g} mm of retraction. Each of {layers * bead.height:g} mm has {step:g} mm more.",
         "Take the lowest storey without strings between the posts: measured.retraction.best_storey,",
         f"with lowest: {start:g} mm, more_each: {step:g} mm, storeys: {storeys}. Switch the part's fan on as for your prints.",
     )

@@ -21,7 +21,7 @@ from cfgmigrate.trials.bench import Bench
 CAUTIONS = (
     "Stay beside the machine, with a hand at the switch, from the first line to the last.",
     "The nozzle and the bed burn, and so does what comes out. Moving axes crush; gears draw in fingers, hair and sleeves.",
-    "Read the lines before you run them; the maker's manual comes first. Nothing may lie on the bed.",
+    "Read the lines before you run them. The maker's manual comes first. Nothing may lie on the bed.",
 )
 #: what begins or ends a comment must not stand in one
 _NO_COMMENT = str.maketrans({";": ",", "(": "[", ")": "]"})
@@ -67,7 +67,7 @@ class Trial(Struct, frozen=True):
 
 
 #: what the script takes for granted
-_OF_HEAT = "what heats (M104, M109, M140, M190)"
+_OF_HEAT = "M104, M109, M140 and M190"
 
 
 class Pen(Struct):
@@ -90,8 +90,8 @@ class Pen(Struct):
         self.remark(f"{self.title}, for {self.bench.name or 'this machine'}", OWN_TEST, "")
         self.remark(*(f"CAUTION: {caution}" for caution in CAUTIONS), "")
         self.remark(*remarks, "")
-        codes = f"M83 and {_OF_HEAT} are" if self.bench.letter == USUAL else f"{_OF_HEAT} is"
-        self.remark(f"{codes} in no standard; see that your machine knows them so", "")
+        codes = f"M83, {_OF_HEAT} are" if self.bench.letter == USUAL else f"{_OF_HEAT} are"
+        self.remark(f"{codes} not in any standard. Check that your machine understands them this way.", "")
         self._modes()
 
     def _modes(self) -> None:
@@ -118,7 +118,7 @@ class Pen(Struct):
         self.words("G28", "home all axes")
         wishes = self.bench.wishes
         if wishes.begin:
-            self.remark("the machine's own lines, as they were given; they are not checked here")
+            self.remark("the machine's own lines, as they were given. They are not checked here.")
             self.lines += [line.rstrip() for line in wishes.begin]
             self.remark("end of the machine's own lines")
             self._modes()

@@ -9,7 +9,7 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.files.configuration import open_configuration
-from cfgmigrate.files.heads import says_past, says_to_look_at
+from cfgmigrate.files.heads import OWN_TEST, is_own_test, says_past, says_to_look_at
 from cfgmigrate.files.marks import marks_of, somebody_elses
 
 FLAT = "".join(
@@ -189,3 +189,11 @@ def test_last_alone_is_no_mark() -> None:
     assert marks_of("rook 3 August 2024.conf").directed == ("3 August 2024",)
     assert not marks_of("3 marches.conf").directed
     assert not somebody_elses("printer/steps.conf")
+
+
+@pytest.mark.parametrize(
+    "said", [OWN_TEST, "a test script, written by cfgmigrate: no configuration"], ids=["now", "before"]
+)
+def test_a_test_script_is_known_by_what_it_says_and_by_what_it_said_before(said: str) -> None:
+    text = f"; Retraction tower\n; {said}\n;\nG28\nG1 X10 F1200\n"
+    assert is_own_test(read("tower.nc", text.encode(), "command"))

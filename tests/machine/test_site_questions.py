@@ -75,4 +75,4 @@ def test_a_line_that_may_be_the_end_of_one_axis_may_be_that_of_another() -> None
     text = b"lmax = 250\nfeeder steps per mm = 194\nretraction length = 5\n"
     (question,) = site_questions(recognise([read("hen.txt", text, "flat")]))
     assert [each.value for each in question.answers] == ["axis.z.max", "axis.x.max", "axis.y.max", "ignore"]
-    assert question.answers[-1].text == "it is no end of an axis"
+    assert question.answers[-1].text == "it is not an axis limit"

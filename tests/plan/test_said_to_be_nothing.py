@@ -76,10 +76,11 @@ def test_a_twin_that_is_said_to_be_nothing_is_told_by_its_name_or_by_words_and_a
     plan = api.prepare(files, tmp_path / "swap.yaml", out=tmp_path / "packet", browsed=False).plan
     steps = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
     assert any(
-        each.startswith("a.txt:2: fs = 196.2 (said to be nothing, and it goes by the name") for each in steps
+        each.startswith("a.txt:2: fs = 196.2 (you said that it is nothing, but it has the same name")
+        for each in steps
     )
     assert any(
-        each.startswith("a.txt:4: ") and "has a number near that of the retraction length" in each
+        each.startswith("a.txt:4: ") and "its number is close to that of the retraction length" in each
         for each in steps
     )
     assert any("put in fast speed = 70 (named after put in fast, which changes" in each for each in steps)

@@ -42,7 +42,7 @@ def test_without_the_doubt_of_a_field_the_uncertainty_is_what_its_share_leaves()
 def test_the_measurement_that_helps_most_comes_first_and_says_so() -> None:
     found = surer(bench(), read_sheet(SAMPLES / "sheets" / "plover.yaml"))
     assert found and [each.part for each in found] == sorted(each.part for each in found)
-    assert all(each.text.startswith(("measure the ", "say the ")) for each in found)
+    assert all(each.text.startswith(("measure the ", "enter the ")) for each in found)
 
 
 def test_a_budget_that_no_measurement_dominates_says_nothing() -> None:

@@ -269,7 +269,7 @@ def test_where_the_current_comes_down_the_new_motor_is_plugged_in_once_the_board
 
 def test_who_reads_the_motor_s_heat_is_told_at_how_much_to_switch_off(samples: dict[str, str]) -> None:
     """ABS stands 72.8 ± 3 °C as a mount."""
-    assert "Above 72 °C, the most that its mount stands, switch off." in part(samples["wren"], "## 9.")
+    assert "Above 72 °C, the limit of its mount, switch off." in part(samples["wren"], "## 9.")
 
 
 def test_a_script_that_feeds_is_not_run_before_there_is_filament(samples: dict[str, str]) -> None:
