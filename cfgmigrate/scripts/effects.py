@@ -70,7 +70,9 @@ def script_findings(
     more, longest = _of_one_stretch(scripts, more, too_long)
     needless = {doubt.place for doubt in more if doubt.remedy.startswith(NO_LONGER_NEEDED)}
     mine = _of_swapped(scripts, of_feeders.first, others or {})
-    pulls = tuple(retraction_doubts(mine, retractions) if retractions else _long_pulls(mine, outcome, sheet))
+    pulls = tuple(retraction_doubts(mine, retractions))
+    told = {doubt.place for doubt in (*more, *longest, *pulls)}
+    pulls += tuple(each for each in _long_pulls(mine, outcome, sheet, retractions) if each.place not in told)
     found = (
         *doubts,
         *more,
@@ -84,12 +86,15 @@ def script_findings(
     return ScriptFindings(changes, found, () if changes else (_nothing_to_do(scripts, limits),))
 
 
-def _long_pulls(scripts: Sequence[Script], outcome: Outcome, sheet: Sheet) -> Iterator[Doubt]:
-    """Pulls that are too long for a path that becomes short, where no file has a retraction that is written: by what it
-    ought to be."""
+def _long_pulls(
+    scripts: Sequence[Script], outcome: Outcome, sheet: Sheet, retractions: Mapping[float, float]
+) -> Iterator[Doubt]:
+    """Pulls that are too long for a path that becomes short: by what is written as its retraction, and by what it ought to be
+    where no file has one that is written."""
     path, new = path_of(outcome, sheet), outcome.by_target.get("retraction.length")
-    if path is not None and path.new < path.old and new is not None and new.value:
-        yield from long_pull_doubts(scripts, path, (new.value,), "wanted")
+    wanted = tuple(retractions.values()) or ((new.value,) if new is not None and new.value else ())
+    if path is not None and path.new < path.old:
+        yield from long_pull_doubts(scripts, path, wanted, "wanted")
 
 
 def _of_one_stretch(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from scriptbench import FRAME, result, swap
+from scriptbench import FRAME, TUBES, result, swap
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
@@ -18,6 +18,13 @@ def test_a_pull_about_as_long_as_the_old_retraction_is_in_doubt_where_the_new_on
     assert "soft filament" in doubt.why
     assert not swap(script, result("retraction.length", 2.5)).plan.doubts
     assert not swap(script, result("retraction.length", 0.5), name="script unload filament").plan.doubts
+
+
+def test_a_pull_far_longer_than_old_and_new_retraction_is_in_doubt_where_the_path_becomes_short() -> None:
+    path = result("", 410, "path.length_old"), result("", 86, "path.length_new")
+    found = swap("G91\nG1 E-14 F900\nG1 E-4.6\n", *path, result("retraction.length", 0.5), sheet=TUBES)
+    (long,) = (doubt.why for doubt in found.plan.doubts if doubt.place.line == 4)
+    assert "pulls back 14 mm; the longest retraction wanted is 0.5 mm" in long
 
 
 def test_a_pull_is_in_doubt_too_where_nothing_says_how_the_script_counts() -> None:
