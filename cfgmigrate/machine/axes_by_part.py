@@ -7,7 +7,7 @@ lift`), that is asked, and what is read of them is never edited. A remark that s
 nothing.
 
 A bed may be heated as well, and a carriage has a nozzle: only what other things that move are set in too is of an axis, and a `bed`
-beside a `bed axis` is none.
+beside a `bed axis` is none, nor is anything below a word for heat.
 """
 
 from __future__ import annotations
@@ -61,7 +61,7 @@ class AxesByPart(Struct, frozen=True):
         """A section and a key with the axis in place of the part that moves along it."""
         for part, axis in self.axes.items():
             wide, tails = len(part), self.tails[part]
-            if section[-wide:] == part and key in tails:
+            if section[-wide:] == part and key in tails and _may_be_an_axis(section[:-wide]):
                 return (*section[:-wide], axis), key
             if not section and not self.behind and key[:wide] == part and key[wide:] in tails:
                 return section, (axis, *key[wide:])

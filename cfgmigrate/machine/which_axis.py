@@ -17,6 +17,7 @@ from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.axes_by_part import AxesByPart, axis_of
 from cfgmigrate.machine.collection import Collected, Collection, line_of
+from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spellings import ways_of
@@ -46,9 +47,8 @@ def ask_which_axis(
     asked: list[Collected] = []
     for at, each in enumerate(found.readings[since:], since):
         reading = each.reading
-        if by_part.at.get(reading.setting.at, "z") == "z" or (
-            names and names.find(document, reading.setting)
-        ):
+        lying = by_part.at.get(reading.setting.at, "z") != "z" or _below_a_part(reading, by_part)
+        if not lying or (names and names.find(document, reading.setting)):
             continue
         if told == {False}:
             found.readings[at] = replace(each, reading=replace(reading, quantity=_other(reading.quantity)))
@@ -64,6 +64,12 @@ def ask_which_axis(
         line = name_line(first.setting, first.quantity)
         remedy = f"say it of one line in cfgmigrate.yaml, under meanings: {line}, or {_other(first.quantity)}"
         found.doubts.append(Doubt(first.place, line_of(first.setting), why, remedy))
+
+
+def _below_a_part(reading: Reading, by_part: AxesByPart) -> bool:
+    """Whether what was read of x or y stands below a part elsewhere in the file: `[soft limits.carriage]`."""
+    level = tuple(split(reading.setting.section.rpartition(".")[2]))
+    return level in by_part.axes and reading.quantity.startswith(_LYING)
 
 
 def _told(document: Document, by_part: AxesByPart, names: Names | None) -> Iterator[bool]:

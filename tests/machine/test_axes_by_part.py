@@ -52,6 +52,19 @@ def test_what_lifts_is_edited_and_which_of_the_others_is_x_is_asked_once() -> No
     assert asked.place.line == 5
 
 
+@pytest.mark.parametrize("heat", ["heaters", "temperatures", "heat"])
+def test_a_bed_below_a_word_for_heat_is_no_axis(heat: str) -> None:
+    machine = parts("motion.carriage", "motion.bed", "motion.lift", more=f"[{heat}.bed]\nhighest = 110\n")
+    (highest,) = [each for each in machine.every_reading if each.quantity == "axis.y.max"]
+    assert highest.value == 212 and machine.get("heater.bed.max_temperature")
+
+
+def test_what_stands_below_a_lying_part_elsewhere_is_not_edited_either() -> None:
+    own, again = f"{MOTOR}top acceleration = 3000\n", "[quick.carriage]\ntop acceleration = 3000\n"
+    machine = parts("motion.carriage", "motion.bed", "motion.lift", own=own, more=again)
+    assert not [each for each in machine.readings if each.quantity.startswith("axis.x") and each.editable]
+
+
 @pytest.mark.parametrize(("axis", "other"), [("x", "y"), ("y", "x")])
 def test_what_is_said_of_one_line_holds_for_all_of_both(axis: str, other: str, tmp_path: Path) -> None:
     (names := tmp_path / "names.yaml").write_text(f'"[trolley] highest": axis.{axis}.max\n')
