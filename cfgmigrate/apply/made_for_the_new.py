@@ -1,6 +1,6 @@
-"""Edits that a person made since in lines that the packet's own steps by hand had named: perhaps for the new drive.
+"""Edits that a person made since in lines that the packet's own steps by hand or questions had named: perhaps for the new drive.
 
-A revert keeps every edit, since it can't know what one was made for. But a line that a step told a person to look at, and that
+A revert keeps every edit, since it can't know what one was made for. But a line that a step or a question told a person to look at, and that
 is another one since, was likely changed for the drive that now comes off. It is told apart from the other edits, with what it
 was and how it is put back. It is never put back by itself.
 """
@@ -14,7 +14,7 @@ from cfgmigrate.apply.file_revert import RevertedItem
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.pattern import pattern
 
-#: a by-hand item: what it says, and its steps
+#: a by-hand item or a question: what it says, and its steps, or the place that it is about
 HandSteps = tuple[str, Sequence[str]]
 #: so many signs of a line or of a step are told
 LONGEST_TOLD = 90
@@ -22,21 +22,28 @@ _LINE = pattern(r"\S:\d")
 
 
 def made_for_the_new(
-    before: Mapping[str, bytes], hands: Sequence[HandSteps], kept: Collection[RevertedItem]
+    before: Mapping[str, bytes],
+    hands: Sequence[HandSteps],
+    kept: Collection[RevertedItem],
+    questions: Sequence[HandSteps] = (),
 ) -> tuple[str, ...]:
-    """A sentence for each kept edit of a line that a step by hand named. `before` are the files that the steps were told
+    """A sentence for each kept edit of a line that a step by hand named, or else a question. `before` are the files that the steps were told
     of, as they were."""
     edits = [item for item in kept if not item.name and item.present is not None]
     if not edits:
         return ()
-    named = list(_named(before, hands, {item.file for item in edits}))
+    files = {item.file for item in edits}
+    named = [(*each, "step") for each in _named(before, hands, files)]
+    by_step = {(file, number) for file, number, *_ in named}
+    asked = ((*each, "question") for each in _named(before, questions, files))
+    named += [each for each in asked if each[:2] not in by_step]
     found = []
     for item in edits:
         lines = {line.strip() for line in item.installed.splitlines()}
-        for file, number, line, what in named:
+        for file, number, line, what, kind in named:
             if file == item.file and line in lines:
                 found.append(
-                    f'{file}:{item.line}: made for the new drive? The step "{_short(what)}" named this line; before the swap it was '
+                    f'{file}:{item.line}: made for the new drive? The {kind} "{_short(what)}" named this line; before the swap it was '
                     f'"{_short(line)}" (line {number}). If so, write that there again by hand'
                 )
     return tuple(dict.fromkeys(found))

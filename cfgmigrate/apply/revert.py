@@ -137,7 +137,7 @@ def revert(
     report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run, wanted)
     report = _with_others(report, before_packet(packet), way, answers, whole)
     asked = [(item.what, item.steps) for item in packet.plan.by_hand]
-    told = () if answers.only else made_for_the_new(packet.before, asked, report.kept)
+    told = () if answers.only else made_for_the_new(packet.before, asked, report.kept, _questions(packet))
     report = replace(report, notes=report.notes + told)
     hands = _hands(report, answers, _undone(packet.plan.by_hand))
     return replace(report, by_hand=hands, called=packet.plan.called)
@@ -182,10 +182,17 @@ def _made_for(store: Store, entry: HistoryEntry, report: RevertReport) -> tuple[
     """What is told of edits in lines that the steps of an install had named."""
     asks = (entry.reasons or {}).get("by_hand", ())
     hands = [(str(item["what"]), [str(step) for step in item["steps"]]) for item in asks if item.get("steps")]
-    if not hands or not report.kept:
+    doubts = (str(each).partition(": ") for each in (entry.reasons or {}).get("doubts", ()))
+    questions = [(why, [place]) for place, _, why in doubts]
+    if not (hands or questions) or not report.kept:
         return ()
     before = {path: each.data for path, each in before_entries(store, [entry])[0].items()}
-    return made_for_the_new(before, hands, report.kept)
+    return made_for_the_new(before, hands, report.kept, questions)
+
+
+def _questions(packet: Packet) -> list[tuple[str, list[str]]]:
+    """What a packet asked, each with its place."""
+    return [(each.why, [f"{each.place.file}:{each.place.line}"]) for each in packet.plan.doubts]
 
 
 def _wants_all(whole: bool, answers: Answers) -> bool:
