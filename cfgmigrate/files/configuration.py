@@ -93,9 +93,7 @@ def open_configuration(
     named = [Path(path) for path in paths]
     root = common_root(named)
     site = site_at(root)
-    found = dict(
-        sorted(each_once([root, *named] if site.there or _is_above(root, named) else named, root).items())
-    )
+    found = dict(sorted(each_once([root, *named] if _is_part(root, named, site) else named, root).items()))
     spoken = _Spoken({**site.dialects, **(dialects or {})}, root)
     reading = _Reading(root, spoken, site)
     reading.read_each(found)
@@ -194,9 +192,15 @@ def _is_closed(why: str) -> bool:
     return why.startswith(CLOSED) and os.strerror(errno.ENOENT) not in why
 
 
-def _is_above(root: Path, named: Sequence[Path]) -> bool:
-    """Whether the root was found above what is named."""
-    return all(path.resolve() != root and path.parent.resolve() != root for path in named)
+def _is_part(root: Path, named: Sequence[Path], site: Site) -> bool:
+    """Whether what is named is a part of a machine, whose other files are read with it: one file beside or below a site
+    file, or one path deep below a history. Folders, and several paths, are all that is meant: a site file above says
+    what they are, and takes nothing in."""
+    if len(named) > 1:
+        return False
+    (path,) = named
+    above = path.resolve() != root and path.parent.resolve() != root
+    return (not path.is_dir() and site.there) or (above and not site.there)
 
 
 def _named(root: Path, named: Sequence[Path], found: Mapping[str, Found]) -> frozenset[str] | None:

@@ -1,4 +1,5 @@
 """Lines of the site file that name no file, or a word that no script has: a typo, other capitals, a pattern that fits nothing. Each is a doubt at its line.
+So is a site file in a folder below, of which no line has an effect.
 
 A file that such a line means keeps the role that it has without it, and may be edited, so it is not passed over. A dialect
 that is said of no file is refused when the files are read (`configuration.py`), and so is a file that is in force and not
@@ -12,11 +13,13 @@ from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.found import SITE
 from cfgmigrate.files.own_words import words_nowhere
 from cfgmigrate.files.site import Site, names
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Place
 
 _WHY = "no file is called so: this line has no effect"
+_NOT_READ = "it lies below the folder whose site file counts for all that was named, so it is not read"
 _NO_WORD = "no script in this file has a number behind this word: the line has no effect"
 
 
@@ -34,6 +37,11 @@ def idle_lines(
     lines += [("decimals", each.pattern, each.place) for each in site.decimals]
     named = {each.key.partition(" ")[0]: each.place for each in reversed(site.moves)}
     lines += [("moves", pattern, place) for pattern, place in named.items()]
+    for path in paths:
+        folder = path.removesuffix(f"/{SITE}")
+        if folder != path and b"extends" not in site.source:
+            remedy = f"write its lines into {root.name}/{SITE}, each path with {folder}/ before it; or name {folder} alone"
+            yield Doubt(Place(path, 1, 1), SITE, _NOT_READ, remedy)
     folded = {path.casefold(): path for path in paths}
     for field, pattern, place in lines:
         if any(names(pattern, path) for path in paths) or (root / pattern).exists():

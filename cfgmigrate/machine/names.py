@@ -63,8 +63,8 @@ _SHARED, _MOST_NEAR = 0.5, 4
 _ALL_MEANINGS = "cfgmigrate explain meanings lists all that there are"
 #: the last line of a names file that several machines share: what only others need is no mistake of this one
 _SITE_FOUND = (
-    "a site file is found by itself: call it cfgmigrate.yaml and put it beside the configuration, or in a folder above it "
-    "with paths as from there. A names file has only lines as they stand below a site file's meanings"
+    "a site file is found by itself: call it cfgmigrate.yaml and put it into the folder of the configuration, or into the one "
+    "above all that is named, with paths as from there. A names file has only lines as they stand below a site file's meanings"
 )
 SHARED_NAMES_END = b"## Shared by the machines of a fleet.\n"
 #: whose the numbers of a row are

@@ -113,6 +113,19 @@ def test_one_file_named_belongs_to_the_nearest_folder_with_a_site_file(tmp_path:
     assert found.editable("parts/feed.conf") and not found.editable("heat.conf")
 
 
+def test_several_folders_named_are_all_that_is_read_whatever_site_file_lies_above(tmp_path: Path) -> None:
+    """A site file in one of them has no effect, and that is said."""
+    other = {"wren/b.conf": STEPPERS.replace("710", "415"), "parts/feed.conf": "[bed heater]\nmax: 110\n"}
+    lay(tmp_path, {"dunlin/a.conf": STEPPERS, **other, f"dunlin/{SITE}": "site: 1\n"})
+    named = [tmp_path / "dunlin", tmp_path / "parts"]
+    before = open_configuration(named)
+    (tmp_path / SITE).write_text("site: 1\nroles: {parts/feed.conf: in force}\n")
+    found = open_configuration(named)
+    assert [each.path for each in found.documents] == ["dunlin/a.conf", "parts/feed.conf"]
+    assert found.documents == before.documents
+    assert [each.place.file for each in found.roles.idle] == [f"dunlin/{SITE}"]
+
+
 def test_two_histories_one_above_the_other_are_refused(tmp_path: Path) -> None:
     lay(tmp_path, {"wren/a.conf": STEPPERS})
     (tmp_path / ".cfgmigrate").mkdir()
