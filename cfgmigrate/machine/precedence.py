@@ -22,7 +22,7 @@ from msgspec import Struct, field
 from cfgmigrate.files.read_after import ReadAfter
 from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.machine.model import Key, Reading
-from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.quantities import label_of, quantity
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import split
 
@@ -223,7 +223,7 @@ def _setting(reading: Reading) -> tuple[str, str]:
 
 
 def _doubt(reading: Reading, last: Reading, how: str) -> Doubt:
-    label = quantity(reading.quantity).label
+    label = label_of(reading)
     place = f"{last.place.file}:{last.place.line}"
     why = f"{label} stands more than once: {reading.text} {how} {last.text} at {place}"
     return Doubt(reading.place, _line(reading), why, IN_STEP, like=Likeness(OVERRIDDEN, of=how))
@@ -232,7 +232,7 @@ def _doubt(reading: Reading, last: Reading, how: str) -> Doubt:
 def _undecided(reading: Reading, last: Reading, named: Callable[[Reading], bool]) -> Doubt:
     """The question which of two holds. Where a person said of both that they are it, to say so again would settle nothing: then
     one of them has to be taken back."""
-    label = quantity(reading.quantity).label
+    label = label_of(reading)
     place = f"{last.place.file}:{last.place.line}"
     why = f"{label} is {reading.text} here and {last.text} at {place}; which one holds is not clear"
     keys = {each.setting.name for each in (reading, last)}
@@ -257,7 +257,7 @@ def _undecided(reading: Reading, last: Reading, named: Callable[[Reading], bool]
 
 def _beside(reading: Reading, last: Reading) -> Doubt:
     """What is left beside the reading that holds."""
-    label = quantity(reading.quantity).label
+    label = label_of(reading)
     place = f"{last.place.file}:{last.place.line}"
     why = f"the {label} is {last.text} at {place}; what this {reading.text} is for is not known, so it stays as it is"
     remedy = f"If it was made for the old drive, change it by hand; else say {name_line(reading.setting, 'ignore')}"

@@ -36,6 +36,12 @@ def test_of_the_same_key_twice_the_last_is_in_force_and_the_first_is_reported() 
     assert doubt.place.line == 2 and "wren.ini:3" in doubt.why and "changed with it" in doubt.remedy
 
 
+def test_a_protected_line_that_stands_twice_is_told_by_the_words_of_its_file() -> None:
+    found = recognise([sectioned("[protection]\ndoor switch = none\ndoor switch = front\n")])
+    (doubt,) = found.doubts
+    assert doubt.why.startswith("[protection] door switch stands more than once")
+
+
 def test_a_key_overridden_by_a_file_that_includes_its_own_follows() -> None:
     """The including file's line stands behind the include, and holds."""
     inner = sectioned("[feeder]\nsteps per mm = 96\n", "a.ini")
