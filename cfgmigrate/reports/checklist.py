@@ -79,6 +79,8 @@ def render_checklist(plan: Plan) -> str:
     tuning = list(tuning_lines(card for card in cards.changes if _moment(card) == "tuning"))
     shared = {} if tune else shared_cautions([*hands, *checks, *tuning])
     swapped, others = _feeders(plan)
+    lowered = _lowered(plan, cards)
+    whose = dict.fromkeys(holder for _, holder in lowered if holder in swapped)
     text = (
         gfm.environment()
         .get_template("checklist_tune.md" if tune else "checklist.md")
@@ -93,7 +95,8 @@ def render_checklist(plan: Plan) -> str:
             heads={part: heads(shared.get(part, {})) for part in MOMENTS},
             current=_current_open(plan, cards),
             turned=" and ".join(card.number for card in cards.by_hand if card.rule == BY_ITS_SCREW),
-            lowered=_lowered(plan, cards),
+            lowered=" and ".join(number for number, _ in lowered),
+            lowered_of=" and ".join(whose) if 0 < len(whose) < len(swapped) else "",
             stands=min(
                 (int(each.value) for each in plan.findings if each.rule == MOUNT and each.value), default=0
             ),
@@ -115,18 +118,18 @@ def render_checklist(plan: Plan) -> str:
     return gfm.tidy(text)
 
 
-def _lowered(plan: Plan, cards: Cards) -> str:
-    """The numbers of the run currents that come down, or that the board alone keeps: a new motor that is powered before would get
-    the old one's."""
-    less = [card.number for card in cards.by_hand if card.rule == "motor.run_current"]
+def _lowered(plan: Plan, cards: Cards) -> list[tuple[str, str]]:
+    """The numbers of the run currents that come down, or that the board alone keeps, each with whose it is: a new motor that is
+    powered before would get the old one's."""
+    less = [(card.number, card.holder) for card in cards.by_hand if card.rule == "motor.run_current"]
     less += [
-        card.number
+        (card.number, change.holder)
         for change, card in zip(in_order(plan.changes), cards.changes, strict=True)
         if change.quantity == "motor.run_current"
         and change.old is not None
         and (change.old.value or 0.0) > (change.new.value or 0.0)
     ]
-    return " and ".join(less)
+    return less
 
 
 def _feeders(plan: Plan) -> tuple[list[str], list[str]]:

@@ -267,6 +267,20 @@ def test_where_the_current_comes_down_the_new_motor_is_plugged_in_once_the_board
     assert "Leave the new motor's plug out" not in samples["dunlin"]
 
 
+def test_where_one_of_two_currents_comes_down_it_is_said_whose_plug_stays_out() -> None:
+    plan = api.work_out(SAMPLES / "bittern", SAMPLES / "sheets" / "bittern.yaml").plan
+    both = render_checklist(plan)
+    assert "Leave the new motor's plug out" in both
+    kept = [
+        each for each in plan.changes if (each.quantity, each.holder) != ("motor.run_current", "feeder 2")
+    ]
+    one = render_checklist(replace(plan, changes=tuple(kept)))
+    assert (
+        "Leave the plug of feeder 1's new motor out" in one and "new motor of feeder 1 in: the board" in one
+    )
+    assert "Plug the other one in with the machine still unplugged" in one
+
+
 def test_who_reads_the_motor_s_heat_is_told_at_how_much_to_switch_off(samples: dict[str, str]) -> None:
     """ABS stands 72.8 ± 3 °C as a mount."""
     assert "Above 72 °C, the limit of its mount, switch off." in part(samples["wren"], "## 9.")
