@@ -29,4 +29,8 @@ class Likely(Struct):
 
     def others(self, bare: tuple[str, ...], size: int) -> dict[str, None]:
         large = self.large if size >= ENOUGH else ()
-        return dict.fromkeys((*large, *self.by_bare.get(bare, ())))
+        # a longer name may be that of a shorter one's file once more; the last word is the ending
+        shorter = (self.by_bare.get(bare[:end] + bare[-1:], ()) for end in range(1, len(bare) - 1))
+        return dict.fromkeys(
+            (*large, *self.by_bare.get(bare, ()), *(path for each in shorter for path in each))
+        )

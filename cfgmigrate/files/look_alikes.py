@@ -1,7 +1,7 @@
 """Files that are much alike, without a mark that says which is the copy: one that is taken in counts and one that is not is a kept copy.
 Where includes don't decide, nor one says that it is superseded, it is asked which of them run; the likeliest is taken meanwhile.
 
-Profiles may be as like as they want, and files of two machines are told apart in `machines_apart.py`.
+Profiles may be as like as they want, unless one is below the name of the other; files of two machines are told apart in `machines_apart.py`.
 """
 
 from __future__ import annotations
@@ -85,12 +85,13 @@ def _most_like(known: Judging, path: str, others: Iterable[str]) -> tuple[str, f
         theirs = known.content[other]
         if _are_of_named_things(known, path, other):
             continue
-        if _of_two_machines(known, path, other) or _are_alternatives(known, path, other):
+        once_more = _is_once_more(known, path, other)
+        if not once_more and (_of_two_machines(known, path, other) or _are_alternatives(known, path, other)):
             continue
         found = same(content, theirs)
         small = min(len(content.values), len(theirs.values)) < ENOUGH
         named = bool(marks.loose) and marks.bare == marks_of(other.rpartition("/")[2]).bare
-        named = named or _lies_below_its_namesake(path, other)
+        named = named or once_more or _lies_below_its_namesake(path, other)
         if (found >= ALIKE and not small) or (named and shared(content, theirs) >= ALIKE):
             best, part = (other, max(found, 0.01)) if found >= part else (best, part)
     return best, part
@@ -115,6 +116,17 @@ def _are_alternatives(known: Judging, one: str, other: str) -> bool:
     if {one, other} - known.profiles.keys() and {one, other} & known.includers.keys():
         return known.content[one].identities != known.content[other].identities
     return one.rpartition("/")[2] != other.rpartition("/")[2]
+
+
+def _is_once_more(known: Judging, path: str, other: str) -> bool:
+    """Whether a profile is another one of its folder once more: both have one heading, which is the whole name of the other
+    file, and with more words this one's."""
+    if not {path, other} <= known.profiles.keys() or folder_of(path) != folder_of(other):
+        return False
+    heads = {name.partition("\n")[0] for each in (path, other) for name in known.content[each].values}
+    called = words_of(heads.pop()) if len(heads) == 1 else ()
+    mine, theirs = (words_of(each.rpartition("/")[2].rpartition(".")[0]) for each in (path, other))
+    return bool(called) and theirs == called and len(mine) > len(called) and mine[: len(called)] == called
 
 
 def _of_two_machines(known: Judging, one: str, other: str) -> bool:

@@ -146,3 +146,22 @@ def test_scripts_for_things_that_have_sections_of_their_names_are_no_copies(tmp_
     assert {path for path, role in roles(found).items() if role == str(Role.IN_FORCE)} == laid.keys()
     (tmp_path / "main.conf").write_text(heads.replace("slate", "third"))
     assert asked(open_configuration([tmp_path]).roles)
+
+
+@pytest.mark.parametrize(
+    ("heading", "once_more"), [("bog oak", True), ("reel", False), ("bog oak damp", False)]
+)
+def test_a_profile_below_the_name_of_another_one_of_its_folder_may_be_a_copy_and_is_asked_about(
+    heading: str, once_more: bool, tmp_path: Path
+) -> None:
+    reel = "[{}]\nmaterial = TPU\nretraction = 1.5\nflow = 106\n"
+    lay(
+        tmp_path,
+        {
+            "plover.conf": MAIN,
+            "reels/bog oak.conf": reel.format("bog oak") + "fan = 60\n",
+            "reels/bog oak damp.conf": reel.format(heading).replace("1.5", "1.2"),
+        },
+    )
+    found = open_configuration([tmp_path]).roles
+    assert asked(found) == ({"reels/bog oak damp.conf"} if once_more else set())
