@@ -16,6 +16,7 @@ import re
 from collections.abc import Iterator, Mapping
 
 from cfgmigrate.dialects.document import Document, State, readable
+from cfgmigrate.dialects.remark_marks import COMMAND_MARK
 from cfgmigrate.files.roles import FileRole, Role
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.pattern import pattern
@@ -27,7 +28,7 @@ _REMEDY = "look it through by hand: what it sets may be of the old drive. Once n
 WHAT_ITS_WORDS_MEAN = "; or say under moves what its words mean (survey --write-site has the lines)"
 _LINE_END = pattern(rb"\r\n?|\n")
 _SAID = pattern(
-    r"""[ \t]*[A-Za-z]\w{0,20}[ \t]+["'](?P<path>[^"'\r\n]{1,200})["'][ \t]*(?:[;#(]|//)[ \t]*(?:is |also |is also )?(?:read|taken in|loaded)\b""",
+    rf"""[ \t]*[A-Za-z]\w{{0,20}}[ \t]+["'](?P<path>[^"'\r\n]{{1,200}})["'][ \t]*{COMMAND_MARK}[ \t]*(?:is |also |is also )?(?:read|taken in|loaded)\b""",
     re.IGNORECASE,
 )
 _TABLE = pattern(r"""["']?(?P<path>[^"'\r\n,:;=<>|*?]{1,200}\.(?:csv|tsv))["']?""", re.IGNORECASE)

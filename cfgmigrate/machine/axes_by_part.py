@@ -21,6 +21,7 @@ from pathlib import Path
 from msgspec import Struct, field
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.dialects.remark_marks import ANY_MARK
 from cfgmigrate.files.axes_in_words import OF_A_MOTOR, OF_MOTORS, SAME_SETTINGS
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import load
@@ -35,7 +36,7 @@ _LETTERS = "xyz"
 _NOT_OF_AN_AXIS = frozenset(
     {"thermal", "heater", "hottest", "coldest", "temperature", "cutoff", "fan", "nozzle", "filament"}
 )
-_REMARK = pattern(r"(?:#|;|//|/\*|\()[ \t]*([^\r\n]*)")
+_REMARK = pattern(rf"{ANY_MARK}[ \t]*([^\r\n]*)")
 _WORD = r"(?:the[ \t]+)?([A-Za-z]{2,20})"
 #: `axes: cross, bed, lift`
 _IN_ORDER = pattern(

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.remark_marks import COMMAND_MARK
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
@@ -52,7 +53,7 @@ from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Counted, Name, names_of, read_name, split
 
-_REMARK = pattern(r"[;#(]|//")
+_REMARK = pattern(COMMAND_MARK)
 
 
 def told_in_other_files(documents: Iterable[Document], least: int = 2) -> dict[str, str]:

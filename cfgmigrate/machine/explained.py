@@ -25,6 +25,7 @@ from copy import copy
 from itertools import pairwise
 
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.remark_marks import LINE_MARK
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.axes_by_part import AxesByPart, axes_by_part
 from cfgmigrate.machine.axis_marks import axis_marks
@@ -40,12 +41,12 @@ from cfgmigrate.machine.words import split
 
 Pieces = tuple[str, ...]
 _HEADED = pattern(
-    r"^[ \t]*(?:\[([^\[\]\r\n]{1,80})\]|([A-Za-z][A-Za-z _-]{0,80}):)[ \t]*(?:#|;|//)+[ \t]*"
+    rf"^[ \t]*(?:\[([^\[\]\r\n]{{1,80}})\]|([A-Za-z][A-Za-z _-]{{0,80}}):)[ \t]*{LINE_MARK}+[ \t]*"
     r"(?:the )?(?:axis )?([xyzXYZ])(?: axis)?[ \t]*(?=[,;:.(\r\n]|$| [-–] )",
     re.M,
 )
 _WORDS = r"[A-Za-z]{2,20}(?: [A-Za-z]{2,20}){1,2}"
-_ALONE = pattern(rf"[ \t]*(?:#|;|//)[#;/]*[ \t]*({_WORDS})[ \t]*(?:\([^()]{{0,80}}\))?[ \t]*")
+_ALONE = pattern(rf"[ \t]*{LINE_MARK}[#;/]*[ \t]*({_WORDS})[ \t]*(?:\([^()]{{0,80}}\))?[ \t]*")
 #: a heading that is set off by signs, whatever it says behind its first words: `/* --- filament drive, on the post --- */`
 _DRAWN = pattern(
     rf"[ \t]*(?:#+|;+|//+|/\*)[ \t]*(?:-{{2,80}}|={{2,80}}|\*{{2,80}}|~{{2,80}})[ \t]*({_WORDS})[ \t]*(?:[,:(][^\r\n]*|[-=*~][^\r\n]*)?"

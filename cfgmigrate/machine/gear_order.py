@@ -11,6 +11,7 @@ teeth, and what the setting's own name says, which may be either.
 
 from __future__ import annotations
 
+from cfgmigrate.dialects.remark_marks import remark_on_line
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.spots import Spot
 
@@ -39,7 +40,6 @@ DRIVEN_FIRST, DRIVING_FIRST = "driven:driving", "driving:driven"
 #: how the reason begins for which a ratio is never written
 UNTOLD = "which gear's teeth stand first is not said, and 1:1 does not show it"
 _WORD = pattern(r"[a-z]+")
-_REMARK = pattern(r"(?:#|;|//|/\*)(?P<text>[^\r\n]*)")
 _BETWEEN = pattern(r"[:/]|\bto\b|\bby\b")
 _OF_TURNS = frozenset(
     {"turn", "turns", "rev", "revs", "revolution", "revolutions", "rpm", "rotation", "rotations", "speed"}
@@ -53,10 +53,7 @@ def order_said(order: str, spot: Spot) -> int:
     `order` is what the site file says, "" for nothing."""
     if order:
         return 1 if order == DRIVEN_FIRST else -1
-    data = spot.document.data
-    behind = spot.document.slice(spot.setting.end, min(len(data), spot.setting.end + _LONGEST_REMARK))
-    remark = _REMARK.search(behind.partition("\n")[0].partition("\r")[0])
-    return _of_remark(remark["text"].lower()) if remark else 0
+    return _of_remark(remark_on_line(spot.document, spot.setting, _LONGEST_REMARK).lower())
 
 
 def _of_remark(remark: str) -> int:

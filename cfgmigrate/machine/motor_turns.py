@@ -21,6 +21,7 @@ from itertools import pairwise
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.remark_marks import LINE_OR_BLOCK_MARK, remark_on_line
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import MACHINE, Key, Reading
@@ -38,7 +39,7 @@ _BETWEEN = frozenset({"of", "the", "a", "one", "shaft"})
 
 #: more of a line is no remark on its value
 _LONGEST_REMARK = 300
-_BEHIND, _ALONE = pattern(r"(?:#|;|//|/\*)([^\r\n]*)"), pattern(r"[ \t]*(?:#|;|//|/\*)([^\r\n]*)")
+_ALONE = pattern(rf"[ \t]*{LINE_OR_BLOCK_MARK}([^\r\n]*)")
 _OF_THE_MOTOR = pattern(
     r"\b(?:(?:counts?|in|by)\s+(?:turn|rev|revolution|rotation)s|turn|rev|revolution|rotation)\s+of\s+(?:the\s+|its\s+|a\s+)?(?:motor|stepper)\b"
     r"|^\W*(?:of|for|at|per|on)\s+(?:the\s+|its\s+|a\s+)?(?:motor|stepper)\b"
@@ -69,10 +70,7 @@ def _key_says_it(reading: Reading) -> bool:
 
 
 def _remarks(document: Document, reading: Reading) -> Iterable[str]:
-    data, end = document.data, reading.setting.end
-    behind = document.slice(end, min(len(data), end + _LONGEST_REMARK))
-    if found := _BEHIND.search(behind.partition("\n")[0]):
-        yield found[1]
+    yield remark_on_line(document, reading.setting, _LONGEST_REMARK)
     start = max(0, reading.setting.start - 2 * _LONGEST_REMARK)
     lines = document.slice(start, reading.setting.start).split("\n")
     whole = lines[1:] if start else lines  # the first may begin within a line

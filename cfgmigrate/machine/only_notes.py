@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.dialects.remark_marks import LINE_OR_BLOCK_MARK, remark_behind
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import Collection, line_of
@@ -35,8 +36,7 @@ _HINTS = (
     b"read", b"use ", b"uses ", b"look", b"obey", b"care", b"notice", b"heed", b"note", b"reminder", b"memo", b"for me", b"for my",
     b"for the record", b"for information", b"for people", b"so that ", b"no effect",
 )  # fmt: skip
-_REMARK = pattern(rb"[ \t\"',]*(?:#|;|//|/\*)([^\r\n]*)")
-_ABOVE = pattern(rb"(?:^|\n)[ \t]*(?:#|;|//|/\*)([^\r\n]*)\r?\n\Z")
+_ABOVE = pattern(rf"(?:^|\n)[ \t]*{LINE_OR_BLOCK_MARK}([^\r\n]*)\r?\n\Z".encode())
 
 
 def ask_of_notes(found: Collection, documents: Sequence[Document], names: Names | None) -> None:
@@ -70,7 +70,7 @@ def _says_so(data: bytes) -> bool:
 
 
 def _is_a_note(document: Document, setting: Setting) -> bool:
-    behind = _REMARK.match(document.data, setting.end)
     line = document.data.rfind(b"\n", 0, setting.start) + 1
     above = _ABOVE.search(document.data[max(0, line - 300) : line])
-    return any(remark is not None and _UNREAD.search(remark[1].lower()) for remark in (behind, above))
+    remarks = (remark_behind(document, setting), above[1] if above else b"")
+    return any(_UNREAD.search(remark.lower()) for remark in remarks)

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.dialects.remark_marks import BEFORE_A_MARK, BEHIND_MARK, LINE_MARK, WHOLE_LINE_MARK
 from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
@@ -33,12 +34,12 @@ from cfgmigrate.machine.stated import (
 SENTENCE = 4
 #: so many lines at the top of a file may be its opening remark
 OPENING = 12
-_BEHIND = pattern(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
-_WHOLE = pattern(r"[ \t]*(?:#+|;+|//+|--(?=[ \t])|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
-_BEFORE_REMARK = pattern(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")
+_BEHIND = pattern(rf"[ \t\"',}}\]]*{BEHIND_MARK}[ \t]*([^\r\n]*)")
+_WHOLE = pattern(rf"[ \t]*{WHOLE_LINE_MARK}[ \t]*([^\r\n]*)")
+_BEFORE_REMARK = pattern(BEFORE_A_MARK)
 _BLOCK = pattern(r"\s*/\*([^*]*(?:\*(?!/)[^*]*)*)")
 #: a heading and the remark behind it
-_HEADING = pattern(r"[ \t]*(\[[^\[\]]{1,80}\]|[\w][\w -]{0,60}:)[ \t]*(?:#|;|//)+[ \t]*([^\r\n]+)")
+_HEADING = pattern(rf"[ \t]*(\[[^\[\]]{{1,80}}\]|[\w][\w -]{{0,60}}:)[ \t]*{LINE_MARK}+[ \t]*([^\r\n]+)")
 
 
 @dataclass(eq=False, repr=False)

@@ -16,6 +16,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.remark_marks import remark_behind
 from cfgmigrate.dialects.value import Number, Truth, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
@@ -29,7 +30,6 @@ _CURRENTS = ("motor.run_current", "motor.hold_current")
 _SCREWS = frozenset({"screw", "potentiometer", "trimmer", "trimpot", "pot"})
 _REFERENCE = (frozenset({"vref"}), frozenset({"reference", "voltage"}), frozenset({"reference", "volts"}), frozenset({"v", "ref"}))  # fmt: skip
 _CURRENT = frozenset({"current", "amps", "amp", "vref", "driver"})
-_REMARK = pattern(rb"[ \t\"',]*(?:#|;|//|/\*)([^\r\n]*)")
 #: a screw that is turned, and none that holds something
 _BY_REMARK = pattern(
     rb"\b(?:by|with|on|at|turn|turned|through) (?:the |a |its )?(?:[a-z]+ )?(?:screw|potentiometer|trimmer|trimpot|pot)\b"
@@ -97,8 +97,8 @@ def _by_a_screw(each: Collected, document: Document, told: Mapping[Group, tuple[
     by, setting = told.get(_group(each.reading.setting), (False, None))
     if setting is not None:
         return f"line {setting.line} ({line_of(setting)})" if by else ""
-    remark = _REMARK.match(document.data, each.reading.setting.end)
-    by_it = remark is not None and _BY_REMARK.search(remark[1]) and not _NO_SCREW.search(remark[1])
+    remark = remark_behind(document, each.reading.setting)
+    by_it = _BY_REMARK.search(remark) and not _NO_SCREW.search(remark)
     return "its remark" if by_it else ""
 
 

@@ -16,6 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State, readable
+from cfgmigrate.dialects.remark_marks import ANY_MARK, HEADER_MARK, IN_BLOCK_MARK
 from cfgmigrate.ground.findings import Doubt, by_file
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.context import key_dimension
@@ -45,9 +46,9 @@ MOST_ALIKE = 9
 #: characters of a line that are shown
 SHOWN_CHARACTERS = 70
 LINES_LEFT = "files.lines_left"
-_REMARK = pattern(r"(?:^[ \t]*|[ \t])(?:#|;|//|/\*|\*(?!/)|\()[ \t]*([^\r\n]*)")
+_REMARK = pattern(rf"(?:^[ \t]*|[ \t])(?:{ANY_MARK}|{IN_BLOCK_MARK})[ \t]*([^\r\n]*)")
 #: in a header a line with # is an order to who builds it, and no remark
-_HEADER_REMARK = pattern(r"(?:^[ \t]*|[ \t])(?://|/\*|\*(?!/))[ \t]*([^\r\n]*)")
+_HEADER_REMARK = pattern(rf"(?:^[ \t]*|[ \t]){HEADER_MARK}[ \t]*([^\r\n]*)")
 #: what the unit in a name says, in the units that changes are told in; a length beside steps says nothing
 _UNITS: dict[tuple[str, ...], str] = {
     ("speed",): "mm/s",

@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 
 from cfgmigrate.dialects.document import readable
+from cfgmigrate.dialects.remark_marks import LINE_MARK
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.scripts.number_change import Script
 from cfgmigrate.scripts.reading import Move
@@ -26,7 +27,7 @@ _MET = pattern(
 _OF_THE_BED = frozenset(("lip",))
 _MOVE = pattern(r"[ \t\"']*(?:N\d+[ \t]+)?G0*[0-3](?![\d.])[^;(]*", re.IGNORECASE)
 _PLACE = pattern(r"[XY]-?\d+(?:\.\d+)?", re.IGNORECASE)
-_BEGINS, _REMARK = pattern(r"[ \t]*\["), pattern(r"[ \t]*(?:#|;|//)")
+_BEGINS, _REMARK = pattern(r"[ \t]*\["), pattern(rf"[ \t]*{LINE_MARK}")
 
 
 def what_is_met(script: Script, move: Move) -> str:

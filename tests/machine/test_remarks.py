@@ -75,7 +75,7 @@ TOP_AND_BEHIND = {
 @pytest.mark.parametrize("dialect", DIALECTS)
 def test_units_in_remarks_are_seen_in_every_dialect(dialect: str) -> None:
     """Or a number in mm/min is taken for one in mm/s, and nothing says so."""
-    assert dialect in TOP_AND_BEHIND, "a dialect needs the marks of its remarks here, and in remarks.py"
+    assert dialect in TOP_AND_BEHIND, "a dialect needs the marks of its remarks here, and in remark_marks.py"
     found = remarks(TOP_AND_BEHIND[dialect], dialect)
     assert set(found.units) == {"length"}
     last = found.document.settings[-1]
