@@ -14,6 +14,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 if TYPE_CHECKING:
     from cfgmigrate.files.roles import FileSet
     from cfgmigrate.files.telling import FilesUnclear
+    from cfgmigrate.packet.folder import Packet
     from cfgmigrate.plan.model import Plan
 
 T = TypeVar("T")
@@ -221,3 +222,10 @@ def print_json(data: Any) -> None:
     # where the encoding lacks a letter, JSON's own escape keeps it exactly
     whole = (getattr(sys.stdout, "encoding", None) or "utf-8").lower().replace("-", "") == "utf8"
     click.echo(inert_json(json.dumps(with_first_ids(data), indent=2, ensure_ascii=not whole)))
+
+
+def print_changes(packet: Packet) -> None:
+    """What a packet's changes.json says, as a command's one JSON document."""
+    import json
+
+    print_json(json.loads((packet.folder / "changes.json").read_bytes()))

@@ -112,9 +112,7 @@ def command(
         machine,
     )
     if as_json:
-        import json
-
-        options.print_json(json.loads((packet.folder / "changes.json").read_bytes()))
+        options.print_changes(packet)
         return 0
     from cfgmigrate.cli.next_step import show_packet
     from cfgmigrate.reports.safe_text import inert, shell_word

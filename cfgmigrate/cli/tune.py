@@ -83,9 +83,7 @@ def command(
         machine,
     )
     if as_json:
-        import json
-
-        options.print_json(json.loads((packet.folder / "changes.json").read_bytes()))
+        options.print_changes(packet)
         return
     from cfgmigrate.cli.next_step import show_packet
 

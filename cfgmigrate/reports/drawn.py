@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from msgspec import Struct
+
+from cfgmigrate.reports.picture_text import Pictured
+from cfgmigrate.reports.svg import Axes, inline_svg
 
 
 class Picture(Struct, frozen=True):
@@ -13,3 +18,9 @@ class Picture(Struct, frozen=True):
     text: str
     svg: str
     numbers: tuple[tuple[str, str], ...]
+
+
+def drawn(said: Pictured, rows: Sequence[tuple[Axes, float]], text: str) -> Picture:
+    """The picture of what is said, from its rows of axes, each with its height; `text` says what is to be seen."""
+    svg = inline_svg(rows, f"picture-{said.name}", said.title, text)
+    return Picture(said.name, said.title, text, svg, said.numbers)

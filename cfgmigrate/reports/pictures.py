@@ -17,7 +17,7 @@ from cfgmigrate.ground import number_text
 from cfgmigrate.plan.model import Finding, Plan
 from cfgmigrate.reports import picture_text
 from cfgmigrate.reports.curve import Curve, finding_of, points
-from cfgmigrate.reports.drawn import Picture
+from cfgmigrate.reports.drawn import Picture, drawn
 from cfgmigrate.reports.picture_text import CASE, DRIVER_LIMIT, MOUNT_LIMIT, PUSH, WINDING
 from cfgmigrate.reports.place_pictures import draw_path, draw_probe, draw_push
 from cfgmigrate.reports.svg import (
@@ -31,7 +31,6 @@ from cfgmigrate.reports.svg import (
     Axes,
     bar,
     dots,
-    inline_svg,
     label,
     level,
     path,
@@ -111,8 +110,7 @@ def _give(plan: Plan) -> Picture | None:
         )
     bars.add(label(0, 1.45, "hatched: slack · plain: compression", SOFT, off=(3, 0)))
     text = "Two bars: the slack and the compression of the old path, and of the new one."
-    svg = inline_svg([(bars, _TWO_BARS)], "picture-give", said.title, text)
-    return Picture(said.name, said.title, text, svg, said.numbers)
+    return drawn(said, [(bars, _TWO_BARS)], text)
 
 
 def _motor(plan: Plan) -> Picture | None:
@@ -141,8 +139,7 @@ def _motor(plan: Plan) -> Picture | None:
         "Curves of the winding's and the case's temperature and of the push force over the run current, with the "
         "chosen current and the limits marked."
     )
-    svg = inline_svg([(row, PLOT) for row in rows], "picture-motor", said.title, text)
-    return Picture(said.name, said.title, text, svg, said.numbers)
+    return drawn(said, [(row, PLOT) for row in rows], text)
 
 
 def _heat_graph(heat: list[Curve], most: float, current: float, mount: Finding | None, over: str) -> Axes:
@@ -205,8 +202,7 @@ def _height(plan: Plan) -> Picture | None:
         shown = f"clear to {number_text.measure(clear, name='mm')}"
         levels.add(level(clear, OCHRE, DASHED), label(0.5, clear, shown, OCHRE, across="middle", off=(0, -3)))
     text = "Two levels: the old and the new limit. A dashed line: the height up to which it was found clear."
-    svg = inline_svg([(levels, _TWO_LEVELS)], "picture-height", said.title, text)
-    return Picture(said.name, said.title, text, svg, said.numbers)
+    return drawn(said, [(levels, _TWO_LEVELS)], text)
 
 
 def _value(finding: Finding) -> float:

@@ -8,8 +8,8 @@ from __future__ import annotations
 from cfgmigrate.ground import number_text
 from cfgmigrate.plan.model import Finding, Plan
 from cfgmigrate.reports import picture_text
-from cfgmigrate.reports.drawn import Picture
-from cfgmigrate.reports.svg import INK, OCHRE, SLATE, SOFT, Axes, bar, dots, inline_svg, label
+from cfgmigrate.reports.drawn import Picture, drawn
+from cfgmigrate.reports.svg import INK, OCHRE, SLATE, SOFT, Axes, bar, dots, label
 
 _GEAR, _SPOT = 5, 4
 """Pixels: the radius of the drive gear, and of nozzle and probe."""
@@ -35,8 +35,7 @@ def draw_path(plan: Plan) -> Picture | None:
         )
     bars.add(label(0, 1.5, "dot: drive gear · end of the bar: nozzle", SOFT, off=(3, 0)))
     text = "Two bars to one scale: the old and the new path, from the drive gear to the nozzle."
-    svg = inline_svg([(bars, _HIGH_BARS)], "picture-path", said.title, text)
-    return Picture(said.name, said.title, text, svg, said.numbers)
+    return drawn(said, [(bars, _HIGH_BARS)], text)
 
 
 def draw_push(plan: Plan) -> Picture | None:
@@ -52,8 +51,7 @@ def draw_push(plan: Plan) -> Picture | None:
         shown = number_text.measure(push, finding.uncertainty, "N", 2)
         bars.add(bar(row, 0, push, 0.5, colour), label(push, row, shown, up="middle", off=(5, 0)))
     text = "Two bars: the push that the path asks for, and the push that the new drive has."
-    svg = inline_svg([(bars, _HIGH_BARS)], "picture-push", said.title, text)
-    return Picture(said.name, said.title, text, svg, said.numbers)
+    return drawn(said, [(bars, _HIGH_BARS)], text)
 
 
 def draw_probe(plan: Plan) -> Picture | None:
@@ -72,8 +70,7 @@ def draw_probe(plan: Plan) -> Picture | None:
     ):
         view.add(dots([spot], _SPOT, colour), label(*spot, name, colour, off=(7, 10 if down else -2)))
     text = "From above: the nozzle in the middle, and the probe before and after."
-    svg = inline_svg([(view, _HIGH_BED)], "picture-probe", said.title, text)
-    return Picture(said.name, said.title, text, svg, said.numbers)
+    return drawn(said, [(view, _HIGH_BED)], text)
 
 
 def _number(finding: Finding) -> float:
