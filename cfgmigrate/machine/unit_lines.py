@@ -8,7 +8,7 @@ What can't be taken so is asked: a unit of lengths that is no unit (`0.1 mm`, `t
 different ones, and one in a section of which nobody knows what it is about. Then no length below it is taken whose own
 line states no unit, as where a head in words leaves it open (`head_lengths.py`).
 
-Nothing here knows a quantity.
+The words of such lines are in `unit_line_words.yaml`. Nothing here knows a quantity.
 """
 
 from __future__ import annotations
@@ -26,30 +26,10 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.telling_keys import telling_keys
+from cfgmigrate.machine.unit_line_words import unit_line_words
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
-#: words of what is measured, by the measure that they say
-_MEASURED = {
-    "length": ("length", "lengths", "distance", "distances", "dimension", "dimensions", "position", "positions"),
-    "speed": ("speed", "speeds", "velocity", "velocities", "rate", "rates"),
-    "acceleration": ("acceleration", "accelerations", "accel"),
-    "current": ("current", "currents"),
-    "time": ("time", "times"),
-    "temperature": ("temperature", "temperatures"),
-}  # fmt: skip
-_MEASURES = {word: of for of, words in _MEASURED.items() for word in words}
-#: words of a key that say no thing
-_OF_ALL = frozenset(
-    {"measure", "measures", "measured", "measurement", "measurements", "all", "every", "each", "any", "the", "of", "in", "is", "are",
-     "for", "and", "with", "here", "this", "default", "number", "numbers", "value", "values", "everything", "system", "used"}
-)  # fmt: skip
-#: words of sections that are about the file or the machine as a whole
-_WHOLE = frozenset(
-    {"general", "machine", "printer", "file", "common", "global", "globals", "default", "defaults", "setting", "settings", "config",
-     "configuration", "basics", "basic", "base", "main", "header", "head", "info", "meta", "about", "system", "convention",
-     "conventions", "root", "top"}
-)  # fmt: skip
 #: a value that is one of these is a unit whatever its key says
 _SURE = frozenset({"length", "speed", "acceleration", "current"})
 #: words of a value that say a unit of lengths, or a part of one, which is none of the table's
@@ -59,8 +39,6 @@ _SOME_UNIT = pattern(
 _MAY_STATE = pattern(r"(?i)unit|uom|inch|imperial|metric")
 _BETWEEN = pattern(r"[ \t]*(?:[,;]|\band\b)[ \t]*")
 _QUOTES = "\"'[](){} \t"
-_METRIC = frozenset({"metric", "millimetric"})
-_INCHES = frozenset({"inch", "inches", "imperial"})
 #: a longer value is no unit, and a file with more such lines is none
 _LONGEST = 60
 MOST_UNIT_LINES = 200
@@ -175,13 +153,13 @@ def _line(setting: Setting) -> UnitLine | None:
     """What a setting states as such a line; None where it is none."""
     if setting.value[:1] in "+-.0123456789" and not _MAY_STATE.search(setting.name):
         return None  # most settings are numbers, and need no closer look
-    key, unit = split(setting.key), telling_keys().unit
+    key, unit, words = split(setting.key), telling_keys().unit, unit_line_words()
     table = frozenset(split(setting.section.rpartition(".")[2]))
-    in_table = bool(unit & table) and table <= unit | _OF_ALL | _WHOLE | frozenset(_MEASURES)
+    in_table = bool(unit & table) and table <= unit | words.of_all | words.whole | frozenset(words.measured)
     # a number behind `drive unit length` is that length, and no unit
     ends = frozenset(key[-1:] if setting.value[:1] in "+-.0123456789" else (*key[:1], *key[-1:]))
     says_unit = in_table or not unit.isdisjoint(ends)
-    measure = next((_MEASURES[word] for word in key if word in _MEASURES), "")
+    measure = next((words.measured[word] for word in key if word in words.measured), "")
     text = setting.value.strip(_QUOTES)
     units = _units_in(text)
     asked = ""
@@ -189,7 +167,7 @@ def _line(setting: Setting) -> UnitLine | None:
         units, asked = {}, _switched(key, text)
         if not asked:
             return None
-    elif text.lower() in _METRIC:
+    elif text.lower() in words.metric:
         units = {}
     elif not units:
         of_lengths = measure in ("length", "") and (_SOME_UNIT.search(text) or (measure and _counts(text)))
@@ -203,14 +181,14 @@ def _line(setting: Setting) -> UnitLine | None:
 
 def _reaching(setting: Setting, units: Mapping[str, Unit], asked: str) -> UnitLine | None:
     """The line with what it reaches."""
-    section, unit = setting.section, telling_keys().unit
+    section, unit, words = setting.section, telling_keys().unit, unit_line_words()
     own = {word for level in section.split(".") for word in split(level)}
-    left = own - _WHOLE - unit - _OF_ALL
+    left = own - words.whole - unit - words.of_all
     # `[speeds]` is a part, `[unit of speed]` a statement
-    if own & (unit | _WHOLE) or not left <= frozenset(_MEASURES):
-        left -= frozenset(_MEASURES)
+    if own & (unit | words.whole) or not left <= frozenset(words.measured):
+        left -= frozenset(words.measured)
     known = vocabulary().known - vocabulary().fillers
-    things = _words(setting.key) - unit - _OF_ALL - _WHOLE - frozenset(_MEASURES)
+    things = _words(setting.key) - unit - words.of_all - words.whole - frozenset(words.measured)
     about = frozenset(word for word in left for word in ways_of(word)[0])
     if not things <= known or (left and not known & about):
         return _asked(setting.at, units, asked)
@@ -219,11 +197,18 @@ def _reaching(setting: Setting, units: Mapping[str, Unit], asked: str) -> UnitLi
 
 def _switched(key: Iterable[str], text: str) -> str:
     """What a switch says of all lengths: `inches = yes`, `metric = no`, `USE_INCHES`; "" for any other setting."""
-    words = frozenset(key)
-    if words - _OF_ALL - telling_keys().unit - set(_MEASURES) - _INCHES - {"use", "metric"}:
+    words, known = frozenset(key), unit_line_words()
+    if (
+        words
+        - known.of_all
+        - telling_keys().unit
+        - frozenset(known.measured)
+        - known.inches
+        - {"use", "metric"}
+    ):
         return ""
     on, off = text.lower() in _YES, text.lower() in _NO
-    return "inches" if (words & _INCHES and on) or ("metric" in words and off) else ""
+    return "inches" if (words & known.inches and on) or ("metric" in words and off) else ""
 
 
 def _counts(text: str) -> bool:
