@@ -23,6 +23,8 @@ from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.plan.model import ByHand, Change, Finding
 
+#: how it begins what a row of a listing is to have
+TO_HAVE = "for the new drive"
 #: a length of so many old filament paths is near one: a sensor may lie behind the drive (common practice, no source)
 NEAR_PATH = (0.8, 1.35)
 #: the same where a line speaks of a sensor, which may lie anywhere on the filament's way

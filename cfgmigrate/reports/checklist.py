@@ -10,7 +10,7 @@ It deliberately repeats no derivation: the reasons are in changes.md.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
@@ -19,6 +19,7 @@ from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.plan.identity import WHOLE_MACHINE
 from cfgmigrate.plan.lights import UNAFFECTED, UNKNOWN
 from cfgmigrate.plan.model import Plan
+from cfgmigrate.plan.old_numbers import TO_HAVE
 from cfgmigrate.reports import gfm, in_force, overview
 from cfgmigrate.reports.card import Card, Cards, cards_of, in_order
 from cfgmigrate.reports.checklist_lines import (
@@ -110,7 +111,7 @@ def render_checklist(plan: Plan) -> str:
             steps=_in_order([*hands, *checks], shared),
             tuning=[written(line, shared.get("tuning", ())) for line in tuning],
             no_check=NO_CHECK,
-            lines_shown=LEFT_OUT_LINES,
+            lines_shown=_lines_shown,
             of=" and ".join(swapped),
             stay=f"{' and '.join(others)} {'stays' if len(others) == 1 else 'stay'}" if others else "",
         )
@@ -161,6 +162,11 @@ def _moment(card: Card) -> str:
     an estimate is then tuned, and the rest is checked before anything is loaded."""
     usual = "tuning" if card.status == Status.ESTIMATE else "first move"
     return card.check_at if card.check_at in MOMENTS else usual
+
+
+def _lines_shown(lines: Sequence[str]) -> int:
+    """How many lines of a file that was left out are shown: all that say what to have there, and some in any case."""
+    return max(LEFT_OUT_LINES, sum(f" ({TO_HAVE}: " in each for each in lines))
 
 
 def _in_order(lines: Iterable[DayLine], shared: Mapping[str, Collection[str]]) -> dict[str, list[gfm.Ready]]:

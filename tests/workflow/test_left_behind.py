@@ -70,3 +70,12 @@ def test_what_the_checklist_promises_of_them_is_on_the_pages(tmp_path: Path) -> 
     assert "and more lines: changes.md has them" in (tmp_path / "packet" / "checklist.md").read_text()
     pages = [(tmp_path / "packet" / name).read_text() for name in ("changes.md", "changes.html")]
     assert all(f"notes of mine.txt:{each}" in page for each in found for page in pages)
+
+
+def test_a_row_of_a_listing_is_told_with_what_to_have_there(tmp_path: Path) -> None:
+    rows = b"steps X84 A98.5\nhigh X212.5 Y97\nokay A97\n< length A5.9 F2400\nsteps A98.5 B97.5\n"
+    first, second, *others = lines(prepared(tmp_path, b"hello\n" * 4 + rows))
+    assert first == "5: steps X84 A98.5 (for the new drive: A98.5 → A426.70, feeder steps per mm)"
+    assert second.startswith("8: < length A5.9 F2400 (for the new drive: A5.9 → A")
+    assert not any("for the new drive" in each for each in others)
+    assert "→ A426.70" in (tmp_path / "packet" / "checklist.md").read_text()
