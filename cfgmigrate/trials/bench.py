@@ -21,7 +21,7 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 from cfgmigrate.scripts.feed_letter import USUAL
-from cfgmigrate.sheet.model import MATERIAL, Sheet
+from cfgmigrate.sheet.model import MATERIAL, Sheet, SheetEntry
 
 #: mm that a script keeps away from the limits of x and y, and from the edge of the bed map
 MARGIN = 10.0
@@ -168,9 +168,7 @@ class Bench(Struct, frozen=True):
     def soft(self) -> bool:
         """Whether the filament is a flexible one, by what the sheet or its profile says."""
         said = self.sheet.get(MATERIAL) if self.sheet else None
-        modulus = plastics()[said.word].get("modulus") if said and said.word in plastics() else None
-        most = constants()["flexible_modulus"].value
-        return bool(modulus and modulus.value and most and modulus.value < most)
+        return said is not None and is_soft(said)
 
     def area(self) -> tuple[float, float, float, float]:
         """x and y from where to where a script may print: the bed map where there is one, else within the limits."""
@@ -270,6 +268,13 @@ def _strictest(wanted: str, text: str) -> float | None:
         return None
     numbers = [float(each) for each in _PLAIN_NUMBER.findall(text)]
     return max(numbers) if ".min_" in wanted else min(numbers)
+
+
+def is_soft(material: SheetEntry) -> bool:
+    """Whether a material is a flexible one."""
+    modulus = plastics()[material.word].get("modulus") if material.word in plastics() else None
+    most = constants()["flexible_modulus"].value
+    return bool(modulus and modulus.value and most and modulus.value < most)
 
 
 def bench_of(

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from cfgmigrate.files.site import Site
     from cfgmigrate.machine.model import Machine
     from cfgmigrate.rules.passes import Lane
+    from cfgmigrate.sheet.model import Sheet
     from cfgmigrate.trials import Wishes
 
 
@@ -84,6 +85,8 @@ def trial(
         remedy="Say for which one the script is: --feeder 1.",
     )
     said = flat_sheet(swap, found, lane) if swap is not None else None
+    if swap is not None and said is not None and not (filament or print_profile):
+        said = _as_soft_as_either(said, swap)
     asked = _with_its_tool(wishes or Wishes(), found, lane, configuration.site)
     view = found.view(lane.feeder, lane.profile)
     bench = bench_of(view, said, asked, configuration.root.name, feed_letter(found))
@@ -92,6 +95,17 @@ def trial(
     asked_first = tuple(("look first", f"{each.doubt.why}. {each.doubt.remedy}") for each in others)
     written = replace(written, facts=(*asked_first, *written.facts))
     return MadeTrial(TRIALS[name], written, bench.name, configuration.roles)
+
+
+def _as_soft_as_either(said: Sheet, swap: Sheet) -> Sheet:
+    """What is said for a lane whose only profile nobody named, with the sheet's own filament where that is the softer one."""
+    from cfgmigrate.sheet.model import MATERIAL
+    from cfgmigrate.trials.bench import is_soft
+
+    own = swap.get(MATERIAL)
+    return (
+        replace(said, entries={**said.entries, MATERIAL: own}) if own is not None and is_soft(own) else said
+    )
 
 
 def _with_its_tool(wishes: Wishes, machine: Machine, lane: Lane, site: Site) -> Wishes:

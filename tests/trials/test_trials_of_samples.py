@@ -46,6 +46,16 @@ def migrated(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, tuple[Pat
     return done
 
 
+def test_a_soft_filament_of_the_sheet_is_not_laid_fast_for_the_only_profile_s_plastic(tmp_path: Path) -> None:
+    """Wren's only profile says PLA in its name."""
+    text = (SAMPLES / "sheets" / "wren.yaml").read_text(encoding="utf-8")
+    (sheet := tmp_path / "wren.yaml").write_text(
+        text.replace("material: PLA", "material: TPU"), encoding="utf-8"
+    )
+    made = api.trial("lag", [SAMPLES / "wren"], sheet=sheet, wishes=HOT).written
+    assert "at 28 mm/s on the right" in made.text
+
+
 def view_of(machine: Path, lane: Mapping[str, str]) -> FlatMachine:
     from cfgmigrate.sheet.several import Known
     from cfgmigrate.workflow.lane import chosen
