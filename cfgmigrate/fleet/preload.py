@@ -9,6 +9,7 @@ from __future__ import annotations
 import gc
 from contextlib import suppress
 
+import deepdiff  # noqa: F401
 import lark  # noqa: F401
 
 import cfgmigrate.reports.checklist

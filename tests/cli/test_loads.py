@@ -25,6 +25,7 @@ WATCHED = [
     "lark",
     "ruamel.yaml",
     "jinja2",
+    "deepdiff",
     "pint",
     "uncertainties",
     "rich.console",
