@@ -117,5 +117,7 @@ def suspects_in(machine: Machine, found: tuple[Teachable, ...]) -> dict[str, str
     for each in perhaps(machine):
         if each.quantity not in machine.in_doubt:
             places.setdefault(each.quantity, []).append(each.unread.place)
-    lines = {name: dict.fromkeys(f"{at.file}:{at.line}" for at in several) for name, several in places.items()}
+    lines = {
+        name: dict.fromkeys(f"{at.file}:{at.line}" for at in several) for name, several in places.items()
+    }
     return {name: " or ".join(each) for name, each in lines.items()}
