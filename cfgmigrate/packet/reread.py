@@ -89,8 +89,12 @@ def difference(plan: Plan, old: Machine, new: Machine) -> str:
         return ""
     from deepdiff import DeepDiff  # only to tell a difference: loading it takes longer than finding none
 
-    apart = DeepDiff(wanted, found, significant_digits=_DIGITS, number_format_notation="e").affected_root_keys
-    return "; ".join(_differs(key, wanted.get(key), found.get(key)) for key in sorted(apart))
+    apart = DeepDiff(
+        wanted, found, significant_digits=_DIGITS, number_format_notation="e", threshold_to_diff_deeper=0
+    )
+    return "; ".join(
+        _differs(key, wanted.get(key), found.get(key)) for key in sorted(apart.affected_root_keys)
+    )
 
 
 def _differs(key: str, wanted: str | float | None, found: str | float | None) -> str:
