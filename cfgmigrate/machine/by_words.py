@@ -175,7 +175,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         if listed:
             found.take(listed, settled=True)
             return
-    best = tuple(_way_of_a_turn(fit, setting.value) for fit in best)
+    best = _ways_of_a_turn(best, setting.value)
     if doubt := bare_scale(spot, name, [each.quantity for each in best]):
         found.doubts.append(doubt)
         return
@@ -284,11 +284,19 @@ def _has_a_number(value: str) -> bool:
     return any(isinstance(each, Number) for each in (read.items if isinstance(read, Items) else (read,)))
 
 
-def _way_of_a_turn(fit: Fit, value: str) -> Fit:
-    """What a name says of a turn: which way round it goes where its value is such a word, `turn = minus`, else how much it moves."""
-    whose, _, what = fit.quantity.rpartition(".")
-    said = isinstance(word := read_value(value), Text) and word.text.casefold() in vocabulary().opposites
-    return Fit(f"{whose}.direction") if said and what in _OF_A_TURN else fit
+def _ways_of_a_turn(best: tuple[Fit, ...], value: str) -> tuple[Fit, ...]:
+    """What a name says of a turn: which way round it goes where its value is such a word, `turn = minus`, else how much it moves.
+    `rev = minus` may be short for a turn or for reversed, which is then the same."""
+    word = read_value(value)
+    if not (isinstance(word, Text) and word.text.casefold() in vocabulary().opposites):
+        return best
+    found = {each.quantity: each for each in best}
+    for each in best:
+        whose, _, what = each.quantity.rpartition(".")
+        if what in _OF_A_TURN:
+            del found[each.quantity]
+            found.setdefault(f"{whose}.direction", Fit(f"{whose}.direction"))
+    return tuple(found.values())
 
 
 def _may_be_full_steps(spot: Spot, fit: Fit, said: Said) -> bool:

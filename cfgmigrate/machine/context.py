@@ -73,6 +73,8 @@ _MICROSTEPS = pattern(r"\d+[ \t]*(?:u|µ|μ|micro[ -]?)steps?", re.I)
 _STEPS_A_TURN = pattern(
     r"\d+[ \t]*(?:full[ \t]+)?steps?[ \t]*(?:/|per|a)[ \t]*(?:turn|rev|revolution|rotation)", re.I
 )
+#: letters by which feeders are told apart
+_LETTERED = frozenset("ab")
 #: what a setting is called that states the order of lists
 _ORDERS = ("order", "sequence", "which", "columns")
 #: so many words a unit in a key has at most
@@ -171,13 +173,14 @@ class Context:
                 names += self._names(path, told, measured, setting)
         unit = unit or headed.unit
         order = order_and_sides(self.remarks.behind(setting)) or self.remarks.orders.get(setting.line, "")
-        order = without_sides(order or self.order, self._sides_told) if order or self.order else ""
+        by_sides = bool(order or self.order) and self._sides_told >= LEFT_AND_RIGHT
+        order = without_sides(order or self.order, by_sides)
         return Spoken(names, unit, qualifier, told.words, order)
 
     @cached_property
-    def _sides_told(self) -> bool:
-        """Whether the document's settings tell its feeders apart by their sides."""
-        return sides_told([self.document]).keys() >= LEFT_AND_RIGHT
+    def _sides_told(self) -> frozenset[str]:
+        """The sides or letters by which the document's settings tell its feeders apart."""
+        return frozenset(sides_told([self.document]))
 
     def _names(
         self, path: tuple[Pieces, Pieces], told: Stated, unit: Unit | None, setting: Setting
@@ -208,6 +211,8 @@ class Context:
             + _counted_steps(setting.value)
         )
         found = names_of(section, key, said, measured.of if measured else _measured_by_key(key, beside))
+        if len(found) > 1 and any(name.counted for name in found) and self._sides_told >= _LETTERED:
+            found = tuple(name for name in found if name.counted)  # beside a feeder b an `a` is no symbol
         return tuple(replace(name, cut=True) for name in found) if cut else found
 
     def own_path(self, setting: Setting) -> tuple[Pieces, Pieces]:

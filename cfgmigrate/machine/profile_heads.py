@@ -118,10 +118,15 @@ def _is_called(words: list[str]) -> bool:
     )
 
 
+def links_before(words: list[str]) -> int:
+    """How many words that link stand before all others; articles alone link nothing."""
+    linking = [word.casefold() in _LINKS or word.casefold() in _WHEN for word in words]
+    return linking.index(False) if False in linking and words[0].casefold() not in _ARTICLES else 0
+
+
 def behind_links(words: list[str]) -> list[str]:
     """What stands behind a word for a profile, from its material on where only words that link stand before that."""
-    linking = [word.casefold() in _LINKS or word.casefold() in _WHEN for word in words]
-    at = linking.index(False) if False in linking and words[0].casefold() not in _ARTICLES else 0
+    at = links_before(words)
     return (
         words[at:]
         if words and split(words[at])[:1] and split(words[at])[0] in holder_words().materials

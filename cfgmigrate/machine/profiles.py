@@ -32,8 +32,8 @@ from cfgmigrate.machine.model import Holder
 from cfgmigrate.machine.prefixes import Prefixed, prefixed
 from cfgmigrate.machine.profile_heads import (
     BETWEEN_WORDS_OF_NAME,
-    behind_links,
     called_with_kind,
+    links_before,
     material_in,
     profile_head,
     singular,
@@ -252,15 +252,17 @@ def _named(group: _Group) -> tuple[str, str]:
 
 
 def _of_file(path: str, machines: frozenset[str] = frozenset()) -> str:
-    """A profile's name by its file's, without the word for a profile or the machine's name that a material follows, at once or
-    behind words that link the two: `grade-petg`, and `heron_petg` or `heron with petg` beside `heron.conf`."""
+    """A profile's name by its file's, without the word for a profile or the machine's name that a material follows, and without words
+    that link one to it: `grade-petg`, and `heron_petg` or `heron with black petg` beside `heron.conf`, or `with petg`."""
     stem = PurePosixPath(path).stem
-    first, *rest = BETWEEN_WORDS_OF_NAME.split(stem)
-    linked = behind_links(rest)
-    named = linked and split(linked[0])[:1] and split(linked[0])[0] in holder_words().materials
-    if not (named and (singular(first) in holder_words().profiles or first.casefold() in machines)):
-        return stem
-    return " ".join(linked) if len(linked) < len(rest) else stem[len(first) :].strip("_- .")
+    first, *rest = words = BETWEEN_WORDS_OF_NAME.split(stem)
+    known = singular(first) in holder_words().profiles or first.strip(",;").casefold() in machines
+    left = rest if known else words
+    linked = left[links_before(left) :]
+    if len(linked) < len(left):
+        return " ".join(linked) if material_in(" ".join(linked)) else stem
+    named = known and rest and split(rest[0])[:1] and split(rest[0])[0] in holder_words().materials
+    return stem[len(first) :].strip("_- .") if named else stem
 
 
 def _kind(group: _Group, name: str) -> str:

@@ -23,7 +23,7 @@ Pieces = tuple[str, ...]
 _ENDING = r"[\"'`]?_([A-Za-z][A-Za-z0-9]{1,8})\b[\"'`]?"
 _KEYS_END = r"(?:keys?|names?|settings?) (?:(?:that|which) )?(?:ends?|ending) (?:in|with|on) (?:an? )?"
 _UNIT_BEFORE = pattern(
-    rf"(?: ?\(| (?:(?:where|when|if|wherever|in|for|behind) )?(?:(?:the|a|its|all|any) )?{_KEYS_END}){_ENDING}",
+    rf"(?: ?\(|(?: | ?\()(?:(?:where|when|if|wherever|in|for|behind) )?(?:(?:the|a|its|all|any) )?{_KEYS_END}){_ENDING}",
     re.I,
     needs=("_",),
 )

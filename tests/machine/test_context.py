@@ -181,3 +181,10 @@ def test_an_order_is_said_by_the_line_the_opening_remark_or_a_setting_of_its_own
 )
 def test_where_a_part_sits_is_no_word_of_what_it_is(section: str, plain: str) -> None:
     assert without_site(section) == plain
+
+
+@pytest.mark.parametrize(("other", "said"), [("", 1), ("#define FEEDER_B_STEPS_MM 95\n", 0)])
+def test_beside_a_feeder_b_an_a_is_no_symbol_of_acceleration(other: str, said: int) -> None:
+    text = f"#define FEEDER_A_STEPS_MM 93\n#define FEEDER_A_MAX 1500\n{other}"
+    found = recognise([read("one.h", text.encode(), "header")])
+    assert sum(each.quantity == "feeder.max_acceleration" for each in found.readings) == said

@@ -352,6 +352,8 @@ def test_a_diameter_and_no_more_in_a_filament_s_file_is_the_filament_s(
         ("spool-pla.txt", "pla"),
         ("stool_petg.txt", "stool_petg"),
         ("stool with petg.txt", "stool with petg"),
+        ("heron, with black petg.txt", "black petg"),
+        ("with petg.txt", "petg"),
     ],
 )
 def test_a_file_called_by_a_material_is_a_filament_s_without_the_machine_s_own_name(

@@ -13,7 +13,7 @@ from cfgmigrate.machine.unit_endings import unit_endings
     ("remark", "told"),
     [
         ("speeds in mm/min where the key ends in _zpz, currents mA crest (_qk)", {"zpz": "mm min", "qk": "ma peak"}),
-        ("for keys ending with _vv", {}),
+        ("speeds are mm/s (names that end in _vv), for keys ending with _ww", {"vv": "mm s"}),
         ("lengths in mm (_mm), the drive (_fd), x_zz is 200 mm", {}),
         ("mm/s (_zz) here and mm/min (_zz) there", {}),
     ],
