@@ -285,6 +285,8 @@ def _lags(machine: Machine, holder: str, said: Mapping[str, Entries]) -> Iterato
                 else ""
             )
             yield f"The old lag stays in {at_line(reading.place)}: {reading.setting.name} = {reading.text}.{settle}"
+            for other in machine.followers(reading):
+                yield f"{at_line(other.place)} ({other.setting.name} = {other.text}) is as old, and holds as soon as that line is gone."
     for unread in machine.unread:
         if spoken_of(unread) == "lag":
             yield f"{MAY_BE}{at_line(unread.place)}: {unread.text}, by what the file says of it. It was left as it is."

@@ -81,14 +81,15 @@ def test_a_lag_that_stays_old_is_named_with_its_line_of_the_machine_and_of_each_
 ) -> None:
     machine = tmp_path / "ladle"
     (machine / "filaments").mkdir(parents=True)
-    (machine / "ladle.conf").write_text(FILE + "[flow delay]\nseconds = 0.62\n")
+    (machine / "ladle.conf").write_text(FILE + "[flow delay]\nseconds = 0.58\n[flow delay]\nseconds = 0.62\n")
     for name, lag in (("grey", "0.64"), ("soft", "0.5")):
         text = f"[filament]\nname = {name}\nretraction length = 5\nflow delay seconds = {lag}\n"
         (machine / "filaments" / f"{name}.conf").write_text(text)
     (tmp_path / "swap.yaml").write_text(SHEET.replace("PROBE", "0 mm"))
     plan = api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet").plan
     said = {item.holder: " ".join(item.steps) for item in plan.by_hand if item.rule == "lag.to_measure"}
-    assert "ladle.conf:16" in said["machine"] and "0.62" in said["machine"]
+    assert "ladle.conf:18: [flow delay] seconds = 0.62" in said["machine"]
+    assert "ladle.conf:16 ([flow delay] seconds = 0.58) is as old, and holds as soon as" in said["machine"]
     assert (
         "filaments/grey.conf:4" in said["filament grey"] and "filaments/soft.conf:4" in said["filament soft"]
     )
