@@ -21,12 +21,12 @@ from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.occasions import speaks_of_occasion
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import split
+from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.plan.model import Change
 from cfgmigrate.plan.old_numbers import OF_THE_OLD_DRIVE
 from cfgmigrate.plan.step_rates import asked_of_the_board, step_rates
@@ -172,7 +172,7 @@ def _too_fast(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
         file, setting = unread.place.file, unread.setting
         number = _PLAIN.fullmatch(setting.value.strip())
         of_drive = not feeders.isdisjoint(each.removesuffix("s") for each in split(setting.name))
-        if setting.state is State.INACTIVE or number is None or not (of_drive or speaks_of_occasion(unread)):
+        if setting.state is State.INACTIVE or number is None or not (of_drive or _of_an_occasion(unread)):
             continue
         speed = float(number[1]) / (60.0 if _A_MINUTE.search(f"{setting.name} {number[2]}") else 1.0)
         if _SPEED.search(setting.name) and not _OF_THE_NOZZLE.search(setting.key) and speed > top:
@@ -182,6 +182,12 @@ def _too_fast(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
         else:
             continue
         yield _told(file, unread.place.line, setting, setting.value, why)
+
+
+def _of_an_occasion(unread: Unread) -> bool:
+    """Whether a setting is of an occasion at which filament is fed by itself, loading in whatever words included: `[put in]`."""
+    words = vocabulary().names_in(frozenset(read_name(unread.setting.section, unread.setting.key).words))
+    return speaks_of_occasion(unread) or not words.isdisjoint(("load", "unload"))
 
 
 def _at_once(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:

@@ -119,6 +119,8 @@ haste speed = 60
 slow speed = 5
 [axis x]
 jump = 9
+[put in]
+haste speed = 60
 """
 
 
@@ -131,7 +133,7 @@ def test_speeds_above_the_new_top_speed_and_what_the_drive_reaches_at_once_are_n
     plan = api.prepare([tmp_path / "machine.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
     (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
     lines = {int(step.split(":")[1]) for step in item.steps if step.startswith("machine.conf:")}
-    assert {4, 6} <= lines and not lines & {7, 9}
+    assert {4, 6, 11} <= lines and not lines & {7, 9}
 
 
 @pytest.mark.parametrize(
