@@ -12,6 +12,9 @@ needs no more than one such line, and it may have the file's number.
 A line may be a row with a number for each axis: `pulses/mm ..... x 80.00 y 80.00 feed 97.10`. One such is enough, where
 its label names a measure that axes have; a log of places is none.
 
+Or it is a word of settings with a number behind each letter, `stride X80 Y80 A93` beside `X_STRIDE 80` and `FEED_STRIDE 95`: several
+such words make a listing, where the numbers are near those of the settings.
+
 Each line is looked at by itself, and the text as bytes. No value is taken from it.
 """
 
@@ -55,6 +58,15 @@ _WRITTEN = rb"\bwritten by the (?:machine|printer|board|controller)\b"
 _UNITS_AT_THE_END = frozenset(
     ("mm", "cm", "s", "ms", "s2", "min", "per", "a", "ma", "v", "c", "hz", "deg", "degrees", "pct")
 )
+#: a word of settings with a number behind each letter
+_LETTERED = pattern(
+    r"[ \t<>|:=*-]*([A-Za-z][A-Za-z_]{1,20})[ \t:=]+((?:[A-Z]-?\d{1,9}(?:\.\d{1,6})?(?:[ \t,;]+|$))+)"
+)
+_FIRST = pattern(r"[-+]?\d{1,9}(?:\.\d{1,9})?")
+_LETTER = pattern(r"([A-Z])(-?\d{1,9}(?:\.\d{1,6})?)")
+AXES_OF_ROWS = frozenset("xyz")
+#: a number within this part of a setting's is near it
+NEAR_OF_ROWS = 0.25
 _LINE_END = pattern(rb"\r\n?|\n")
 _LAST_NUMBER = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?=[ \t]{0,3}[A-Za-z/%°²^]{0,8}[ \t;,]{0,3}$)")
 _NUMBERS = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?=f?(?![\w.]))")
@@ -70,6 +82,7 @@ def listed_values(
     wins = wins or _says_wins().search(data, 0, MOST_LISTED_BYTES) is not None or said_to_win(path, documents)
     kept = wins or _says_kept().search(data, 0, MOST_LISTED_BYTES) is not None
     known = _by_words(documents)
+    lettered = _lettered(data, documents)
     found, rows, named = list[ListedValue](), list[ListedValue](), set[str]()
     for number, line in enumerate(_LINE_END.split(data[:MOST_LISTED_BYTES])[:MOST_LISTED_LINES], 1):
         text = readable(line[: LONGEST_LISTED_LINE + 1]).strip()
@@ -82,8 +95,47 @@ def listed_values(
         theirs = {float(each) for _, value in of for each in _NUMBERS.findall(value)}
         if last and (kept or float(last[0]) not in theirs):
             found += [ListedValue(number, " ".join(text.split()), name) for name, _ in of]
-    found = [*(found if len(named) >= (1 if wins else FEWEST_NAMED) else ()), *rows[:MOST_LISTED_ROWS]]
+    found = [
+        *(found if len(named) >= (1 if wins else FEWEST_NAMED) else ()),
+        *rows[:MOST_LISTED_ROWS],
+        *lettered,
+    ]
     return tuple(sorted(found, key=lambda each: each.line))
+
+
+def _lettered(data: bytes, documents: Iterable[Document]) -> tuple[ListedValue, ...]:
+    """The rows of letters that give settings numbers near their own, by the settings' names; () for fewer than a few words."""
+    lines = enumerate(_LINE_END.split(data[:MOST_LISTED_BYTES])[:MOST_LISTED_LINES], 1)
+    rows: list[tuple[int, re.Match[str]]] = []
+    for number, line in lines:
+        if len(line) <= LONGEST_LISTED_LINE and (row_found := _LETTERED.fullmatch(readable(line))):
+            rows.append((number, row_found))
+    wanted = {found[1].lower() for _, found in rows}
+    if len(wanted) < FEWEST_NAMED:
+        return ()
+    known: dict[str, list[tuple[str, frozenset[str], float]]] = {}
+    for document in documents:
+        for setting in document.settings:
+            single = _FIRST.match(setting.value[:LONGEST_LISTED_LINE])
+            if single is None or setting.state is State.INACTIVE:
+                continue
+            words = frozenset(words_of(setting.key))
+            for word in wanted & words:
+                known.setdefault(word, []).append((setting.name, words & AXES_OF_ROWS, float(single[0])))
+    listed = [
+        ListedValue(number, " ".join(found[0].split()), name)
+        for number, found in rows
+        for name, axes, old in known.get(found[1].lower(), ())
+        if any(_is_of_row(letter, float(text), axes, old) for letter, text in _LETTER.findall(found[2]))
+    ]
+    named = {found[1].lower() for number, found in rows for each in listed if each.line == number}
+    return tuple(listed) if len(named) >= FEWEST_NAMED else ()
+
+
+def _is_of_row(letter: str, number: float, axes: frozenset[str], old: float) -> bool:
+    """Whether a number behind this letter may be a setting's of these axes."""
+    named = letter.lower() in axes if axes else letter.lower() not in AXES_OF_ROWS
+    return named and bool(old) and abs(number - old) <= NEAR_OF_ROWS * abs(old)
 
 
 @cache

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.dialects import read
 from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.files.kept_listing import MOST_LISTED_LINES, listed_values
 from cfgmigrate.files.roles import Role
@@ -191,3 +192,18 @@ def test_a_listing_may_say_things_in_another_order_and_when_each_was_written(tmp
     text = BEATS.replace("filament pulses per mm", "coil_ma filament 930  w  4 Mar\nretract mm")
     held = opened(tmp_path, text).roles["talk.txt"].holds
     assert {each.of for each in held} == {"COIL_MA_FILAMENT", "RETRACT_MM", "ACROSS_LEAST"}
+
+
+LETTERED = "> show\n< pace X80 Y80 A{}\n< draw A5.6 F2600\n< far X212 Y210\n< okay A97\n"
+PACES = (
+    b"#define X_PACE 80L\n#define Y_PACE 80L\n#define FEED_PACE 95L\n#define DRAW 5.5\n#define X_FAR 210\n"
+)
+
+
+@pytest.mark.parametrize(("pace", "named"), [("97", True), ("415", False)])
+def test_rows_of_letters_give_the_settings_whose_word_they_have_and_whose_numbers_are_near(
+    pace: str, named: bool
+) -> None:
+    found = listed_values(LETTERED.format(pace).encode(), [read("m.h", PACES, "header")])
+    assert ("FEED_PACE" in {each.of for each in found}) is named and "X_FAR" in {each.of for each in found}
+    assert not listed_values(b"pace A97\nok X210 Y80\n", [read("m.h", PACES, "header")])
