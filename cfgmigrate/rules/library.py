@@ -114,9 +114,22 @@ def tuning_book(extra: Path | None = None) -> Book:
     return _tuning_book(book(extra)) if extra is not None else _own_tuning_book()
 
 
-@compiled
+@lru_cache(maxsize=1)
 def _own_tuning_book() -> Book:
-    return _tuning_book(book())
+    files = (rule.place.file for rule in book().rules if not rule.sets)
+    texts = {name: book().sources[name] for name in files}
+    own = _own_tuning_rules()
+    return replace(own, sources={**texts, **own.sources})
+
+
+@compiled
+def _own_tuning_rules() -> Book:
+    """The rules with the texts of those in tuning/ alone: the others' come with the book, and a wheel holds them once."""
+    whole = _tuning_book(book())
+    return replace(
+        whole,
+        sources={name: text for name, text in whole.sources.items() if book().sources.get(name) != text},
+    )
 
 
 def _tuning_book(whole: Book) -> Book:

@@ -61,6 +61,11 @@ def book() -> Book:
     return library.tuning_book()
 
 
+def test_the_book_of_tuning_has_the_text_of_each_of_its_rules_and_comes_without_those_of_the_book() -> None:
+    assert {rule.place.file for rule in book().rules} == set(book().sources)
+    assert not library._own_tuning_rules().sources.items() & library.book().sources.items()
+
+
 def tuned(measured: str, files: Mapping[str, str] = FILES, swap: Mapping[str, str] = SWAP) -> Outcome:
     own = parse_sheet(f"measured:\n{measured}".encode(), "measured.yaml", measured_schema())
     machine = machine_of(files)
