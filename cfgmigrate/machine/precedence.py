@@ -22,7 +22,7 @@ from msgspec import Struct, field
 from cfgmigrate.files.read_after import ReadAfter
 from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.machine.model import Key, Reading
-from cfgmigrate.machine.quantities import label_of, quantity
+from cfgmigrate.machine.quantities import PROTECTED, label_of, quantity
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import split
 
@@ -92,7 +92,9 @@ def _settle_one(
     *others, last = standing
     for left in (*beside, *unnamed):
         found.shadowed.append(left)
-        found.doubts.append(_beside(left, last))
+        # what is never written and known by its words alone is another thing under other words
+        if not left.quantity.startswith(PROTECTED):
+            found.doubts.append(_beside(left, last))
     unequal = [other for other in others if not alike(other, last)]
     if unequal and quantity(last.quantity).protected:
         found.shadowed.extend(others)

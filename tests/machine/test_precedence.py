@@ -123,6 +123,14 @@ def test_of_two_in_a_file_what_the_board_keeps_overrides_the_one_of_its_name() -
     assert [doubt.place.line for doubt in found.doubts] == [2, 4]
 
 
+def test_a_protected_line_of_other_words_than_what_the_board_keeps_is_no_second_value_of_that() -> None:
+    file = sectioned("[heater]\nd = 88\ni = 1.3\nmost = 260\n")
+    kept = read("kept.txt", b"heater.i = 1.41\n", "flat")
+    roles = FileSet({"kept.txt": FileRole("kept.txt", Role.SAVED, "said in the test")})
+    found = recognise([file, kept], roles=roles)
+    assert [doubt.place.line for doubt in found.doubts] == [3] and lines(found.shadowed) == [("wren.ini", 4)]
+
+
 def test_a_retraction_in_the_machine_and_in_a_profile_are_two() -> None:
     machine = sectioned("[feeder]\nretract length = 5.4\n", "machine.ini")
     profile = sectioned("[profile]\nname = rings\nretraction distance = 5\n", "slicing.ini")
