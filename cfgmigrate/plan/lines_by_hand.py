@@ -21,7 +21,10 @@ from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.side_words import ALONG_AXIS
 from cfgmigrate.machine.model import MACHINE, Machine, Reading, Unread
+from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.spots import name_line
+from cfgmigrate.machine.stated import stated
+from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.dynamics_in_codes import spoken_of
 from cfgmigrate.plan.end_stop_lines import END_STOPS, end_stops, with_its_lines
@@ -69,7 +72,8 @@ _NO_HEIGHT = pattern(
     r"temp|heat|warm|hot(?! ?end)|speed|accel|lift|hop|park|purge|wip|prime|clean|diameter|size|bore|width|layer|fan|pin|watt|second|melt|limit|curr",
     re.IGNORECASE,
 )
-_SHAKING = pattern(r"accel|shak|sway|resonan|frequen|vibrat", re.IGNORECASE)
+_ACCELERATION = pattern(r"accel", re.IGNORECASE)
+_SHAKING = pattern(r"shak|sway|resonan|frequen|vibrat", re.IGNORECASE)
 _OF_PROBE = pattern(r"probe|sensor.{0,20}offset|offset.{0,20}sensor", re.IGNORECASE)
 _LIMIT_RULES = ("axis.x.unread", "axis.y.unread", "axis.z.unread")
 #: rules of values that stay at first, or are tried out: the line that a person changes is that of the same quantity
@@ -110,7 +114,7 @@ def with_lines(
         if item.rule.startswith("tips."):
             return tuple(_tips(machine, item))
         if item.rule == "machine.acceleration_unread":
-            return tuple(_unread(machine, _SHAKING))
+            return tuple(_accelerations(machine))
         if item.rule in ("probe.x_unread", "probe.y_unread"):
             return tuple(_unread(machine, _OF_PROBE))
         if item.rule in _LIMIT_RULES:
@@ -255,6 +259,29 @@ def _unread(machine: Machine, words: re.Pattern[str], but: re.Pattern[str] | Non
     """The lines that were not understood and hold a number, whose names or legends have such words, `but` not with those."""
     for unread in _lines_with(machine, words, but):
         yield f"{may_be(unread.place, unread.text)} It was left as it is."
+
+
+def _accelerations(machine: Machine) -> Iterator[str]:
+    """The lines that may be the acceleration of an axis, by their words or by the unit behind them; and those that speak of
+    shaking, which are measured anew and never made smaller in proportion."""
+    may = [unread for unread in machine.unread if _is_acceleration(machine, unread)]
+    for unread in may[:MOST_UNREAD_LINES]:
+        yield f"{may_be(unread.place, unread.text)} It was left as it is."
+    for unread in _lines_with(machine, _SHAKING, _ACCELERATION):
+        yield f"{at_line(unread.place)}: {unread.text} speaks of shaking. It is no acceleration: do not multiply it."
+
+
+def _is_acceleration(machine: Machine, unread: Unread) -> bool:
+    if not PLAIN_NUMBER.fullmatch(unread.setting.value.partition(" ")[0]):
+        return False
+    document = next((each for each in machine.documents if each.path == unread.place.file), None)
+    unit = stated(remarks_of(document).behind(unread.setting)).unit if document is not None else None
+    by_unit = unit is not None and unit.of == "acceleration" and not _is_the_feeders(unread)
+    return by_unit or _ACCELERATION.search(_spoken(unread)) is not None
+
+
+def _is_the_feeders(unread: Unread) -> bool:
+    return "feeder" in vocabulary().names_in(frozenset(split(unread.setting.name)))
 
 
 def _lines_with(machine: Machine, words: re.Pattern[str], but: re.Pattern[str] | None = None) -> list[Unread]:

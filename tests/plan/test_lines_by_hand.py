@@ -263,3 +263,13 @@ def test_a_value_that_is_kept_elsewhere_is_set_after_install_which_refuses_a_fil
     plan = api.work_out([tmp_path / "a.conf"], tmp_path / "swap.yaml").plan
     (item,) = [each for each in plan.by_hand if each.rule == "axis.z.max"]
     assert item.when == "after install" and item.what.endswith("where it is lower now, leave it")
+
+
+def test_what_may_be_the_acceleration_is_told_by_its_unit_and_what_shakes_is_not_to_be_multiplied() -> None:
+    text = b"[side]\ngain = 2200 ; mm/s2\n[feeder]\ngain = 3500 ; mm/s2\n[shaking]\nboard hz = 46.5\n"
+    step = ByHand("Bring it down", 0.52, "", "", rule="machine.acceleration_unread")
+    machine = recognise([read("ladle.conf", text, "sectioned")])
+    (item,) = with_lines([step], machine, {}, {})
+    one, other = item.steps
+    assert one.startswith("It may be ladle.conf:2") and other.startswith("ladle.conf:6")
+    assert "do not multiply it" in other
