@@ -93,10 +93,13 @@ def next_question(
             return _question(gone[0], OLD_DRIVE, min(len(gone), MOST_BEFORE - len(before)), there)
     open_questions = ordered_questions(bench, sheet, declined)
     if not open_questions:
-        return None
+        probe = _taken_as_it_was(bench, sheet, {*there} - {*later})
+        return None if probe is None else _question(Unlock(probe), FIRST_PACKET, 1, there)
     ahead = [each for each in open_questions if each.field not in later] or list(open_questions)
     first = min(ahead, key=_when)
     stage = FIRST_PACKET if first.lights or first.unsettles else SURER
+    if stage == SURER and (probe := _taken_as_it_was(bench, sheet, {*there} - {*later})) is not None:
+        return _question(Unlock(probe), FIRST_PACKET, 1, there)
     left = len({sheet_schema().breath(each.field)[0] for each in open_questions})
     decides = (
         name for name, of in sheet_schema().ahead.items() if first.field in of and name in {*there} - {*later}
@@ -112,6 +115,16 @@ def _when(each: Unlock) -> tuple[bool, int]:
     known = sheet_schema().fields[each.field].ask or sitting == MOUNTED
     worth = each.lights or each.unsettles or (each.values and known)
     return not worth, _SITTINGS.index(sitting)
+
+
+def _taken_as_it_was(bench: Workings, sheet: Sheet, there: Collection[str]) -> str | None:
+    """The shift of a probe whose offset would be worked out from the tip's shift alone: brackets often go with the drive."""
+    for axis in "xy":
+        offset, shift = bench.stand(sheet).results.get(f"probe.offset_{axis}"), f"carriage.probe_shift.{axis}"
+        uses = {each.name for each in offset.derivation.inputs} if offset is not None else set()
+        if shift in there and f"carriage.nozzle_shift.{axis}" in uses and shift not in uses:
+            return shift
+    return None
 
 
 def _half_said(bench: Workings, sheet: Sheet, there: Collection[str]) -> str | None:

@@ -9,7 +9,7 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.plan.asking_order import ordered_questions
-from cfgmigrate.plan.interview import SURER, _when, new_results, next_question
+from cfgmigrate.plan.interview import FIRST_PACKET, SURER, _when, new_results, next_question
 from cfgmigrate.plan.open_fields import open_fields, usual_answers, with_answers
 from cfgmigrate.plan.unlocking import Unlock, Workings
 from cfgmigrate.rules import library
@@ -38,6 +38,18 @@ def test_of_what_people_know_and_of_the_rest_no_sitting_is_gone_back_to_and_the_
             assert question.field.path == alike[0]
         declined.append(question.field.path)
     assert order and order == sorted(order)
+
+
+def test_whether_the_probe_has_moved_is_asked_before_it_is_enough_for_a_packet() -> None:
+    """Wren's sheet says how far the tip has moved, and nothing of the probe beside it, whose bracket may go with the drive."""
+    bench = Workings(library.book(), api.read_machine([SAMPLES / "wren"])[1], library.tables())
+    sheet = read_sheet(SAMPLES / "sheets" / "wren.yaml")
+    question = next_question(bench, sheet)
+    assert question is not None and question.stage == FIRST_PACKET
+    shifts = [f"carriage.probe_shift.{axis}" for axis in "xy"]
+    assert [each.path for each in question.fields] == shifts
+    after = next_question(bench, sheet, shifts)
+    assert after is None or after.stage == SURER
 
 
 def late(each: Unlock) -> tuple[bool, int]:
