@@ -43,8 +43,11 @@ _LONGEST_SHOWN = 80
 _LINE_ENDS = pattern(rb"\r\n?|\n")
 BEYOND = "the file can't be read beyond this line"
 TORN = "torn"
-NOT_THERE = "the file that it takes in is not there"
+NOT_THERE = "the file that it takes in is not among those that were read"
 _REMEDY_TORN = "get the whole file again, from the machine or from a copy of it; then run this again"
+_REMEDY_OUTSIDE = (
+    "it leads out of what was named. Where it is there, name its folder too, or the folder above both"
+)
 _REMEDY_MISSING = "give the file too; what it sets is not known here. If there never was one, say so in the site file: roles: {FILE: no configuration}"
 #: keys of files that are written and not read
 _WRITTEN = frozenset(
@@ -143,6 +146,8 @@ def told(doubt: Doubt) -> str:
     if doubt.why.startswith(NOTHING_READ):
         return f"{doubt.place.file}: {doubt.why}, as line {doubt.place.line}: {doubt.text}. Look it through by hand."
     where = f"{doubt.place.file}:{doubt.place.line}"
+    if doubt.remedy == _REMEDY_OUTSIDE:
+        return f"{where} takes in {doubt.text}, which is not read: {doubt.remedy}."
     if doubt.why.startswith(MAY_BE_KEPT):
         return f"{doubt.place.file}: {doubt.why}, as line {doubt.place.line}: {doubt.text}. {doubt.remedy[:1].upper()}{doubt.remedy[1:]}."
     return f"{where} takes in {doubt.text}, which is not there: what that sets is not known."
@@ -311,8 +316,12 @@ def named_in(
 
 
 def _missing(place: Place, target: str) -> Gap:
-    says = f"{target}, which {place.file}:{place.line} takes in, is not there (if there never was one, say so in the site file: roles: {{{target}: {Role.NONE}}})"
-    return Gap(place.file, says, False, Doubt(place, target, NOT_THERE, _REMEDY_MISSING))
+    leads = posixpath.normpath(posixpath.join(posixpath.dirname(place.file), target.replace("\\", "/")))
+    outside = leads.startswith("../")
+    here = "is not among what was named" if outside else "is not there"
+    says = f"{target}, which {place.file}:{place.line} takes in, {here} (if there never was one, say so in the site file: roles: {{{target}: {Role.NONE}}})"
+    remedy = _REMEDY_OUTSIDE if outside else _REMEDY_MISSING
+    return Gap(place.file, says, False, Doubt(place, target, NOT_THERE, remedy))
 
 
 def _not_read(doubt: Doubt) -> Gap:

@@ -89,6 +89,10 @@ _GOES_ON = pattern(
     r"\b(?:still|again|now|do not|don'?t|never|live|runs?|running|going|works|in (?:use|force|effect)|used)\b",
     re.I,
 )
+_UNTOUCHED = pattern(
+    r"(?:(?:please )?(?:do not|don'?t|never|not to be) (?:change|edit|touch|alter|modify)(?:d|ed)?|hands off)(?: (?:this|it|anything|the file))*(?= *(?:[.!,;:]|$))",
+    re.I,
+)
 _A_MACHINE = pattern(r"\b(?:machine|printer)\b", re.I)
 _IN_FORCE = pattern(
     r"(?<!not )(?<!no longer )\b(?:now |still )?(?:in force|in effect|in use now|valid now)\b(?! (?:until|till|before|up to|then)\b)",
@@ -156,6 +160,12 @@ def says_kept(document: Document) -> str:
         return ""
     over = _OVER.search(found["said"]) and not _A_MACHINE.search(found["said"])
     return found[1].lower() if found["alone"] is not None or over else ""
+
+
+def says_untouched(document: Document) -> str:
+    """The words by which a file asks first of all to be left as it is; "" where it doesn't. A live one may ask so as well."""
+    found = _UNTOUCHED.match(head_of(document))
+    return found[0] if found else ""
 
 
 def says_in_force(document: Document) -> bool:

@@ -1,5 +1,6 @@
 """Files that are much alike, without a mark that says which is the copy: one that is taken in counts and one that is not is a kept copy.
 Where includes don't decide, nor one says that it is superseded, it is asked which of them run; the likeliest is taken meanwhile.
+One that asks not to be changed, and that nothing takes in, need only set the same names.
 
 Profiles may be as like as they want, unless one is below the name of the other; files of two machines are told apart in `machines_apart.py`.
 """
@@ -12,8 +13,9 @@ from cfgmigrate.files.content import (
     same,
     shared,
 )
-from cfgmigrate.files.heads import says_past
+from cfgmigrate.files.heads import says_past, says_untouched
 from cfgmigrate.files.judging import ALIKE, MOST_COUNTED, Judging
+from cfgmigrate.files.kept_copies import LIKE_ANY
 from cfgmigrate.files.likely import ENOUGH, Likely
 from cfgmigrate.files.machines import two_roots
 from cfgmigrate.files.marks import are_sides, folder_of, marks_of, words_apart, words_of
@@ -52,7 +54,7 @@ def without_look_alikes(known: Judging, live: list[str]) -> list[str]:
     return [path for path in live if path in kept and path not in gone]
 
 
-def _rank(known: Judging, path: str) -> tuple[bool, bool, bool, bool, bool, int, int, int, str]:
+def _rank(known: Judging, path: str) -> tuple[bool, bool, bool, bool, bool, bool, int, int, int, str]:
     """The likeliest to be in force first: of several that nothing takes in, the one that is called like its folder. A
     copy's name says more than the file's: which, and of when."""
     folder, _, name = path.rpartition("/")
@@ -61,6 +63,7 @@ def _rank(known: Judging, path: str) -> tuple[bool, bool, bool, bool, bool, int,
         path not in known.meant,
         path not in known.includers,
         bool(_past(known, path)),
+        bool(says_untouched(known.documents[path])),
         name.rpartition(".")[0].casefold() != called.casefold(),
         bool(marks_of(path.rpartition("/")[2]).loose) or any(marks_of(s).loose for s in path.split("/")[:-1]),
         path.count("/"),
@@ -92,7 +95,12 @@ def _most_like(known: Judging, path: str, others: Iterable[str]) -> tuple[str, f
         small = min(len(content.values), len(theirs.values)) < ENOUGH
         named = bool(marks.loose) and marks.bare == marks_of(other.rpartition("/")[2]).bare
         named = named or once_more or _lies_below_its_namesake(path, other)
-        if (found >= ALIKE and not small) or (named and shared(content, theirs) >= ALIKE):
+        asks = path not in known.includers and bool(says_untouched(known.documents[path]))
+        if (
+            (found >= ALIKE and not small)
+            or (named and shared(content, theirs) >= ALIKE)
+            or (asks and shared(content, theirs) >= LIKE_ANY)
+        ):
             best, part = (other, max(found, 0.01)) if found >= part else (best, part)
     return best, part
 

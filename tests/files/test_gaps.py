@@ -10,7 +10,7 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.files.configuration import open_configuration
-from cfgmigrate.files.gaps import BREAKS_OFF, TORN, _cut_word, gaps, told_first
+from cfgmigrate.files.gaps import BREAKS_OFF, TORN, _cut_word, gaps, told, told_first
 from cfgmigrate.files.telling import told_of
 from cfgmigrate.ground.findings import Refused
 
@@ -307,3 +307,10 @@ def test_a_word_is_cut_where_it_begins_a_longer_one_and_a_letter_or_a_number_is_
 def test_a_file_in_force_of_which_nothing_is_read_is_told(text: str, told_of: bool) -> None:
     found = gaps([read("boot.run", text.encode(), "flat")], ("boot.run",))
     assert [gap.says for gap in found] == (["nothing in boot.run is understood"] if told_of else [])
+
+
+def test_a_file_that_lies_outside_of_what_was_named_is_not_called_missing(tmp_path: Path) -> None:
+    (tmp_path / "ladle.txt").write_text("steps = 97.5\nreels = ../grey.txt\nbed = gone.txt\n")
+    outside, gone = open_configuration([tmp_path]).roles.gaps
+    assert "name its folder too" in told(outside) and "not there" not in told(outside)
+    assert "not there" in told(gone)

@@ -32,6 +32,19 @@ def test_of_two_look_alikes_the_one_of_the_plainer_name_is_taken_while_it_is_ask
     assert asked(found.roles) == {"plover as it ran in march.conf"}
 
 
+def test_a_file_that_asks_not_to_be_changed_and_that_nothing_takes_in_is_asked_about(tmp_path: Path) -> None:
+    """It sets what the machine does, and other numbers."""
+    own = "[thrust]\nsteps = 415\ncurrent = 0.6\n[draw]\nlength = {}\nspeed = 30\nafter = 0.1\n"
+    (tmp_path / "plover.conf").write_text(own.format("6.2") + "[rail x]\nhighest = 210\n")
+    (tmp_path / "plover by Io.conf").write_text("; please do not edit!\n" + own.format("4.9"))
+    found = open_configuration([tmp_path])
+    assert asked(found.roles) == {"plover by Io.conf"} and not roles(found)["plover by Io.conf"].startswith(
+        "in"
+    )
+    (tmp_path / "plover.conf").write_text("include = plover by Io.conf\n" + own.format("6.2"))
+    assert not asked(open_configuration([tmp_path]).roles)
+
+
 @pytest.mark.parametrize(
     "other", ["ladle-14 of the night watch.set", "ladle-14 nice one.set", "ladle-14(2).set"]
 )

@@ -209,4 +209,6 @@ def test_only_a_text_that_may_be_what_the_board_keeps_is_asked_about_as_one() ->
 def test_what_a_line_takes_in_is_no_value() -> None:
     found = recognise([read("m.txt", b"== feeder ==\ntake in = reels/grey.txt\nlag = 0.5\n", "flat")])
     assert [each.quantity for each in found.readings] == ["lag.coefficient"]
-    assert [each.why for each in found.doubts] == ["the file that it takes in is not there"]
+    assert [each.why for each in found.doubts] == [
+        "the file that it takes in is not among those that were read"
+    ]
