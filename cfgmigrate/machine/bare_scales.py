@@ -24,7 +24,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name
 
 _STEPS = ".steps_per_mm"
-_IN_ORDER = tuple(f"{of}{_STEPS}" for of in ("axis.x", "axis.y", "axis.z", "feeder"))
+_IN_ORDER = ("axis.x.steps_per_mm", "axis.y.steps_per_mm", "axis.z.steps_per_mm", "feeder.steps_per_mm")
 _SCALES = frozenset(("scale", "resolution"))
 _SAYS_STEPS = frozenset(("step", "microstep", "stepping", "counted"))
 #: a word for the feeder that is no driver's as well
