@@ -10,7 +10,7 @@ The words by which a line is such a note are in `note_words.yaml`. The new numbe
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from msgspec import Struct
 
@@ -91,12 +91,13 @@ def notes_of_the_old(
     new = _new(outcome, sheet)
     told: dict[tuple[str, int], dict[str, list[str]]] = {}
     nothing = frozenset(each.place for each in machine.said_nothing)
+    read = frozenset(each.quantity for each in machine.every_reading)
     for unread in (*machine.unread, *machine.said_nothing):
         what, becomes = _note(unread, new) if unread.setting.state is not State.INACTIVE else ("", "")
         if not what and new.way and _NUMBER.match(unread.setting.value.strip()):
             what, becomes = _by_a_remark(said_of(machine, unread))
         if not what and unread.place in nothing:
-            what, becomes = _of_what_changes(unread, outcome)
+            what, becomes = _of_what_changes(unread, outcome, read)
             if not what:
                 what, becomes = _once_more(unread, old, machine)
         if what:
@@ -117,9 +118,10 @@ def _by_a_remark(meant: str) -> tuple[str, str]:
     return (_BY_A_REMARK.format(quantity(meant).label), _ANEW) if meant in _OF_THE_TUBE else ("", "")
 
 
-def _of_what_changes(unread: Unread, outcome: Outcome) -> tuple[str, str]:
-    """That what a person said is nothing has the words of a value that the swap changes; "" twice where it has not."""
-    changed = [name for name in unread.nearest if name in outcome.by_target]
+def _of_what_changes(unread: Unread, outcome: Outcome, read: Collection[str]) -> tuple[str, str]:
+    """That what a person said is nothing has the words of a value that the swap changes and that no line was `read` as; ""
+    twice where it has not."""
+    changed = [name for name in unread.nearest if name in outcome.by_target and name not in read]
     labels = " or ".join(quantity(name).label for name in changed)
     return (
         (f"said to be nothing, and its words are those of {labels}", "which changes") if changed else ("", "")
