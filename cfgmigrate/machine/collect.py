@@ -40,6 +40,7 @@ from cfgmigrate.machine.one_of_counted import ask_of_the_counted
 from cfgmigrate.machine.only_notes import ask_of_notes
 from cfgmigrate.machine.other_measures import ask_other_measures
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.retraction_off import ask_what_is_off
 from cfgmigrate.machine.retractions_beside import retractions_beside
 from cfgmigrate.machine.scaled_names import scaled_doubts
@@ -51,7 +52,7 @@ from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.under_strange_lines import ask_below_strange_lines
 from cfgmigrate.machine.under_titles import ask_under_titles
 from cfgmigrate.machine.unit_endings import unit_endings
-from cfgmigrate.machine.unit_legends import legend_of
+from cfgmigrate.machine.unit_legends import UnitLegend, legend_of, unit_legends
 from cfgmigrate.machine.unit_lines import unit_lines_of
 from cfgmigrate.machine.which_axis import ask_which_axis, ask_whose_limits
 from cfgmigrate.machine.words import split
@@ -74,6 +75,7 @@ def collect(
     contexts: dict[str, Context] = {}
     elsewhere: Mapping[str, str] | None = None
     lengths = other_lengths_said(documents)
+    legends = legends_said(documents)
     for document in documents:
         if document.dialect == codes.DIALECT and document.own_words:
             found.readings.extend(Collected(each, settled=True) for each in codes.own_script(document))
@@ -99,7 +101,7 @@ def collect(
             if setting.start in in_scripts or setting.start in taken_in:
                 continue
             spoken = context.spoken(setting, (plain or {}).get((document.path, setting.at)))
-            spot = spot_of(context, setting, spoken, defined, lengths)
+            spot = spot_of(context, setting, spoken, defined, lengths, legends)
             if role := told_script(document, setting):
                 found.readings.append(Collected(whole(spot, role), settled=True))
                 continue
@@ -185,9 +187,10 @@ def spot_of(
     spoken: Spoken,
     defined: Definitions,
     elsewhere: Mapping[str, str] = MappingProxyType({}),
+    legends: Sequence[tuple[str, UnitLegend]] = (),
 ) -> Spot:
     """A setting with what its file says of its unit. `elsewhere` are the units of lengths that other files state for all of
-    theirs, by path."""
+    theirs, by path, `legends` what headers say of the ends of names, with their paths."""
     remarks, measured = context.remarks, context.unit_lines.of(setting)
     units = {**remarks.units, **context.members.units}
     lengths, head = measured.open or other_lengths(remarks.opening), "the file's head"
@@ -208,19 +211,34 @@ def spot_of(
         file_qualifier=context.members.qualifier or remarks.qualifier,
         head_lengths=lengths,
         head=head,
-        legend=_legend(context, setting),
+        legend=_legend(context, setting, legends),
     )
 
 
-def _legend(context: Context, setting: Setting) -> str:
-    """What a legend of the file says of a name, and where, that is no unit which is known; "" for none."""
-    legends = context.explained.legends
-    found = legend_of(tuple(split(setting.key)), legends) if legends else None
-    if found is None or found.unit:
+def _legend(context: Context, setting: Setting, elsewhere: Sequence[tuple[str, UnitLegend]]) -> str:
+    """What a legend of the file says of a name, and where, that is no unit which is known; or what another header says of
+    it, whatever that is; "" for none."""
+    key, own = tuple(split(setting.key)), context.explained.legends
+    found, there = legend_of(key, own), ""
+    if found is None and elsewhere and context.document.dialect == "header":
+        theirs = {each: path for path, each in elsewhere if path != context.document.path}
+        found = legend_of(key, theirs)
+        there = f" of {theirs[found]}" if found else ""
+    if found is None or (found.unit and not there):
         return ""
     part = "_".join(found.part).upper()
-    return (
-        f"line {found.line} says what {f'_{part}' if found.at_the_end else f'{part}_'} is: {found.said!a:.60}"
+    return f"line {found.line}{there} says what {f'_{part}' if found.at_the_end else f'{part}_'} is: {found.said!a:.60}"
+
+
+def legends_said(documents: Iterable[Document]) -> tuple[tuple[str, UnitLegend], ...]:
+    """What headers say of the units of names that end or begin alike, wherever those names are, each with its path."""
+    headers = [each for each in documents if each.dialect == "header"]
+    keys = [tuple(split(setting.key)) for each in headers for setting in each.settings] if headers[1:] else []
+    return tuple(
+        (each.path, legend)
+        for each in headers
+        if keys
+        for legend in unit_legends(remarks_of(each).text, keys)
     )
 
 

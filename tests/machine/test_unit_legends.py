@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.names import read_names
 from cfgmigrate.machine.recognise import recognise
 
 LINES = "#define RETRACT_Q 480\n#define RETRACT_V 2700\n#define Z_MAX_Q 20000\n#define FEED_TALLY 93000L\n"
@@ -48,3 +51,21 @@ def test_a_number_that_is_right_in_another_common_unit_is_asked_about_with_it_fi
 @pytest.mark.parametrize("head", ["", "// PIN_Q is the paper's", "// _Q is what it is called"])
 def test_a_remark_of_no_measure_is_no_legend(head: str) -> None:
     assert [each.value for each in machine(head, "#define PARK_X_Q -4\n").readings] in ([], [-4])
+
+
+def test_what_one_header_says_of_an_ending_is_asked_of_a_name_that_is_taught_in_another(
+    tmp_path: Path,
+) -> None:
+    texts = {
+        "knot.h": "// _H  hundredths of a mm\n#define RETRACT_H 480\n",
+        "far.h": "#define REST_X_H -4\n#define REST_Y_H -3\n",
+    }
+    (tmp_path / "names.yaml").write_text("REST_X_H: park.x\nREST_Y_H: {quantity: park.y, unit: mm}\n")
+    documents = [read(path, text.encode(), "header") for path, text in texts.items()]
+    found = recognise(documents, read_names(tmp_path / "names.yaml"))
+    assert {each.quantity: each.value for each in found.every_reading} == {
+        "retraction.length": 4.8,
+        "park.y": -3,
+    }
+    (doubt,) = [each for each in found.doubts if each.place.file == "far.h"]
+    assert "line 1 of knot.h says what _H is" in doubt.why
