@@ -23,6 +23,7 @@ from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem, in_fu
 from cfgmigrate.apply.install import root_of
 from cfgmigrate.apply.made_for_the_new import made_for_the_new
 from cfgmigrate.apply.only_read import edited_beside, told_of
+from cfgmigrate.apply.other_readers import other_readers, sentences
 from cfgmigrate.apply.standing import still_standing
 from cfgmigrate.apply.undone_by_hand import back_to, leaves_nothing, undone, with_its_old, without_newer
 from cfgmigrate.apply.whereabouts import beside, renamed, whereabouts
@@ -227,6 +228,8 @@ def _with_others(
     back = _spans(way, {(item.file, item.name) for item in report.restored})
     places = beside(Path(report.root), back, _held(read, way), read if whole else ())
     report = replace(report, notes=report.notes + tuple(f"{place}, too, and is left" for place in places))
+    others = other_readers(Path(report.root), {item.file for item in report.restored}, read)
+    report = replace(report, notes=report.notes + sentences(others, "it has the old values there again"))
     if answers.only or whole:
         return report
     written = {step.path for steps, _ in way for step in steps}

@@ -32,7 +32,7 @@ _GOES_ON = pattern(rb"[.,]?[0-9A-Za-z]")
 def whereabouts(root: Path, lost: Iterable[tuple[FileStep, Span]]) -> Mapping[str, str]:
     """For each lost value of which a trace is found, by its name: what stands where now."""
     wanted = list(lost)
-    files = dict(_files(root)) if wanted else {}
+    files = dict(files_below(root)) if wanted else {}
     found: dict[str, str] = {}
     for step, span in wanted:
         if other := _same_content(files, step):
@@ -54,7 +54,7 @@ def beside(
 ) -> tuple[str, ...]:
     """Where lines of values as they were left stand in files that did not have them by what they `held`; `without` some files."""
     wanted = list(spans)
-    files = dict(_files(root)) if wanted else {}
+    files = dict(files_below(root)) if wanted else {}
     found: dict[bytes, str] = {}
     for step, span in wanted:
         text = _up_to_value(step, span)
@@ -73,7 +73,7 @@ def beside(
 def renamed(root: Path, step: FileStep) -> str:
     """The first file that holds what a step left in another, or most of its lines and a changed one among them, with the words for
     it; "" where there is none."""
-    files = dict(_files(root))
+    files = dict(files_below(root))
     if same := _same_content(files, step):
         return f"{same} is the same file under another name"
     edited = _edited_since(files, step)
@@ -114,7 +114,7 @@ def _lines_with(text: bytes, data: bytes) -> Iterator[int]:
             yield number
 
 
-def _files(root: Path) -> Iterator[tuple[str, bytes]]:
+def files_below(root: Path) -> Iterator[tuple[str, bytes]]:
     """The ordinary files below the root, by their own path, as far as the bounds go."""
     left = MOST_FILES
     for folder, inner, names in os.walk(root):

@@ -224,6 +224,19 @@ def print_json(data: Any) -> None:
     click.echo(inert_json(json.dumps(with_first_ids(data), indent=2, ensure_ascii=not whole)))
 
 
+def say_other_readers(packet: Packet) -> None:
+    """Say which files that a packet edits another machine seems to read, too."""
+    from cfgmigrate.apply.other_readers import other_readers, sentences
+    from cfgmigrate.reports.safe_text import inert
+
+    plan = packet.plan
+    edited = {edit.file for change in plan.changes for edit in change.edits}
+    own = {*packet.before, *(each.path for each in plan.left_out if each.role != "other machine")}
+    then = "it gets the new values with this install. Prepare that one's own packet again after it"
+    for text in sentences(other_readers(Path(plan.root), edited, own), then):
+        click.echo(f"  ! {inert(text)}")
+
+
 def print_changes(packet: Packet) -> None:
     """What a packet's changes.json says, as a command's one JSON document."""
     import json

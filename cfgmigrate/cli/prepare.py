@@ -119,6 +119,7 @@ def command(
 
     asking = " ".join(("cfgmigrate sheet", *map(shell_word, config), f"--ask -o {shell_word(sheet)}"))
     show_packet(packet.plan, out, full=full, quiet=quiet, made=packet, ask="" if source else asking)
+    options.say_other_readers(packet)
     from cfgmigrate.workflow.reviewing import verdicts_beside
 
     if beside := verdicts_beside(packet):

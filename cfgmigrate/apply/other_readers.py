@@ -1,0 +1,60 @@
+"""Files beside a machine's own that name one of those that are edited: another machine reads it too, it seems.
+
+A file that several machines share is edited by the packet of one, and put back by its revert, and the others find other
+values there. So they are told, with file and line. Only a line that names the file as a value, or to take it in, counts,
+and no kept copy's. It looks through the configuration's folder within bounds; that it finds nothing says nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from pathlib import Path
+from posixpath import basename, dirname, join, normpath
+
+from cfgmigrate.apply.whereabouts import files_below
+from cfgmigrate.dialects.document import readable
+from cfgmigrate.files.marks import folder_marks, marks_of
+from cfgmigrate.ground.pattern import pattern
+
+#: so many readers of a file are told
+MOST_READERS = 3
+_LONGEST = 300
+_NAMES_IT = pattern(
+    r"[ \t]*(?:\[|#?[ \t]*include\b|(?:reads?|loads?|source|uses?|take in)\b|[\"']?[^=:#;\"']{1,60}[\"']?[ \t]*[=:])(?P<rest>.*)",
+    re.IGNORECASE,
+)
+
+
+def other_readers(root: Path, edited: Collection[str], own: Collection[str]) -> Mapping[str, tuple[str, ...]]:
+    """By each edited file the lines of files that are not the machine's `own` and name it: `hall/press.conf:7`."""
+    found: dict[str, list[str]] = {}
+    for path, data in files_below(root) if edited else ():
+        if path in own or path in edited or marks_of(basename(path)).directed or folder_marks(path).directed:
+            continue
+        for number, line in enumerate(readable(data).splitlines(), 1):
+            for file in edited:
+                if basename(file) in line[:_LONGEST] and file in _named(
+                    path, line[:_LONGEST], basename(file)
+                ):
+                    found.setdefault(file, []).append(f"{path}:{number}")
+    return {file: tuple(places[:MOST_READERS]) for file, places in found.items()}
+
+
+def sentences(readers: Mapping[str, Sequence[str]], then: str) -> tuple[str, ...]:
+    """A sentence for each file that is read elsewhere, and what is to be done `then`."""
+    return tuple(
+        f"{file} is named at {', '.join(places)}, too: if another machine reads it there, {then}"
+        for file, places in readers.items()
+    )
+
+
+def _named(path: str, line: str, name: str) -> Iterator[str]:
+    """The paths that a line may mean which ends with `name`: from its file's folder, or from the root."""
+    said = _NAMES_IT.match(line)
+    before = said["rest"].partition(name)[0] if said and name in said["rest"] else None
+    if before is None:
+        return
+    for start in (before.lstrip(" \t\"'<="), before.rpartition(" ")[2].lstrip("\"'<=")):
+        target = start.replace("\\", "/") + name
+        yield from (normpath(join(dirname(path), target)), normpath(target))
