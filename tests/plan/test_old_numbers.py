@@ -93,4 +93,5 @@ def test_the_unit_that_a_name_says_counts_where_the_number_has_none() -> None:
 
 def test_a_temperature_by_the_unit_in_its_name_is_no_old_place_of_the_same_number() -> None:
     olds = OldNumbers({214.0: (FormerNumber(214.0, "Y maximum", frozenset({"high"}), "", "mm"),)})
-    assert not olds.said_of("nozzle_c = 214") and olds.said_of("rest = 214") == "the old Y maximum"
+    assert not olds.said_of("nozzle_c = 214") and not olds.said_of("hot = 214") and olds.said_of("hotel 214")
+    assert olds.said_of("rest = 214") == "the old Y maximum"
