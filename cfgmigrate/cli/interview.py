@@ -38,6 +38,15 @@ if TYPE_CHECKING:
 HELP = "? how to measure, back, later, don't know, stop"
 BACK, LATER, STOP_WORDS = {"back", "b"}, {"later", "l"}, {"stop", "quit", "exit", "q"}
 DONT_KNOW = {"don't know", "dont know", "don’t know", "do not know", "unknown", "-"}
+#: an answer to what is asked of a probe where the machine has none
+NO_PROBE = {
+    "no probe",
+    "there is no probe",
+    "there's no probe",
+    "it has no probe",
+    "i have no probe",
+    "has no probe",
+}
 #: so many values that follow are told at once
 MOST_SHOWN = 4
 #: what is said where a sitting of the day begins
@@ -173,6 +182,9 @@ def _ask(
             return word
         elif question.field.kind == "part" and word in STAYS_SO:
             say("  The same one as before: which part that is stays open.")
+            return "don't know"
+        elif "probe" in question.field.path and word.rstrip(".") in NO_PROBE:
+            say("  Without a probe there is nothing to measure: it stays empty.")
             return "don't know"
         elif _understood(question, said):
             return said
