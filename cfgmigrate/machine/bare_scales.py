@@ -44,6 +44,8 @@ def bare_scale(spot: Spot, name: Name, meant: Sequence[str]) -> Doubt | None:
     if "mm" in said or "unit" in said:
         return None
     of_nobody = _OWNERS.isdisjoint(words) and not said & _SAYS_STEPS and bool(said & _SCALES)
+    if "resolution" in said and not any(each.startswith("feeder") for each in meant):
+        of_nobody = False  # no driver has a resolution for each axis but none for the feeder, and none of them is ever written
     current = _speaks_of_a_current(spot)
     if not of_nobody and not current:
         return None
