@@ -46,12 +46,13 @@ class Judging:
         self.profiles: dict[str, str] = {}
 
     @cached_property
-    def headed(self) -> dict[str, frozenset[str]]:
-        """For each file the words that head its sections by themselves, as a person names a feeder."""
-        return {
-            path: frozenset(setting.section.casefold() for setting in document.settings)
-            for path, document in self.documents.items()
-        }
+    def headed(self) -> dict[str, set[str]]:
+        """By each word that heads a section by itself, as a person names a feeder, the files with such a section."""
+        found: dict[str, set[str]] = {}
+        for path, document in self.documents.items():
+            for section in {setting.section for setting in document.settings}:
+                found.setdefault(section.casefold(), set()).add(path)
+        return found
 
     def give(self, path: str, role: Role, why: str) -> None:
         """The role of a file that has none yet."""

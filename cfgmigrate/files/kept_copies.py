@@ -48,9 +48,10 @@ def _part_of_a_copy(known: Judging, path: str, live: Collection[str]) -> str:
     else."""
     by = {who for who, _ in known.includers.get(path, ())}
     copies = {who for who in by if (role := known.roles.get(who)) and role.role is Role.COPY}
+    if not by or by != copies or {folder_of(who) for who in by} != {folder_of(path)}:
+        return ""
     name = path.rpartition("/")[2]
-    twin = any(other != path and other.rpartition("/")[2] == name for other in live)
-    if not by or by != copies or not twin or {folder_of(who) for who in by} != {folder_of(path)}:
+    if not any(other != path and other.rpartition("/")[2] == name for other in live):
         return ""
     return f"nothing takes it in but {min(by)}, which is a kept copy"
 

@@ -109,9 +109,8 @@ def _are_of_named_things(known: Judging, one: str, other: str) -> bool:
     """Whether two files of a folder differ in a word each, and some file has a section of each of them: `to ochre` and `to slate`
     beside `ochre:` and `slate:` are about two things and no copies."""
     apart = words_apart(one, other) if folder_of(one) == folder_of(other) else frozenset()
-    return bool(apart) and any(
-        apart <= heads for path, heads in known.headed.items() if path not in (one, other)
-    )
+    with_both = [known.headed.get(word, set()) for word in apart]
+    return bool(with_both) and bool(set.intersection(*with_both) - {one, other})
 
 
 def _are_alternatives(known: Judging, one: str, other: str) -> bool:
