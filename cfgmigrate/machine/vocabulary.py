@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
-from msgspec import Struct, field
+from msgspec import Struct
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, expand, load
@@ -141,11 +141,32 @@ class Vocabulary(Struct, frozen=True, dict=True):
     forms: Mapping[str, str]
     #: things that have to do with no quantity
     strangers: frozenset[str]
-    #: every single word that occurs in any spelling
-    known: frozenset[str] = field(default_factory=frozenset)
 
-    #: for every single word, the spellings that begin with it, each with the name it spells
-    by_word: Mapping[str, tuple[tuple[Spelling, str], ...]] = field(default_factory=dict)
+    @cached_property
+    def known(self) -> frozenset[str]:
+        """Every single word that occurs in any spelling."""
+        found = {word for group in self.spellings.values() for spelling in group for word in spelling}
+        found.update(word for spelling in self.script for word in spelling)
+        found.update(word for unit in units().values() for spelling in unit.words for word in spelling)
+        found.update(self.fillers, self.headings, self.forms, *self.protected, *self.roles.values())
+        named: tuple[Entry | ListEntry, ...] = (*self.entries, *self.lists)
+        for entry in named:
+            found.update(entry.fillers)
+            found.update(
+                word for phrase in entry.phrases for word in phrase.words if word not in self.spellings
+            )
+        for each in self.entries:
+            found.update(facts(each.quantity).qualifiers)
+        return frozenset(found)
+
+    @cached_property
+    def by_word(self) -> Mapping[str, tuple[tuple[Spelling, str], ...]]:
+        """For every single word, the spellings that begin with it, each with the name it spells."""
+        found: dict[str, list[tuple[Spelling, str]]] = {}
+        for name, group in self.spellings.items():
+            for spelling in group:
+                found.setdefault(spelling[0], []).append((spelling, name))
+        return {word: tuple(several) for word, several in found.items()}
 
     @cached_property
     def names_in(self) -> Callable[[frozenset[str]], frozenset[str]]:
@@ -219,8 +240,6 @@ def vocabulary() -> Vocabulary:
         frozenset(data["headings"]),
         forms,
         _strangers(things, entries).difference(*map(_together, data["protected"])),
-        _known(ordered, data, entries, lists, script) | frozenset(forms),
-        _by_word(ordered),
     )
     _check(made)
     return made
@@ -255,36 +274,6 @@ def _by_verbs(data: dict[str, Any], forms: Mapping[str, str]) -> dict[str, Any]:
 def _turned(prefixes: Iterable[str], words: list[str]) -> tuple[Spelling, ...]:
     """Each word behind each prefix, joined and apart."""
     return tuple(each for prefix in prefixes for word in words for each in ((prefix + word,), (prefix, word)))
-
-
-def _by_word(spellings: Mapping[str, tuple[Spelling, ...]]) -> dict[str, tuple[tuple[Spelling, str], ...]]:
-    found: dict[str, list[tuple[Spelling, str]]] = {}
-    for name, group in spellings.items():
-        for spelling in group:
-            found.setdefault(spelling[0], []).append((spelling, name))
-    return {word: tuple(several) for word, several in found.items()}
-
-
-def _known(
-    spellings: Mapping[str, tuple[Spelling, ...]],
-    data: dict[str, Any],
-    entries: Iterable[Entry],
-    lists: Iterable[ListEntry],
-    script: Iterable[Spelling],
-) -> frozenset[str]:
-    found = {word for group in spellings.values() for spelling in group for word in spelling}
-    found.update(word for spelling in script for word in spelling)
-    found.update(word for unit in units().values() for spelling in unit.words for word in spelling)
-    found.update(
-        data["fillers"], data["headings"], *map(_together, data["protected"]), *data["roles"].values()
-    )
-    named: tuple[Entry | ListEntry, ...] = (*entries, *lists)
-    for entry in named:
-        found.update(entry.fillers)
-        found.update(word for phrase in entry.phrases for word in phrase.words if word not in spellings)
-    for each in entries:
-        found.update(facts(each.quantity).qualifiers)
-    return frozenset(found)
 
 
 def _phrases(entry: str, raw: object) -> tuple[Phrase, ...]:
