@@ -62,6 +62,8 @@ class Record(Struct, frozen=True):
     lights: tuple[tuple[str, str], ...] = ()
     #: the names of the settings in its files, in words alone
     settings: tuple[str, ...] = ()
+    #: the files that its packet edits, each by its whole path
+    edited: tuple[str, ...] = ()
 
     @property
     def done(self) -> bool:

@@ -235,6 +235,7 @@ def _worst(lights: Iterable[Light]) -> tuple[tuple[str, str], ...]:
 def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
     from cfgmigrate.apply.replacing import is_installed
     from cfgmigrate.packet.reread import documents_of
+    from cfgmigrate.plan.edits import edits_by_file
 
     plan = packet.plan
     return replace(
@@ -249,4 +250,5 @@ def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
         pieces=pieces_in(packet),
         lights=_worst(plan.lights),
         settings=_in_words(documents_of(plan.files, packet.before)),
+        edited=tuple(f"{plan.root}/{path}" for path in edits_by_file(plan.changes)),
     )

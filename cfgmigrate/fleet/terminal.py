@@ -90,6 +90,25 @@ def _show_broken(records: Sequence[Record], console: Console) -> None:
         line(console, f"{name}: {text}", bullet="!")
 
 
+def _show_shared(records: Sequence[Record], console: Console) -> None:
+    """Which files the packets of several machines edit: only the first of them can be installed as it is."""
+    by: dict[str, list[str]] = {}
+    for record in records:
+        for path in record.edited:
+            by.setdefault(path, []).append(record.name)
+    shared = {path: names for path, names in by.items() if len(names) > 1}
+    if shared:
+        heading(console, "Files that several packets edit")
+        line(
+            console,
+            "Install one machine's packet, then run this again: the others' are for files that are others by then. "
+            "A file has one value for all of them.",
+            bullet="!",
+        )
+    for path, names in list(shared.items())[:NAMED]:
+        line(console, f"{path}: {named(names)}", bullet="-")
+
+
 def _show_differing(found: FleetComparison, console: Console) -> None:
     """What sheets say otherwise in few ways, such as the motors; what each machine has of its own is on the page."""
     few = {path: texts for path, texts in found.differs.items() if 1 < len(texts) <= FEW_WAYS}
@@ -144,6 +163,7 @@ def show(
     for note, names in notes.items():
         line(console, f"{named(names)}: {note}", bullet="!")
     _show_broken(records, console)
+    _show_shared(records, console)
     _show_lights(records, console)
     _show_lacking(found, console)
     if found.groups:

@@ -197,3 +197,13 @@ def test_a_terminal_says_in_which_ways_sheets_differ_and_a_note_once_for_all_tha
     seen = " ".join(out.getvalue().split())
     assert "new.motor.rated_current: 1.3 A peak on m0, m2" in seen and "1.0 A on m1" in seen
     assert "m0, m1, m2: it stays" in seen
+
+
+def test_a_terminal_says_which_files_the_packets_of_several_machines_edit() -> None:
+    out = io.StringIO()
+    hall = [replace(usual(name), edited=("/hall/grey.txt", f"/hall/{name}.txt")) for name in ("Wren", "Knot")]
+    show(FLEET, hall, Path("out"), make_console(out))
+    assert "/hall/grey.txt: Wren and Knot" in out.getvalue() or "/hall/grey.txt: Wren, Knot" in out.getvalue()
+    assert (
+        "then run this again" in " ".join(out.getvalue().split()) and "/hall/Wren.txt" not in out.getvalue()
+    )
