@@ -233,7 +233,7 @@ class Votes:
             if (maybe := self._maybe_own(reading.quantity, other.profile)) is not None:
                 yield (
                     f"{other.profile} may have one of its own at {maybe.file}:{maybe.line}, which "
-                    "is not understood and stays as it is."
+                    "was not taken for it and stays as it is."
                 )
             elif (text := write(own, reading).text) != mine:
                 yield (
@@ -250,12 +250,12 @@ class Votes:
 
 
 def _maybe(machine: Machine) -> dict[tuple[str, str], Place]:
-    """The first line of each file that may set a quantity, and was not understood or is a question."""
+    """The first line of each file that may set a quantity, and was not understood, is a question, or is said to be nothing."""
     found: dict[tuple[str, str], Place] = {}
     for doubt in machine.doubts:
         if doubt.about:
             found.setdefault((doubt.about, doubt.place.file), doubt.place)
-    for unread in machine.unread:
+    for unread in (*machine.unread, *machine.said_nothing):
         for name in unread.nearest:
             found.setdefault((name, unread.place.file), unread.place)
     return found

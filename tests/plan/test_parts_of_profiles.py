@@ -94,14 +94,22 @@ def test_a_profile_that_says_on_which_feeder_it_is_used_is_that_ones_alone(
     assert not any("of its own with filament soft" in each.what for each in plan.by_hand)
 
 
-def test_a_profile_whose_own_value_is_not_understood_is_not_said_to_have_none(tmp_path: Path) -> None:
+NOTHING = 'meanings: {"reels/soft.ini [spool] retractionLength": ignore}\n'
+
+
+@pytest.mark.parametrize("head", ["plum", "spool"])
+def test_a_profile_whose_own_value_is_not_understood_or_said_to_be_nothing_is_not_said_to_have_none(
+    tmp_path: Path, head: str
+) -> None:
     (tmp_path / "ladle" / "reels").mkdir(parents=True)
     (tmp_path / "ladle" / "ladle.ini").write_text(
         "".join(FEEDER.format(name=name) for name in ("port", "starboard"))
     )
-    text = SPOOL.format(name="starboard").replace("[spool]", "[plum]").replace("PETG", "TPU")
+    text = SPOOL.format(name="starboard").replace("[spool]", f"[{head}]").replace("PETG", "TPU")
     (tmp_path / "ladle" / "reels" / "soft.ini").write_text(text)
-    (tmp_path / "ladle" / "cfgmigrate.yaml").write_text("site: 1\nroles: {reels/soft.ini: profile}\n")
+    (tmp_path / "ladle" / "cfgmigrate.yaml").write_text(
+        "site: 1\nroles: {reels/soft.ini: profile}\n" + ("" if head == "plum" else NOTHING)
+    )
     (tmp_path / "sheet.yaml").write_text(SHEET)
     plan = api.prepare(tmp_path / "ladle", tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
     (change,) = [each for each in plan.changes if each.quantity == "retraction.length"]
