@@ -354,6 +354,13 @@ def _near(name: str) -> list[str]:
     return list(found)[:_MOST_NEAR] or difflib.get_close_matches(name, every, n=1, cutoff=0.4)
 
 
+def _by_its_sign(text: str) -> str:
+    """A unit whose first word is spelled in letters, with its sign there: `um per step` is `µm per step`."""
+    word, blank, rest = text.partition(" ")
+    spelled = unit_written(word)
+    return f"{spelled.name}{blank}{rest}" if spelled else text
+
+
 def _unit(name: str, text: str, at: Place) -> tuple[str, str]:
     """A unit and a qualifier that a quantity may have. Raises BadInput."""
     found = facts(name)
@@ -363,7 +370,9 @@ def _unit(name: str, text: str, at: Place) -> tuple[str, str]:
     if not rest:
         return found.quantity.unit, qualifier
     spelled = unit_written(rest)
-    unit = found.unit(rest) or (found.unit(spelled.name) if spelled else None)
+    unit = (
+        found.unit(rest) or (found.unit(spelled.name) if spelled else None) or found.unit(_by_its_sign(rest))
+    )
     if unit is None:
         possible = ", ".join(unit.unit or "a plain number" for unit in found.units)
         parts = f"; or a part of one, as in 1.9/31 {found.quantity.unit} or % of 2 {found.quantity.unit}"

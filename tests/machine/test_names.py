@@ -48,6 +48,13 @@ def test_a_names_file_says_the_unit_too(tmp_path: Path) -> None:
     assert reading.form.unit == "mA peak"
 
 
+@pytest.mark.parametrize("unit", ["µm per step", "um per step"])
+def test_a_sign_of_a_unit_may_be_spelled_in_letters(unit: str, tmp_path: Path) -> None:
+    names = f'"[drive] way": {{quantity: feeder.steps_per_mm, unit: {unit}}}\n'
+    reading = named(tmp_path, names, sectioned("[drive]\nway = 1.25\n")).get("feeder.steps_per_mm")
+    assert reading is not None and reading.value == pytest.approx(800)
+
+
 def test_a_doubtful_unit_is_settled_by_the_line_that_the_doubt_shows(tmp_path: Path) -> None:
     document = sectioned("[feeder]\nretract speed = 150\nrun current = 0.45\n")
     lines = [doubt.remedy.partition("under meanings: ")[2] for doubt in recognise([document]).doubts]
