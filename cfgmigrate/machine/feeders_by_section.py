@@ -35,6 +35,8 @@ _AXES = frozenset("xyz")
 #: a value of more words names no feeder
 _MOST_WORDS = 4
 _FEED = "feed"
+#: so many figures of a motor below each of two names, and each has a motor of its own
+FEWEST_OF_A_MOTOR = 2
 _OF_MOTORS = frozenset(
     f"feeder.{what}" for what in ("steps_per_mm", "feed_per_turn", "full_steps", "microsteps", "gear_ratio")
 ) | {"motor.run_current"}
@@ -76,6 +78,7 @@ def by_their_sections(
             continue  # `drives: {x: …, y: …}` are those of the axes
         told_so = before in of_all or (len(group) > 1 and set(group) <= in_values)
         by_themselves = any(name in known or is_new_word(name) for name in group) or _by_place(keys)
+        by_themselves = by_themselves or _with_motors_of_their_own(keys)
         listed = told_so or before in plural
         if not by_themselves and (not listed or any(map(_is_a_part, keys, keys.values()))):
             continue  # words of the trade alone: `[feeder motor]`, `[feeder driver]`
@@ -150,6 +153,12 @@ def _with_a_motor_beside(keys: Mapping[str, Set[tuple[str, str]]]) -> set[str]:
     """The names below which a motor's own figure stands that stands below another one too: `[feeder main]` beside `[feeder ink]`."""
     motors = {name: {each for each in own if _of_a_motor(*each)} for name, own in keys.items()}
     return {name for name in motors if any(motors[name] & motors[other] for other in motors if other != name)}
+
+
+def _with_motors_of_their_own(keys: Mapping[str, Set[tuple[str, str]]]) -> bool:
+    """Whether two names have several figures of a motor each, by the same words: `[drive tall]` beside `[drive small]`."""
+    motors = [{each for each in own if _of_a_motor(*each)} for own in keys.values()]
+    return any(len(one & other) >= FEWEST_OF_A_MOTOR for one, other in combinations(motors, 2))
 
 
 def _by_place(keys: Mapping[str, Set[tuple[str, str]]]) -> bool:

@@ -37,6 +37,14 @@ def test_sections_and_objects_of_two_names_are_two_feeders(text: str, dialect: s
     assert found.feeder_names == {"wren": 1, "heron": 2}
 
 
+@pytest.mark.parametrize(("names", "feeders"), [(("tall", "small"), (1, 2)), (("round", "flat"), (1, 2))])
+def test_two_names_with_motors_of_their_own_are_two_feeders_whatever_the_words(
+    names: tuple[str, str], feeders: tuple[int, ...]
+) -> None:
+    text = "".join(f"[drive {name}]\npulses per mm = 96\nmicrosteps = 16\n" for name in names)
+    assert recognise([read("f", text.encode(), "sectioned")]).feeders == feeders
+
+
 @pytest.mark.parametrize(
     ("text", "dialect"),
     [
