@@ -37,6 +37,7 @@ _MOST_WORDS = 4
 _FEED = "feed"
 #: so many figures of a motor below each of two names, and each has a motor of its own
 FEWEST_OF_A_MOTOR = 2
+_FEEDS = frozenset(("feeder.steps_per_mm", "feeder.feed_per_turn"))
 _OF_MOTORS = frozenset(
     f"feeder.{what}" for what in ("steps_per_mm", "feed_per_turn", "full_steps", "microsteps", "gear_ratio")
 ) | {"motor.run_current"}
@@ -156,9 +157,13 @@ def _with_a_motor_beside(keys: Mapping[str, Set[tuple[str, str]]]) -> set[str]:
 
 
 def _with_motors_of_their_own(keys: Mapping[str, Set[tuple[str, str]]]) -> bool:
-    """Whether two names have several figures of a motor each, by the same words: `[drive tall]` beside `[drive small]`."""
+    """Whether two names have several figures of a motor each, by the same words, and among them what it feeds: `[drive tall]` beside
+    `[drive small]`. A motor and its driver are of one."""
     motors = [{each for each in own if _of_a_motor(*each)} for own in keys.values()]
-    return any(len(one & other) >= FEWEST_OF_A_MOTOR for one, other in combinations(motors, 2))
+    shared = (one & other for one, other in combinations(motors, 2))
+    return any(
+        len(both) >= FEWEST_OF_A_MOTOR and any(_FEEDS & _said_by(*each) for each in both) for both in shared
+    )
 
 
 def _by_place(keys: Mapping[str, Set[tuple[str, str]]]) -> bool:
