@@ -211,8 +211,9 @@ class Context:
             + _counted_steps(setting.value)
         )
         found = names_of(section, key, said, measured.of if measured else _measured_by_key(key, beside))
-        if len(found) > 1 and any(name.counted for name in found) and self._sides_told >= _LETTERED:
-            found = tuple(name for name in found if name.counted)  # beside a feeder b an `a` is no symbol
+        if len(found) > 1 and self._sides_told >= _LETTERED:
+            # beside a feeder b an `a` is no symbol; a key `a` of feeder a says nothing else
+            found = tuple(name for name in found if name.counted and len(name.words) > 1) or found
         return tuple(replace(name, cut=True) for name in found) if cut else found
 
     def own_path(self, setting: Setting) -> tuple[Pieces, Pieces]:

@@ -188,3 +188,9 @@ def test_beside_a_feeder_b_an_a_is_no_symbol_of_acceleration(other: str, said: i
     text = f"#define FEEDER_A_STEPS_MM 93\n#define FEEDER_A_MAX 1500\n{other}"
     found = recognise([read("one.h", text.encode(), "header")])
     assert sum(each.quantity == "feeder.max_acceleration" for each in found.readings) == said
+
+
+def test_a_key_a_is_the_same_in_the_section_of_feeder_a_as_in_that_of_feeder_b() -> None:
+    lines = "[feeder a]\nsteps per mm = 93\na = 1500\n[feeder b]\nsteps per mm = 93\na = 1600\n"
+    found = recognise([read("one.conf", lines.encode(), "sectioned")])
+    assert not [each for each in found.readings if each.quantity == "motor.run_current"]
