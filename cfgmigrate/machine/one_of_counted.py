@@ -1,5 +1,5 @@
 """A setting of drive or motor `one` beside those of `two` and `three` that are nobody's: `drive one current = 1.2`; or of the
-`small feeder` beside the `big feeder`.
+`small feeder` beside the `big feeder`, or beside one that goes by any other word: `tall feeder`.
 
 Whoever counts all motors in words calls one of them `one`, and that is as well an axis's. So what was read of it for the feeder
 is a question, where a setting of the same words with another such word stands in its section and was not understood.
@@ -9,7 +9,7 @@ This module deliberately does not say which of them is the feeder's: nothing her
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import Doubt
@@ -27,12 +27,20 @@ def ask_of_the_counted(found: Collection, documents: Sequence[Document], names: 
         (each.place.file, *_uncounted(each.setting)) for each in found.unread if _is_counted(each.setting)
     }
     unmarked = {(each.place.file, *_uncounted(each.setting)) for each in found.unread} - others
+    called = {
+        (each.place.file, *gap)
+        for each in found.unread
+        for gap in _with_a_gap(each.setting, lambda word: True)
+    }
     by_path = {document.path: document for document in documents}
     kept: list[Collected] = []
     for each in found.readings:
         setting, file = each.reading.setting, each.reading.place.file
         same = file, *_uncounted(setting)
         counted = same in others or (same in unmarked and _is_counted(setting))
+        counted = counted or any(
+            (file, *gap) in called for gap in _with_a_gap(setting, _telling().__contains__)
+        )
         if (
             counted
             and of_feeder(each.reading.quantity)
@@ -51,6 +59,19 @@ def _uncounted(setting: Setting) -> tuple[tuple[str, ...], tuple[str, ...]]:
         for text in (setting.section, setting.key)
     )
     return section, key
+
+
+def _with_a_gap(
+    setting: Setting, at: Callable[[str], bool]
+) -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """The words of a section and a key with a gap in place of each word that is so."""
+    section, key = tuple(_pieces(setting.section)), tuple(_pieces(setting.key))
+    for number, word in enumerate(section):
+        if at(word):
+            yield (*section[:number], "", *section[number + 1 :]), key
+    for number, word in enumerate(key):
+        if at(word):
+            yield section, (*key[:number], "", *key[number + 1 :])
 
 
 def _is_counted(setting: Setting) -> bool:

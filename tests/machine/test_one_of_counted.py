@@ -31,3 +31,10 @@ def test_one_beside_two_that_is_nobodys_is_a_question(lines: str, read_: bool, a
 def test_the_small_feeder_is_no_more_the_feeder_than_the_big_one() -> None:
     found = recognise([read("m.conf", b"big-feeder-steps-per-mm 93\nsmall-feeder-steps-per-mm 95\n", "flat")])
     assert found.get("feeder.steps_per_mm") is None
+
+
+@pytest.mark.parametrize("other", ["big", "tall", "upstairs"])
+def test_nor_than_one_that_goes_by_any_other_word(other: str) -> None:
+    text = f"{other} steps per mm = 276\nsmall steps per mm = 141\nx steps per mm = 80\n"
+    found = recognise([read("m.txt", text.encode(), "flat")])
+    assert [each.quantity for each in found.readings] == ["axis.x.steps_per_mm"]
