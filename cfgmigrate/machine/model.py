@@ -55,7 +55,7 @@ class Form(Struct, frozen=True):
     "" where it was not. `ratio` is true where the file writes gear stages such as `46:15`. `teeth` is `driven` or
     `driving` where the number is the count of teeth of that gear alone, and the ratio's other one stands elsewhere.
     `driving_first` is true where the driving gear's teeth stand first in a ratio: `15:46`. `commas` is true where the
-    file's numbers have a comma for a point. `whole` is true where the file has whole numbers only.
+    file's numbers have a comma for a point. `whole` tells by what the file has whole numbers only (`machine/whole_numbers.py`).
     """
 
     unit: str = ""
@@ -66,7 +66,7 @@ class Form(Struct, frozen=True):
     teeth: str = ""
     driving_first: bool = False
     commas: bool = False
-    whole: bool = False
+    whole: str = ""
 
     def to_value(self, written: float) -> float:
         return self.factor / written if self.reciprocal else self.factor * written

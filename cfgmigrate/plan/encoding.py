@@ -29,6 +29,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import listed
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import in_parts, quantity
+from cfgmigrate.machine.whole_numbers import BY_HEAD
 from cfgmigrate.plan.writable import CONTRARY, is_value
 from cfgmigrate.rules.result import Result
 
@@ -46,6 +47,8 @@ _LOST_TO_WHOLES = 0.1
 #: a share that an exact value may lose in a file of whole numbers, and the least limit that may be cut to one
 _LOST_OF_EXACT, _LEAST_CUT = 0.005, 10
 _OF_EACH_TURN = "_per_turn"
+#: how the quantities end that count in every move
+_OF_EVERY_MOVE = ("feeder.steps_per_mm", _OF_EACH_TURN)
 #: an exact value may be rounded by this much of itself
 EXACT = 1e-4
 #: and what has to say the very same in another form, by this much
@@ -71,6 +74,16 @@ class EncodedValue(Struct, frozen=True):
 def counts_in_wholes(unit: str) -> bool:
     """Whether a unit is a part of another one, so that a number in it which is whole stays whole."""
     return unit in _IN_WHOLES or in_parts(unit)
+
+
+def lost_of_every_move(result: Result, reading: Reading, text: str) -> float:
+    """The share of every move by which it goes wrong since a file of whole numbers has `text` for it; 0 where that is next to
+    nothing, or lost in the value's uncertainty."""
+    if not (reading.form.whole and result.value and result.target.endswith(_OF_EVERY_MOVE)) or "." in text:
+        return 0.0
+    lost = abs(reading.form.to_value(float(text)) - result.value)
+    most = max(_LOST_TO_WHOLES * result.uncertainty, EXACT * abs(result.value))
+    return lost / abs(result.value) if lost > most else 0.0
 
 
 def write(result: Result, reading: Reading) -> EncodedValue:
@@ -103,7 +116,8 @@ def _in_form(result: Result, reading: Reading) -> EncodedValue:
     side = _side(result, reading.form)
     if not whole and reading.form.whole and not own:
         lost = abs(float(_decimal_text(written, 0, 0, side)) - written)
-        most = max(_LOST_TO_WHOLES * spread, _LOST_OF_EXACT * abs(written))
+        by_chance = reading.form.whole != BY_HEAD and result.target.endswith(_OF_EVERY_MOVE)
+        most = max(_LOST_TO_WHOLES * spread, (EXACT if by_chance else _LOST_OF_EXACT) * abs(written))
         whole = lost <= most or (side != ROUND_HALF_EVEN and abs(written) >= _LEAST_CUT)
     needed = min(needed, 0) if whole else needed
     meant = needed  # digits behind these are those of the text alone: what differs only there means the same

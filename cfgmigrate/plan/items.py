@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from cfgmigrate.ground.number_text import alone, for_hand, measure, with_unit
 from cfgmigrate.machine.model import Reading
-from cfgmigrate.plan.encoding import EncodedValue
+from cfgmigrate.plan.encoding import EncodedValue, lost_of_every_move
 from cfgmigrate.plan.identity import WHOLE_MACHINE
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, NewValue, OldValue
 from cfgmigrate.rules.result import Result
@@ -60,7 +60,7 @@ def change_of(
         step=result.step,
         cross_checks=result.cross_checks,
         cautions=result.cautions,
-        warnings=(*result.warnings, *_not_whole(reading, written)),
+        warnings=(*result.warnings, *_not_whole(result, reading, written)),
         notes=result.notes,
         verify=result.verify,
         depends=result.depends,
@@ -72,8 +72,14 @@ def change_of(
     )
 
 
-def _not_whole(reading: Reading, written: EncodedValue) -> tuple[str, ...]:
-    """That a number gets a point in a file of whole numbers."""
+def _not_whole(result: Result, reading: Reading, written: EncodedValue) -> tuple[str, ...]:
+    """That a number gets a point in a file of whole numbers, or what is lost where it was cut to one."""
+    if lost := lost_of_every_move(result, reading, written.text):
+        return (
+            f"This file has whole numbers only, so {written.text} was written for "
+            f"{alone(reading.form.to_written(result.value or 0.0), 0.0, '')}: every move of the filament is wrong by "
+            f"{100 * lost:.2g} %. Where what reads it takes a point, write it with its decimals.",
+        )
     if not reading.form.whole or "." not in written.text:
         return ()
     return (

@@ -15,6 +15,7 @@ from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.whole_numbers import BY_HEAD, BY_NUMBERS
 from cfgmigrate.packet import recompute
 from cfgmigrate.plan.encoding import needed_decimals, write
 from cfgmigrate.plan.items import Whose, change_of, means_the_same
@@ -265,11 +266,34 @@ def test_a_part_of_a_unit_is_counted_in_whole_numbers_where_the_file_s_is_one(
 def test_a_number_of_a_file_of_whole_numbers_stays_whole_where_that_loses_little(
     value: float, uncertainty: float, more: dict[str, bool], text: str
 ) -> None:
-    place = reading("410", Form(whole=True))
-    made = write(result(value, uncertainty, **more), place)
+    place = reading("410", Form(whole=BY_NUMBERS))
+    about = replace(result(value, uncertainty, **more), target="feeder.max_speed", unit="mm/s")
+    made = write(about, place)
     assert made.text == text
-    told = change_of(result(value, uncertainty, **more), place, [(place, made)], Whose())
+    told = change_of(about, place, [(place, made)], Whose())
     assert any("whole numbers only" in each for each in told.warnings) is ("." in text)
+
+
+@pytest.mark.parametrize(
+    ("by", "uncertainty", "text", "warned"),
+    [
+        (BY_NUMBERS, 0.0, "103.4", "takes a point"),
+        (BY_NUMBERS, 0.05, "103.4", "takes a point"),
+        (BY_NUMBERS, 5.0, "103", ""),
+        (BY_HEAD, 0.0, "103", "wrong by 0.39 %"),
+        (BY_HEAD, 5.0, "103", ""),
+    ],
+)
+def test_steps_per_mm_lose_their_decimals_only_by_what_a_file_says_and_then_that_is_told(
+    by: str, uncertainty: float, text: str, warned: str
+) -> None:
+    """Every print feeds as much too little; six whole numbers may be whole by chance."""
+    about = replace(result(103.4, uncertainty), target="feeder.steps_per_mm", unit="1/mm")
+    place = reading("93", Form(whole=by))
+    made = write(about, place)
+    told = change_of(about, place, [(place, made)], Whose()).warnings
+    assert made.text == text
+    assert [warned in each for each in told] == [True] * bool(warned)
 
 
 @pytest.mark.parametrize(("uncertainty", "text"), [(0.02, "226.4"), (0.0, "226.4"), (1.0, "226")])
