@@ -8,6 +8,8 @@ the lag. Names with a word for what is looked for come before those of unknown w
 as those of the highest x and y are, but for the axis. Where nothing else may be
 it, the end of z's travel may be it that an end stop is said to be at. Beside a line that is read as the highest z, one that says the same height once more may be it too.
 
+Beside a lag that is read, a line of the letters that may be one as well may be that of a profile, which wins.
+
 Nothing is read by this: such a line is named, offered and asked about.
 """
 
@@ -38,6 +40,8 @@ from cfgmigrate.machine.words import read_name, split
 
 #: names that differ in a number alone, so many of them, are a table
 FEWEST_ROWS = 6
+#: letters that may be the lag's wherever they stand
+_LAG_LETTERS = frozenset(("pa",))
 #: so many are told of one value at most
 MOST_PERHAPS = 3
 _HEIGHT, _CURRENT, _LAG = "axis.z.max", "motor.run_current", "lag.coefficient"
@@ -71,7 +75,8 @@ _ROW = pattern(r"\d+")
 
 
 class Perhaps(Struct, frozen=True):
-    """A line that may set a quantity for which no line was read, or that `beside` was read for, with the same number."""
+    """A line that may set a quantity for which no line was read, or that `beside` was read for: the highest z with the same number, a lag of
+    another holder."""
 
     quantity: str
     unread: Unread
@@ -81,14 +86,18 @@ class Perhaps(Struct, frozen=True):
 @once
 def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
     """The lines in force that may be the highest z, the feeder's current or the lag, where no line was read for it, and those
-    that say the highest z once more."""
+    that say the highest z once more or may be a further lag."""
     read = {each.quantity for each in machine.every_reading}
     lines = [each for each in _not_read(machine) if each.setting.state is State.ACTIVE]
     found: list[Perhaps] = []
     if _CURRENT not in read:
         found += [Perhaps(_CURRENT, each) for each in lines if _names_a_current(each)]
-    if _LAG not in read:
-        found += [Perhaps(_LAG, each) for each in _lags(machine, lines)][:MOST_PERHAPS]
+    lag = next((each for each in machine.every_reading if each.quantity == _LAG), None)
+    lags = tuple(_lags(machine, lines))
+    # beside a lag that is read, two letters may be that of a profile or of another section
+    by_letters = [each for each in lags if not _LAG_LETTERS.isdisjoint(_words(each.setting))]
+    others = [each for each in lags if each not in by_letters] if lag is None else []
+    found += [Perhaps(_LAG, each, lag) for each in (*by_letters, *others[:MOST_PERHAPS])]
     if _HEIGHT not in read:
         found += [
             Perhaps(_HEIGHT, each) for each in _heights(machine, lines) or tuple(_ends_of_travel(machine))
@@ -117,6 +126,7 @@ def _lags(machine: Machine, lines: Iterable[Unread]) -> Iterator[Unread]:
             continue
         named = vocabulary().names_in(frozenset(pieces))
         fed = each.place.file in profiles or not named.isdisjoint(_OF_FEEDING | {"filament"})
+        fed = fed or _LAG_LETTERS.issuperset(split(setting.key))
         value = unit.to_value(number.value) if unit else number.value * (0.001 if pieces[-1] == "ms" else 1.0)
         if (unit or timed or fed) and offered().is_usual(_LAG, value):
             yield each

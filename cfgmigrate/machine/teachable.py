@@ -30,7 +30,7 @@ class Teachable(Struct, frozen=True):
     says: str = ""
     #: a word of a code is taught under `codes`
     code: str = ""
-    #: the quantity that it may be since no line was read for that one, or only `beside`, with the same number
+    #: the quantity that it may be since no line was read for that one, or only `beside`
     perhaps: str = ""
     beside: str = ""
 
@@ -61,6 +61,8 @@ class Teachable(Struct, frozen=True):
     @property
     def why(self) -> str:
         """What points at it, for people."""
+        if self.beside and self.perhaps == "lag.coefficient":
+            return f"it {self.hint} as well, beside {self.beside}"
         if self.beside:
             return f"its name and number are those of a height as {self.close_to} is ({self.beside})"
         if self.perhaps:

@@ -155,3 +155,14 @@ def test_a_line_in_volts_is_set_with_a_screw_and_never_offered_as_a_current(key:
 )
 def test_a_time_with_a_word_that_comes_near_a_lag_may_be_the_lag(line: str, may: bool) -> None:
     assert ("lag.coefficient" in [each for each, _ in found(REST + READ + line)]) == may
+
+
+@pytest.mark.parametrize("own", ["lag = 0.3\n", ""])
+def test_two_letters_of_a_profile_may_be_its_lag_also_where_the_machine_has_one(own: str) -> None:
+    texts = {
+        "m.conf": f"{READ}[feeder]\nsteps per mm = 96\nretraction = 5\n{own}",
+        **{f"filaments/{each}.conf": "retraction = 4\npa = 0.35\n" for each in ("pla", "petg", "tpu", "abs")},
+    }
+    machine = recognise([read(file, text.encode(), "sectioned") for file, text in texts.items()])
+    asked = [each.unread.place.file for each in perhaps(machine) if each.quantity == "lag.coefficient"]
+    assert len(asked) == len(texts) - 1
