@@ -73,6 +73,8 @@ _NO_HEIGHT = pattern(
     re.IGNORECASE,
 )
 _ACCELERATION = pattern(r"accel", re.IGNORECASE)
+#: what feels an acceleration is none
+_FELT = pattern(r"accelerometer|sensor|(?<![a-z])pins?(?![a-z])", re.IGNORECASE)
 _SHAKING = pattern(r"shak|sway|resonan|frequen|vibrat", re.IGNORECASE)
 _OF_PROBE = pattern(r"probe|sensor.{0,20}offset|offset.{0,20}sensor", re.IGNORECASE)
 _LIMIT_RULES = ("axis.x.unread", "axis.y.unread", "axis.z.unread")
@@ -268,6 +270,8 @@ def _accelerations(machine: Machine) -> Iterator[str]:
     for unread in may[:MOST_UNREAD_LINES]:
         yield f"{may_be(unread.place, unread.text)} It was left as it is."
     for unread in _lines_with(machine, _SHAKING, _ACCELERATION):
+        if unread in may:
+            continue
         yield f"{at_line(unread.place)}: {unread.text} speaks of shaking. It is no acceleration: do not multiply it."
 
 
@@ -277,7 +281,8 @@ def _is_acceleration(machine: Machine, unread: Unread) -> bool:
     document = next((each for each in machine.documents if each.path == unread.place.file), None)
     unit = stated(remarks_of(document).behind(unread.setting)).unit if document is not None else None
     by_unit = unit is not None and unit.of == "acceleration" and not _is_the_feeders(unread)
-    return by_unit or _ACCELERATION.search(_spoken(unread)) is not None
+    by_word = _ACCELERATION.search(_spoken(unread)) and not _FELT.search(unread.setting.name)
+    return by_unit or bool(by_word)
 
 
 def _is_the_feeders(unread: Unread) -> bool:

@@ -100,6 +100,7 @@ def _to_have(line: str, changed: Iterable[ChangedWord]) -> str:
         f"{letter}{number} → {letter}{each.text}, {each.label}"
         for letter, number, each in pairs
         if letters[letter] == values[each] == 1  # of two that may be it neither is told
+        and not _has(number, each)
     ]
     return f"{TO_HAVE}: {'; '.join(found)}" if found else ""
 
@@ -108,6 +109,12 @@ def _is_of(letter: str, number: float, changed: ChangedWord) -> bool:
     """Whether a number of a row, behind this letter, may be what a value was."""
     named = letter == changed.axis if changed.axis else letter not in _AXES
     return named and abs(number - changed.old) <= NEAR_LISTED * abs(changed.old)
+
+
+def _has(number: str, changed: ChangedWord) -> bool:
+    """Whether a number of a row is the new value already."""
+    new = read_value(changed.text)
+    return isinstance(new, Number) and new.value == float(number)
 
 
 def _lines(path: Path, olds: OldNumbers, changed: Sequence[ChangedWord]) -> Iterator[str]:

@@ -267,9 +267,11 @@ def test_a_value_that_is_kept_elsewhere_is_set_after_install_which_refuses_a_fil
 
 def test_what_may_be_the_acceleration_is_told_by_its_unit_and_what_shakes_is_not_to_be_multiplied() -> None:
     text = b"[side]\ngain = 2200 ; mm/s2\n[feeder]\ngain = 3500 ; mm/s2\n[shaking]\nboard hz = 46.5\n"
+    text += b"[stage]\nsway top = 3100 ; mm/s2\naccelerometer line = 12\naccel pin = 4\n"
     step = ByHand("Bring it down", 0.52, "", "", rule="machine.acceleration_unread")
     machine = recognise([read("ladle.conf", text, "sectioned")])
     (item,) = with_lines([step], machine, {}, {})
-    one, other = item.steps
-    assert one.startswith("It may be ladle.conf:2") and other.startswith("ladle.conf:6")
+    one, by_unit, other = item.steps
+    assert one.startswith("It may be ladle.conf:2") and by_unit.startswith("It may be ladle.conf:8")
+    assert other.startswith("ladle.conf:6")
     assert "do not multiply it" in other

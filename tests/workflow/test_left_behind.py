@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from cfgmigrate import api
 from cfgmigrate.plan.model import Plan
-from cfgmigrate.workflow.left_behind import MOST_TOLD_LINES
+from cfgmigrate.workflow.left_behind import MOST_TOLD_LINES, ChangedWord, _to_have
 
 MACHINE = """\
 [axis x]
@@ -70,6 +72,14 @@ def test_what_the_checklist_promises_of_them_is_on_the_pages(tmp_path: Path) -> 
     assert "and more lines: changes.md has them" in (tmp_path / "packet" / "checklist.md").read_text()
     pages = [(tmp_path / "packet" / name).read_text() for name in ("changes.md", "changes.html")]
     assert all(f"notes of mine.txt:{each}" in page for each in found for page in pages)
+
+
+@pytest.mark.parametrize(
+    ("row", "told"), [("rise X3000", True), ("rise X2400", False), ("rise X2400.0", False)]
+)
+def test_a_row_of_a_listing_that_has_the_new_value_is_not_told(row: str, told: bool) -> None:
+    changed = ChangedWord(frozenset({"rise"}), "X", 3000.0, "2400", "x acceleration")
+    assert bool(_to_have(row, [changed])) is told
 
 
 def test_a_row_of_a_listing_is_told_with_what_to_have_there(tmp_path: Path) -> None:
