@@ -78,7 +78,12 @@ def earlier_installs(
     seen = [each for each in newest_first(past.entries, lookup, present, "install") if each.standing]
     still = [each for each in seen if not each.replaced]
     others = {each.entry.number: _files_of_others(store, each.entry, present) for each in still}
-    chain = _chain(still, said, whatever, {number for number, paths in others.items() if paths})
+    chain = _chain(
+        still,
+        said,
+        whatever,
+        {each.entry.number for each in still if _is_others(each.entry, others[each.entry.number], present)},
+    )
     if not chain:
         return None
     files = {path: _File(path, data) for path, data in present.items()}
@@ -101,7 +106,9 @@ def earlier_installs(
     whole = all(span.name in mine for file in left for span in file.spans)
     entries = tuple(_install(entry) for entry, *_ in reversed(chain))
     replaced = frozenset(each.entry.number for each in seen if each.replaced)
-    told = told_before(entry for entry, *_ in reversed(chain) if not others[entry.number])
+    told = told_before(
+        entry for entry, *_ in reversed(chain) if not _is_others(entry, others[entry.number], present)
+    )
     return Earlier(entries, old, taken, lost, whole, replaced, told)
 
 
@@ -219,7 +226,10 @@ def partly_installed(past: History, root: Path, present: Mapping[str, bytes]) ->
         return None
     installs = (entry for entry in reversed(past.entries) if entry.kind == "install")
     store = Store(root.resolve())
-    last = next((entry for entry in installs if not _files_of_others(store, entry, present)), None)
+    mine = (
+        entry for entry in installs if not _is_others(entry, _files_of_others(store, entry, present), present)
+    )
+    last = next(mine, None)
     if last is None or not _held(last):
         return None
     return last if step_stands(last, past, root, present) else None
@@ -259,6 +269,13 @@ def _files_of_others(store: Store, entry: HistoryEntry, present: Mapping[str, by
     if all(file.path in present for file in entry.files):
         return frozenset()
     return files_of_others(steps_of(store, entry), store.root, present)
+
+
+def _is_others(entry: HistoryEntry, others: Container[str], present: Mapping[str, bytes]) -> bool:
+    """Whether an entry is another machine's, where `others` of its files may be. It is not where no file is worked on but
+    its own: then the rest were only not given this time."""
+    own = {file.path for file in entry.files}
+    return any(path in others for path in own) and not own.issuperset(present)
 
 
 def _chain(

@@ -74,6 +74,13 @@ def test_what_was_installed_in_another_machine_s_file_did_not_move_into_this_one
     assert found is not None and found.lost.keys() == {"retraction.length"} and found.told, "a file that went"
 
 
+def test_an_install_of_more_files_than_are_given_now_is_still_this_machine_s_last(tmp_path: Path) -> None:
+    left = installed(tmp_path)
+    present = {"hall.conf": left["hall.conf"]}
+    found = earlier_installs(history(tmp_path), tmp_path, present, lambda _: {}, whatever=True)
+    assert found is not None and found.old["hall.conf"] == OWN and found.told and not found.lost
+
+
 @pytest.mark.parametrize(
     ("now", "others"),
     [
