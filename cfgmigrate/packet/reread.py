@@ -101,10 +101,14 @@ def _differs(key: str, wanted: str | float | None, found: str | float | None) ->
     """How one value differs, in a sentence."""
     if found is None:
         return f"{key} is not read any more"
-    shown = f"{found:g}" if isinstance(found, float) else f"{found!a:.80}"
     if wanted is None:
-        return f"{key} is read now, as {shown}"
-    return f"{key} is read as {shown} and not as {f'{wanted:g}' if isinstance(wanted, float) else f'{wanted!a:.80}'}"
+        return f"{key} is read now, as {_shown(found)}"
+    return f"{key} is read as {_shown(found)} and not as {_shown(wanted)}"
+
+
+def _shown(value: str | float) -> str:
+    """A value with all the digits in which two may differ."""
+    return f"{value:.{_DIGITS + 1}g}" if isinstance(value, float) else f"{value!r:.80}"
 
 
 def _same(one: str | float, other: str | float) -> bool:

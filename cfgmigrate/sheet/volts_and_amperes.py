@@ -70,7 +70,7 @@ def _rules_in(said: str, whole: bool) -> Iterator[float]:
         if (
             over
             and under
-            and (over, under) != (1.0, 1.0)
+            and (whole or (over, under) != (1.0, 1.0))
             and (1.0 in (over, under) or over <= _MOST_AT_A_SCREW)
         ):
             yield over / under

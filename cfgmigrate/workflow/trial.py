@@ -60,7 +60,7 @@ def trial(
     import difflib
 
     from cfgmigrate.plan.other_machine import sheets_of_another
-    from cfgmigrate.scripts.feed_letter import feed_letter
+    from cfgmigrate.scripts.feed_letter import USUAL, feed_letter
     from cfgmigrate.sheet.reader import read_sheet
     from cfgmigrate.trials import TRIALS, Wishes, bench_of
     from cfgmigrate.trials.all_at_once import written_or_all_it_lacks
@@ -89,7 +89,15 @@ def trial(
         said = _as_soft_as_either(said, swap)
     asked = _with_its_tool(wishes or Wishes(), found, lane, configuration.site)
     view = found.view(lane.feeder, lane.profile)
-    bench = bench_of(view, said, asked, configuration.root.name, feed_letter(found))
+    letter = feed_letter(found)
+    if letter != USUAL and len(found.feeders) > 1:
+        remedy = "Do by hand, at the panel, what the guide tells for that feeder; it needs no script."
+        raise BadInput(
+            f"the scripts move filament by {letter}, and which of the {len(found.feeders)} feeders that is they do not say",
+            Place("trial"),
+            remedy,
+        )
+    bench = bench_of(view, said, asked, configuration.root.name, letter)
     written = written_or_all_it_lacks(TRIALS[name].write, bench)
     others = sheets_of_another(found, (swap,), str(configuration.root))
     asked_first = tuple(("look first", f"{each.doubt.why}. {each.doubt.remedy}") for each in others)

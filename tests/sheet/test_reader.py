@@ -57,10 +57,13 @@ def nested(path: str, value: str) -> str:
     return "\n".join([*lines, f"{'  ' * len(above)}{name}: {value}"]) + "\n"
 
 
-@pytest.mark.parametrize("said", ["1.25 A/V", "0.8 V/A", "one volt is 1.25 ampere"])
-def test_the_rule_of_a_screw_may_stand_either_way_round(said: str) -> None:
+@pytest.mark.parametrize(
+    ("said", "rule"),
+    [("1.25 A/V", 0.8), ("0.8 V/A", 0.8), ("one volt is 1.25 ampere", 0.8), ("1 A/V", 1.0)],
+)
+def test_the_rule_of_a_screw_may_stand_either_way_round(said: str, rule: float) -> None:
     name = "new.driver.volts_per_amp"
-    assert entries(nested(name, said))[name].value == pytest.approx(0.8)
+    assert entries(nested(name, said))[name].value == pytest.approx(rule)
 
 
 def test_the_sheet_of_the_design_is_read_with_values_units_and_lines() -> None:

@@ -405,6 +405,9 @@ def test_of_a_heat_limit_for_each_of_two_feeders_the_lower_one_holds(tmp_path: P
     assert "S228" in made.written.text
     with pytest.raises(Refused, match="the files allow 240"):
         api.trial("feed", [tmp_path], feeder="1", wishes=replace(wishes, nozzle=235.0))
+    (tmp_path / "start.nc").write_text("( A is the feeder )\nG21\nG90\nG92 A0\nG1 A20 F300\nG1 X5 Y5 F900\n")
+    with pytest.raises(BadInput, match="by A, and which of the 2 feeders"):
+        api.trial("feed", [tmp_path], feeder="2", wishes=wishes)
 
 
 @pytest.mark.parametrize(
