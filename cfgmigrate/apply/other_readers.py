@@ -14,14 +14,16 @@ from posixpath import basename, dirname, join, normpath
 
 from cfgmigrate.apply.whereabouts import files_below
 from cfgmigrate.dialects.document import readable
-from cfgmigrate.files.marks import folder_marks, marks_of
+from cfgmigrate.files.marks import folder_marks, is_log, marks_of
 from cfgmigrate.ground.pattern import pattern
 
+#: what goes on behind a file's name: it is another file's
+_GOES_ON = pattern(r"[\w-]|\.\w")
 #: so many readers of a file are told
 MOST_READERS = 3
 _LONGEST = 300
 _NAMES_IT = pattern(
-    r"[ \t]*(?:\[|#?[ \t]*include\b|(?:reads?|loads?|source|uses?|take in)\b|[\"']?[^=:#;\"']{1,60}[\"']?[ \t]*[=:])(?P<rest>.*)",
+    r"[ \t]*(?:\[|#?include\b|(?:reads?|loads?|source|uses?|take in)\b|[\"']?[^\W\d][^=:#;\"']{0,60}[\"']?[ \t]*[=:])(?P<rest>.*)",
     re.IGNORECASE,
 )
 
@@ -30,7 +32,14 @@ def other_readers(root: Path, edited: Collection[str], own: Collection[str]) -> 
     """By each edited file the lines of files that are not the machine's `own` and name it: `hall/press.conf:7`."""
     found: dict[str, list[str]] = {}
     for path, data in files_below(root) if edited else ():
-        if path in own or path in edited or marks_of(basename(path)).directed or folder_marks(path).directed:
+        name = basename(path)
+        if (
+            path in own
+            or path in edited
+            or marks_of(name).directed
+            or folder_marks(path).directed
+            or is_log(name)
+        ):
             continue
         for number, line in enumerate(readable(data).splitlines(), 1):
             for file in edited:
@@ -52,8 +61,8 @@ def sentences(readers: Mapping[str, Sequence[str]], then: str) -> tuple[str, ...
 def _named(path: str, line: str, name: str) -> Iterator[str]:
     """The paths that a line may mean which ends with `name`: from its file's folder, or from the root."""
     said = _NAMES_IT.match(line)
-    before = said["rest"].partition(name)[0] if said and name in said["rest"] else None
-    if before is None:
+    before, found, behind = said["rest"].partition(name) if said else ("", "", "")
+    if not found or _GOES_ON.match(behind):
         return
     for start in (before.lstrip(" \t\"'<="), before.rpartition(" ")[2].lstrip("\"'<=")):
         target = start.replace("\\", "/") + name

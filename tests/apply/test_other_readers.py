@@ -18,6 +18,9 @@ from cfgmigrate.apply.other_readers import other_readers
         ("reel = ../lent/slate grey.txt", False),
         ("# reel = ../shared/slate grey.txt", False),
         ("ask Io for ../shared/slate grey.txt", False),
+        ("reel = ../shared/slate grey.txt.old", False),
+        ("# include ../shared/slate grey.txt", False),
+        ("12:30 loaded ../shared/slate grey.txt", False),
     ],
 )
 def test_a_line_of_another_machine_s_file_that_takes_it_in_is_told(
