@@ -350,7 +350,7 @@ def _rounding(change: Mapping[str, Any], exact: float) -> float | None:
     # What one unit of the last place means in the quantity's own unit, whatever the file's unit is.
     place = abs(float(new["value"]) / number)
     form = change.get("form", {})
-    if number.is_integer() and (form.get("whole") is True or counts_in_wholes(str(form.get("unit", "")))):
+    if number.is_integer() and (form.get("whole") or counts_in_wholes(str(form.get("unit", "")))):
         most = max(
             most, place
         )  # what a file has in whole numbers stays whole, however little it is uncertain

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.machine.whole_numbers import BY_HEAD, BY_NUMBERS
 from cfgmigrate.packet.recompute import recompute
 from cfgmigrate.plan.encoding import TYPED
 from cfgmigrate.plan.identity import name_of
@@ -251,6 +252,19 @@ def test_what_counts_in_parts_of_a_unit_is_a_whole_number_of_them(unit: str, ok:
         "new": {"value": 5 * step, "uncertainty": 0.0, "text": "5"},
         "rounding": f"rounded to 1 {unit}, to the safe side",
         "form": {"unit": unit, "factor": step},
+    }
+    assert ([each for each in recompute({"changes": [change]}) if "written" in each] == []) is ok
+
+
+@pytest.mark.parametrize(("by", "ok"), [(BY_HEAD, True), (BY_NUMBERS, True), ("", False)])
+def test_a_number_of_a_file_of_whole_numbers_is_cut_to_one(by: str, ok: bool) -> None:
+    change = {
+        "quantity": "axis.z.max",
+        "unit": "mm",
+        "unrounded": 229.6,
+        "new": {"value": 229.0, "uncertainty": 0.0, "text": "229"},
+        "rounding": "rounded to 1 mm, to the safe side",
+        "form": {"unit": "mm", "whole": by},
     }
     assert ([each for each in recompute({"changes": [change]}) if "written" in each] == []) is ok
 
