@@ -31,6 +31,7 @@ from cfgmigrate.machine.ends_in_doubt import ask_what_ends
 from cfgmigrate.machine.gear_pairs import pairs_of_gears
 from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
 from cfgmigrate.machine.head_lengths import other_lengths
+from cfgmigrate.machine.head_units import lengths_elsewhere
 from cfgmigrate.machine.homing_moves import without_homing_moves
 from cfgmigrate.machine.lengths_by_speeds import take_lengths_by_speeds
 from cfgmigrate.machine.lone_teeth import teeth_for_a_ratio
@@ -193,7 +194,8 @@ def spot_of(
     theirs, by path, `legends` what headers say of the ends of names, with their paths."""
     remarks, measured = context.remarks, context.unit_lines.of(setting)
     units = {**remarks.units, **context.members.units}
-    lengths, head = measured.open or other_lengths(remarks.opening), "the file's head"
+    said_open = other_lengths(remarks.opening) or lengths_elsewhere(remarks.opening)
+    lengths, head = measured.open or said_open, "the file's head"
     if measured.open:
         head = "a line of this file"
     elif _is_another(remarks.units.get("length"), measured.units.get("length")):

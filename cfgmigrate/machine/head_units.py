@@ -19,6 +19,11 @@ _FEEDS = pattern(
     r"\bfeeds?\b(?:,? (?:and |& )?(?:rapids?|rates?|speeds?|traverses?)\b){0,2}(?: (?:are|is|in|all|both))*[ :=(]{1,3}mm[ /_]*(?:per )?(?:min|s)",
     re.I,
 )
+_ELSE = r"\b(?:displays?|panels?|screens?|used to|formerly|no longer)\b"
+_UNIT = r"\b(?:(?P<%s>inch)(?:es)?|(?P<%s>cm)|centimet(?:re|er)s?)\b"
+_ELSEWHERE = pattern(
+    rf"(?i){_ELSE}[^,;().]{{0,80}}{_UNIT % ('inch', 'cm')}|{_UNIT % ('inches', 'cms')}[^,;().]{{0,80}}{_ELSE}"
+)
 #: measures that are counted in lengths
 _OF_LENGTHS = frozenset({"length", "speed", "acceleration"})
 
@@ -38,6 +43,13 @@ def file_units(remark: str) -> dict[str, Unit]:
 def units_of_file(opening: str) -> dict[str, Unit]:
     """The same without what the opening remark says of another thing or time."""
     return file_units(said_of_these(opening, TIMES_ELSEWHERE))
+
+
+def lengths_elsewhere(opening: str) -> str:
+    """The unit of lengths other than mm that an opening remark names beside a display or an earlier time: whether it is the file's is to be
+    asked; "" for none."""
+    found = _ELSEWHERE.search(opening)
+    return ("inch" if found["inch"] or found["inches"] else "cm") if found else ""
 
 
 def counts_in_mm(remark: str) -> bool:

@@ -112,7 +112,9 @@ def stated_unit(
         return beside, ()
     if spot.legend and number.value and found.quantity.unit and not found.quantity.protected:
         why = f"{found.quantity.label}: {number.text} is in a unit of the file's own; {spot.legend}"
-        offered = tuple(in_other_units(found, number)) or (found.units[0],)
+        others = tuple(in_other_units(found, number))
+        own_too = not others or found.quantity.plausible(number.value)
+        offered = (*others, *found.units[:1]) if own_too else others
         return None, (spot.doubt(why, _in_one_of(spot, fit, found, number, offered), number.start),)
     own = units().get(found.quantity.unit)
     usual = spot.file_units.get(own.of) if own else None

@@ -16,7 +16,7 @@ from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine import rms_or_peak
-from cfgmigrate.machine.head_units import says_feeds, units_of_file
+from cfgmigrate.machine.head_units import lengths_elsewhere, says_feeds, units_of_file
 from cfgmigrate.machine.list_orders import order_and_sides
 from cfgmigrate.machine.stated import (
     NOTHING,
@@ -85,6 +85,7 @@ class Remarks:
                 remark = _readable(whole[1].rstrip(" \t*/"))
                 order = "" if TAKEN_OUT.match(remark) else order_and_sides(remark)
                 current = only_unit(_without_end(remark)) if not SET_OFF.search(remark) else set_off(remark)
+                current = NOTHING if current.unit and lengths_elsewhere(remark) else current
             elif not line.strip() or line.lstrip().startswith("["):
                 current, order = NOTHING, ""
             else:

@@ -7,17 +7,24 @@ Such an ending is read as the unit's own words at the end of the name: with `_H`
 A legend that speaks of a measure and names no unit that the table has is kept with its line, so that whoever asks about such
 a name can point to it.
 
+A legend that speaks of another thing or time, `on the old panel`, is none where it does so before the name, and one without a unit behind it. It
+is none of a name whose own words say another measure: `FULL_STEPS` beside `STEPS   steps per mm`.
+
 Only the remarks of a file's first lines are looked at, and an ending counts only where names of the file have it.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.ground.units import unit_written
+from cfgmigrate.ground.units import unit_written, units
+from cfgmigrate.machine.rms_or_peak import QUALIFIERS
+from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.unit_endings import without_unit_endings
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
@@ -47,6 +54,25 @@ _WORD = pattern(rf"^(?P<part>[A-Z]{{3,12}})(?=[ \t]{{2}}|[ \t]*[=:]){_IS}")
 _MEASURED = pattern(
     r"(?i)\b(?:mm|cm|millimet\w*|metres?|meters?|inch\w*|microns?|steps?|(?:tenth|hundredth|thousandth)s?|seconds?|minutes?|m?s|hz|hertz|amp\w*|mA|percent|per[ -]cent|degrees?|parts?|units?)\b"
 )
+#: what is called so before `end in`: else it is a sentence such as `a print starts with feeding`
+_NAMES = pattern(
+    r"(?i)\b(?:names?|keys?|settings?|words?|lines?|those|ones|values?|numbers?)(?:[ \t]+(?:that|which|whose[ \t]+names?))?[ \t]*$"
+)
+_MARKED = pattern(r"[\"'`*.…_]\w+$|_$")
+#: a number before its unit is a length, or a time, and no legend
+_NUMBER_OF = pattern(r"(?i)\d[\d.,]*[ \t]*(?:mm|cm|inch\w*|ms|s|seconds?|minutes?|mA|A)\b")
+#: words by which a legend is of another thing, of another time, or no legend
+_OF_ELSE = pattern(
+    r"(?i)\b(?:was|were|had|used to|until|formerly|old|older|never|not|no|isn'?t|aren'?t|displays?|panels?|screens?|data ?sheets?|labels?"
+    r"|except|other|before|once|earlier|previous(?:ly)?)\b"
+)
+#: what the words of a name say that its number is measured in
+_MEASURES: Mapping[str, frozenset[str]] = {
+    "speed": frozenset(("speed", "frequency", "turns per time")), "acceleration": frozenset(("acceleration",)),
+    "current": frozenset(("current", "voltage")), "temperature": frozenset(("temperature", "angle")),
+    "step": frozenset(("number per length", "number per turn", "angle")), "microstep": frozenset(), "full": frozenset(), "ratio": frozenset(),
+    "teeth": frozenset(),
+}  # fmt: skip
 _CLOSED = pattern(r"[ \t]*(?:\*/|[(;]|\.(?=[ \t]|$)|,[ \t]|[ \t]{3}).*")
 _PART_OF = pattern(
     r"(?i)(?:(?P<many>tenth|hundredth|thousandth)s?|1/(?P<down>10{1,3}))(?:[ \t]+of)?(?:[ \t]+an?|[ \t]+one)?[ \t]+(?P<unit>[a-zµ]+)"
@@ -63,7 +89,7 @@ _WORDS: Mapping[str, Pieces] = {
     "mm": ("mm",), "mm/100": ("hundredth", "mm"), "mm/10": ("tenth", "mm"), "µm": ("um",), "cm": ("cm",), "inch": ("inch",),
     "ms": ("ms",), "s": ("sec",), "min": ("minute",), "mm/min": ("mm", "per", "minute"), "mm/s": ("mm", "per", "second"),
     "m/min": ("m", "per", "minute"), "m/s": ("m", "per", "second"), "cm/s": ("cm", "per", "s"), "inch/min": ("inch", "per", "minute"),
-    "mm/s^2": ("mm", "per", "s", "per", "s"), "A": ("amps",), "mA": ("ma",), "V": ("volts",), "mV": ("mv",), "Hz": ("hz",), "kHz": ("khz",),
+    "mm/s^2": ("mm", "per", "s", "per", "s"), "A": ("ampere",), "mA": ("ma",), "V": ("volts",), "mV": ("mv",), "Hz": ("hz",), "kHz": ("khz",),
     "1/mm": ("step", "per", "mm"), "1/m": ("step", "per", "metre"), "degC": ("celsius",), "%": ("percent",),
 }  # fmt: skip
 
@@ -76,6 +102,8 @@ class UnitLegend(Struct, frozen=True):
     said: str
     line: int
     unit: Pieces = ()
+    #: what the unit is of
+    of: str = ""
 
 
 def unit_legends(text: str, paths: Iterable[Pieces]) -> tuple[UnitLegend, ...]:
@@ -94,9 +122,22 @@ def unit_legends(text: str, paths: Iterable[Pieces]) -> tuple[UnitLegend, ...]:
 
 
 def legend_of(key: Pieces, legends: Iterable[UnitLegend]) -> UnitLegend | None:
-    """The legend of a key: of several that of the longest part."""
+    """The legend of a key: of several that of the longest part. Where the key's words say another measure it is none, or one without a unit
+    where its part means nothing else."""
     mine = [each for each in legends if _has(key, each)]
-    return max(mine, key=lambda each: len(each.part), default=None)
+    legend = max(mine, key=lambda each: len(each.part), default=None)
+    if legend is None or not legend.unit or legend.of in _measured(key, legend.of):
+        return legend
+    return None if _says_more(legend.part) else replace(legend, unit=(), of="")
+
+
+def _measured(key: Pieces, of: str) -> frozenset[str]:
+    """What a key's words say that it may be measured in, `of` included where they say nothing of it."""
+    said = vocabulary().names_in(frozenset(word for piece in key for word in ways_of(piece)[0]))
+    if "step" in said and "mm" in key:
+        return _MEASURES["step"]
+    told = [_MEASURES[each] for each in said if each in _MEASURES]
+    return frozenset((of,)).intersection(*told)
 
 
 def with_unit_words(key: Pieces, legends: Iterable[UnitLegend]) -> Pieces:
@@ -110,7 +151,9 @@ def with_unit_words(key: Pieces, legends: Iterable[UnitLegend]) -> Pieces:
 
 def _says_more(part: Pieces) -> bool:
     """Whether a part says more than a unit: an axis, or a word of the trade such as `speed`."""
-    return part[-1] in _AXES or (len(part[-1]) > 1 and part[-1] in vocabulary().known)
+    if part[-1] in _AXES:
+        return True
+    return len(part[-1]) > 1 and not vocabulary().known.isdisjoint((part[-1], part[-1].removesuffix("s")))
 
 
 def _has(key: Pieces, legend: UnitLegend) -> bool:
@@ -122,33 +165,60 @@ def _told(text: str) -> Iterator[UnitLegend]:
     for number, line in enumerate(text.splitlines()[:MOST_LEGEND_LINES], 1):
         if len(line) > LONGEST_LEGEND or _SETTING.match(line) or not (remark := _REMARK.match(line)):
             continue
-        said = without_unit_endings(remark[1].strip())
+        said = without_unit_endings(_decoded(remark[1].strip()))
         for shape, at_the_end in (
             (_ENDS_IN, True), (_BEGINS_WITH, False), (_ENDING, True), (_BEGINNING, False), (_WORD, True),
         ):  # fmt: skip
             found = shape.search(said)
-            if found is None:
+            if found is None or (shape in (_ENDS_IN, _BEGINS_WITH) and not _is_of_names(said, found)):
                 continue
+            if _OF_ELSE.search(said[: found.start("said")]):
+                break
             words = _CLOSED.sub("", found["said"]).strip(" \t\"'`.,;:")
-            unit = _unit_words(words)
-            if unit or (shape is not _WORD and _MEASURED.search(words)):
-                yield UnitLegend(tuple(split(found["part"])), at_the_end, words, number, unit)
+            unit, of = _unit_words(words)
+            if len(words) == 1 and shape is _WORD and "current" not in _names_in(found["part"]):
+                break  # `FEEDER: A` is an axis's letter
+            if _OF_ELSE.search(found["said"]):
+                unit, of = (), ""
+            if unit or (shape is not _WORD and _MEASURED.search(words) and not _NUMBER_OF.match(words)):
+                yield UnitLegend(tuple(split(found["part"])), at_the_end, words, number, unit, of)
             break
 
 
-def _unit_words(said: str) -> Pieces:
-    """The words of the unit that a legend begins with; () where that is none of the table's."""
+def _is_of_names(said: str, found: re.Match[str]) -> bool:
+    """Whether `begins with` or `ends in` is said of names."""
+    marked = (
+        _MARKED.search(said[found.start() : found.end("part")].rstrip())
+        or said[found.end("part") :][:1] in "_\"'`"
+    )
+    return bool(marked) or _NAMES.search(said[: found.start()]) is not None
+
+
+def _names_in(part: str) -> frozenset[str]:
+    return vocabulary().names_in(frozenset(split(part)))
+
+
+def _decoded(text: str) -> str:
+    """A remark in which a sign of two bytes is one again."""
+    try:
+        return text.encode("latin-1").decode("utf-8")
+    except UnicodeError:
+        return text
+
+
+def _unit_words(said: str) -> tuple[Pieces, str]:
+    """The words of the unit that a legend is, and what it is of; () where that is none of the table's."""
     if part := _PART_OF.fullmatch(said):
         unit = unit_written(part["unit"].removesuffix("s")) or unit_written(part["unit"])
-        return _PARTS.get((part["down"] or _DOWN[part["many"].lower()], unit.name), ()) if unit else ()
+        words = _PARTS.get((part["down"] or _DOWN[part["many"].lower()], unit.name), ()) if unit else ()
+        return words, unit.of if unit and words else ""
     if steps := _STEPS.fullmatch(said):
-        of = unit_written(steps["unit"].lower())
-        return (
-            ("step", "per", "metre")
-            if of and of.name == "m"
-            else ("step", "per", "mm")
-            if of and of.name == "mm"
-            else ()
-        )
-    unit = unit_written(said) or unit_written(said.lower())
-    return _WORDS.get(unit.name, ()) if unit else ()
+        unit = unit_written(steps["unit"].lower())
+        name = f"1/{unit.name}" if unit and unit.name in ("m", "mm") else ""
+        return _WORDS.get(name, ()), units()[name].of if name else ""
+    left = [word for word in said.split() if word.lower().strip(",") not in QUALIFIERS]
+    qualified = tuple(word.lower().strip(",") for word in said.split() if word not in left)
+    unit = unit_written(" ".join(left)) or unit_written(" ".join(left).lower())
+    if unit is None or unit.name not in _WORDS or (qualified and unit.of != "current"):
+        return (), ""
+    return (*_WORDS[unit.name], *qualified), unit.of

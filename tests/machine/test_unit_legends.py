@@ -69,3 +69,36 @@ def test_what_one_header_says_of_an_ending_is_asked_of_a_name_that_is_taught_in_
     }
     (doubt,) = [each for each in found.doubts if each.place.file == "far.h"]
     assert "line 1 of knot.h says what _H is" in doubt.why
+
+
+@pytest.mark.parametrize(
+    ("head", "line", "value"),
+    [
+        ("# on the display names that end in _len are mm/10", "retraction_len = 1.2", 1.2),
+        ("# the old board had names ending in _len in cm; this one has mm", "retraction_len = 1.2", 1.2),
+        ("# every print begins with feeding 20 mm", "feeding steps per mm = 95", 95),
+        ("# STEPS   steps per mm", "feeder FULL_STEPS = 200", 200),
+        ("# FEEDER: A", "max_speed_FEEDER = 60", 60),
+        ("# RETRACT: mm", "speed_RETRACT = 40", 40),
+        ("# ..._current: mA rms", "feeder run_current = 900", 0.9),
+        ("# ..._current: mA\n# ..._a: ampere", "feeder hold_a = 0.4", 0.4),
+        ("# _u  µm", "retraction_length_u = 4800", 4.8),
+    ],
+)
+def test_what_is_said_of_another_place_measure_or_print_is_no_legend(
+    head: str, line: str, value: float
+) -> None:
+    found = recognise([read("knot.conf", f"{head}\n[feeder]\n{line}\n".encode(), "sectioned")])
+    assert [each.value for each in found.every_reading] == [value]
+
+
+@pytest.mark.parametrize(
+    "head",
+    ["_len is no longer cm", "_ln is no longer mm/10", "on the display names that end in _len are in cm"],
+)
+def test_a_legend_that_is_denied_is_asked_about_and_the_usual_unit_is_offered_too(head: str) -> None:
+    key = "length_ln" if "_ln" in head else "len"
+    text = f"# {head}\n[feeder]\nretraction_{key} = 1.2\n"
+    found = recognise([read("knot.conf", text.encode(), "sectioned")])
+    (doubt,) = found.doubts
+    assert not found.readings and ("so 1.2 mm" in doubt.remedy or "with unit: mm" in doubt.remedy)
