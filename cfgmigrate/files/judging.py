@@ -46,12 +46,13 @@ class Judging:
         self.profiles: dict[str, str] = {}
 
     @cached_property
-    def headed(self) -> dict[str, set[str]]:
-        """By each word that heads a section by itself, as a person names a feeder, the files with such a section."""
-        found: dict[str, set[str]] = {}
+    def headed(self) -> dict[str, dict[str, set[str]]]:
+        """By each word that heads a section by itself, as a person names a feeder, the files with such a section and its keys."""
+        found: dict[str, dict[str, set[str]]] = {}
         for path, document in self.documents.items():
-            for section in {setting.section for setting in document.settings}:
-                found.setdefault(section.casefold(), set()).add(path)
+            for setting in document.settings:
+                of_word = found.setdefault(setting.section.casefold(), {})
+                of_word.setdefault(path, set()).add(setting.key.casefold())
         return found
 
     def give(self, path: str, role: Role, why: str) -> None:

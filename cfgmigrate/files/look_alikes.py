@@ -21,6 +21,9 @@ from cfgmigrate.files.machines import two_roots
 from cfgmigrate.files.marks import are_sides, folder_of, marks_of, words_apart, words_of
 from cfgmigrate.files.roles import Option, Question, Role
 
+#: so many things two sections both set where they are of two things of a kind
+FEWEST_OF_A_THING = 3
+
 
 def without_look_alikes(known: Judging, live: list[str]) -> list[str]:
     """Gives files that are much like another one their role, or asks."""
@@ -106,11 +109,15 @@ def _most_like(known: Judging, path: str, others: Iterable[str]) -> tuple[str, f
 
 
 def _are_of_named_things(known: Judging, one: str, other: str) -> bool:
-    """Whether two files of a folder differ in a word each, and some file has a section of each of them: `to ochre` and `to slate`
-    beside `ochre:` and `slate:` are about two things and no copies."""
+    """Whether two files of a folder differ in a word each, and some file has a section of each of them that sets the same: `to ochre`
+    and `to slate` beside `ochre:` and `slate:` are about two things and no copies."""
     apart = words_apart(one, other) if folder_of(one) == folder_of(other) else frozenset()
-    with_both = [known.headed.get(word, set()) for word in apart]
-    return bool(with_both) and bool(set.intersection(*with_both) - {one, other})
+    sections = [known.headed.get(word, {}) for word in apart]
+    with_all = set.intersection(*map(set, sections)) - {one, other} if sections else set()
+    return any(
+        len(set.intersection(*(section[path] for section in sections))) >= FEWEST_OF_A_THING
+        for path in with_all
+    )
 
 
 def _are_alternatives(known: Judging, one: str, other: str) -> bool:

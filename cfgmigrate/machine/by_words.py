@@ -66,6 +66,10 @@ _AT_AN_END_STOP = frozenset({"axis.z.max"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
 _PULLED = "retraction.length"
 _PULLED_AT = "retraction.speed"
+#: which way round something turns, and nothing that may be on or off
+_WAYS_ROUND = frozenset(
+    ("plus", "minus", "positive", "negative", "reversed", "inverted", "normal", "cw", "ccw")
+)
 _OF_A_TURN = ("feed_per_turn", "travel_per_turn")
 _FULL_STEPS = "feeder.full_steps"
 _LOADED = "feeder.load_length"
@@ -288,7 +292,7 @@ def _ways_of_a_turn(best: tuple[Fit, ...], value: str) -> tuple[Fit, ...]:
     """What a name says of a turn: which way round it goes where its value is such a word, `turn = minus`, else how much it moves.
     `rev = minus` may be short for a turn or for reversed, which is then the same."""
     word = read_value(value)
-    if not (isinstance(word, Text) and word.text.casefold() in vocabulary().opposites):
+    if not (isinstance(word, Text) and word.text.casefold() in _WAYS_ROUND):
         return best
     found = {each.quantity: each for each in best}
     for each in best:

@@ -28,6 +28,7 @@ from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.matching import fits
 from cfgmigrate.machine.quantities import MOST_FEEDERS
 from cfgmigrate.machine.telling_keys import telling_keys
+from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import readings_of_name, split
 
 Words = tuple[str, ...]
@@ -37,6 +38,8 @@ _MOST_WORDS = 4
 _FEED = "feed"
 #: so many figures of a motor below each of two names, and each has a motor of its own
 FEWEST_OF_A_MOTOR = 2
+#: what a drive does, and none is called by
+_OF_NO_DRIVE = frozenset(("load", "unload", "retraction", "prime", "print", "printing", "idle", "hold"))
 _FEEDS = frozenset(("feeder.steps_per_mm", "feeder.feed_per_turn"))
 _OF_MOTORS = frozenset(
     f"feeder.{what}" for what in ("steps_per_mm", "feed_per_turn", "full_steps", "microsteps", "gear_ratio")
@@ -159,11 +162,20 @@ def _with_a_motor_beside(keys: Mapping[str, Set[tuple[str, str]]]) -> set[str]:
 def _with_motors_of_their_own(keys: Mapping[str, Set[tuple[str, str]]]) -> bool:
     """Whether two names have several figures of a motor each, by the same words, and among them what it feeds: `[drive tall]` beside
     `[drive small]`. A motor and its driver are of one."""
-    motors = [{each for each in own if _of_a_motor(*each)} for own in keys.values()]
+    motors = [
+        {each for each in own if _of_a_motor(*each)}
+        for name, own in keys.items()
+        if _OF_NO_DRIVE.isdisjoint(vocabulary().names_in(frozenset(split(name)))) and not _is_a_thing(name)
+    ]
     shared = (one & other for one, other in combinations(motors, 2))
     return any(
         len(both) >= FEWEST_OF_A_MOTOR and any(_FEEDS & _said_by(*each) for each in both) for both in shared
     )
+
+
+def _is_a_thing(name: str) -> bool:
+    """Whether a name is another device's or a part's: `[feeder.cutter]`."""
+    return not vocabulary().things.isdisjoint(vocabulary().names_in(frozenset(split(name))))
 
 
 def _by_place(keys: Mapping[str, Set[tuple[str, str]]]) -> bool:

@@ -10,7 +10,7 @@ This module deliberately does not look at values.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from types import MappingProxyType
 
 from msgspec import Struct
@@ -18,6 +18,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
+from cfgmigrate.machine.feeder_names import is_feeder_word
 from cfgmigrate.machine.feeders import PROFILE, counting, family, question
 from cfgmigrate.machine.feeders_by_file import question_of_file, unsettled
 from cfgmigrate.machine.holder_words import holder_words
@@ -89,13 +90,19 @@ def _may_be_of_all_motors(reading: Reading, axes: Collection[str]) -> bool:
 
 
 def _with_axes(reading: Reading) -> bool:
-    """Whether a heading names the axes beside the feeder (`[axes and feeder]`); `axes.feeder` is the feeder among them."""
+    """Whether a heading names the axes beside the feeder (`[axes and feeder]`, `[feeder, axes]`); `axes.feeder` is the feeder among
+    them."""
     if not of_feeder(reading.quantity):
         return False
     levels = (
         level.replace("&", " and ").replace("+", " and ") for level in reading.setting.section.split(".")
     )
-    return any({"axes", "and"} <= set(split(level)) for level in levels)
+    return any(_names_both(split(level)) for level in levels)
+
+
+def _names_both(words: Sequence[str]) -> bool:
+    axes = "axes" in words or {"axis", "and"} <= set(words)
+    return axes and ("and" in words or any(map(is_feeder_word, words)))
 
 
 def _below_axis(reading: Reading) -> bool:

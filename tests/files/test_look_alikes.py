@@ -151,14 +151,17 @@ def test_a_small_file_below_its_namesake_that_sets_the_same_is_asked_about(
 
 def test_scripts_for_things_that_have_sections_of_their_names_are_no_copies(tmp_path: Path) -> None:
     script = "".join(f"G1 X{at} Y{at} F900\nG1 E-{at} F240\n" for at in range(2, 9))
-    heads = "".join(f"[{name}]\nhighest = 20{at}\n" for at, name in enumerate(("ochre", "slate")))
+    heads = "".join(
+        f"[{name}]\nhighest = 20{at}\nfastest = 9\nsteps = 84\n" for at, name in enumerate(("ochre", "slate"))
+    )
     laid = {"main.conf": heads, "scripts/to ochre.nc": script, "scripts/to slate.nc": script}
     lay(tmp_path, laid)
     found = open_configuration([tmp_path])
     assert not asked(found.roles)
     assert {path for path, role in roles(found).items() if role == str(Role.IN_FORCE)} == laid.keys()
-    (tmp_path / "main.conf").write_text(heads.replace("slate", "third"))
-    assert asked(open_configuration([tmp_path]).roles)
+    for other in (heads.replace("slate", "third"), "[ochre]\nbed = 60\n[slate]\nbed = 70\n"):
+        (tmp_path / "main.conf").write_text(other)
+        assert asked(open_configuration([tmp_path]).roles)
 
 
 @pytest.mark.parametrize(

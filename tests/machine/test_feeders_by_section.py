@@ -37,7 +37,10 @@ def test_sections_and_objects_of_two_names_are_two_feeders(text: str, dialect: s
     assert found.feeder_names == {"wren": 1, "heron": 2}
 
 
-@pytest.mark.parametrize(("names", "feeders"), [(("tall", "small"), (1, 2)), (("round", "flat"), (1, 2))])
+@pytest.mark.parametrize(
+    ("names", "feeders"),
+    [(("tall", "small"), (1, 2)), (("round", "flat"), (1, 2)), (("loading", "printing"), (1,))],
+)
 def test_two_names_with_motors_of_their_own_are_two_feeders_whatever_the_words(
     names: tuple[str, str], feeders: tuple[int, ...]
 ) -> None:

@@ -226,6 +226,7 @@ def test_the_only_current_of_all_is_the_feeders() -> None:
         ("[all motors]\nrun current = 0.9", "motor.run_current"),
         ("[stepper drivers]\nrun current = 0.9", "motor.run_current"),
         ("[axes and feeder]\nrun current = 0.9", "motor.run_current"),
+        ("[feeder, axes]\nrun current = 0.9", "motor.run_current"),
         ("[feeder + axes]\nrun current = 0.9", "motor.run_current"),
     ],
 )
