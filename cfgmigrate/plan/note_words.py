@@ -23,6 +23,7 @@ class NoteWords(Struct, frozen=True):
     turning: frozenset[str]
     other: frozenset[str]
     volts: frozenset[str]
+    supplied: frozenset[str]
     drives: frozenset[str]
     grips: frozenset[str]
     no_grip: frozenset[str]

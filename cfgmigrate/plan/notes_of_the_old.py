@@ -273,7 +273,9 @@ def _is_voltage(words: frozenset[str], found: re.Match[str] | None) -> bool:
     known = note_words()
     of_feeder = not _FEEDER.isdisjoint(vocabulary().names_in(words))
     volts = found is not None and LEAST_VOLTS <= float(found[0]) <= MOST_VOLTS
-    return volts and of_feeder and bool(words & known.volts) and words.isdisjoint(known.other)
+    return (
+        volts and of_feeder and bool(words & known.volts) and words.isdisjoint(known.other | known.supplied)
+    )
 
 
 def _now(new: _New) -> str:

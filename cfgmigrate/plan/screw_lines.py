@@ -18,6 +18,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.plan.named_lines import MOST_UNREAD_LINES, PLAIN_NUMBER, at_line
+from cfgmigrate.plan.note_words import note_words
 from cfgmigrate.sheet.model import Entries
 
 #: rules that a screw is set by, once its voltage is known, and where the sheet says the old one
@@ -162,7 +163,7 @@ def notes_voltage(unread: Unread, old: float | None) -> str:
     pieces, number = split(unread.setting.name), PLAIN_NUMBER.fullmatch(unread.setting.value.strip())
     if number is None or unread.setting.state is State.INACTIVE or _VOLTS.isdisjoint(pieces):
         return ""
-    if not 0 < float(number[0]) <= HIGHEST_REFERENCE:
+    if not 0 < float(number[0]) <= HIGHEST_REFERENCE or not note_words().supplied.isdisjoint(pieces):
         return ""
     spelled = {piece: ways_of(piece)[0] for piece in pieces}
     if "feeder" in vocabulary().names_in(frozenset(word for words in spelled.values() for word in words)):

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
+
+import pytest
 
 from cfgmigrate import api
 from cfgmigrate.plan.lines_left import LINES_LEFT
+from cfgmigrate.plan.notes_of_the_old import _is_voltage
 
 CODES = """\
 ; what the codes of this machine mean
@@ -110,3 +114,10 @@ def test_where_the_old_wheel_gripped_and_that_it_had_no_gear_stand_beside_the_ne
     assert "gripped" in lines[3] and "8.2 mm" in lines[3]
     assert "no gear" in lines[4] and "has 4" in lines[4]
     assert not lines.keys() & {5, 6}
+
+
+@pytest.mark.parametrize(("word", "noted"), [("driver", True), ("logic", False), ("sensor", False)])
+def test_a_voltage_that_the_feeder_s_parts_are_supplied_with_is_none_of_its_screw(
+    word: str, noted: bool
+) -> None:
+    assert _is_voltage(frozenset(("feeder", word, "voltage")), re.match(r"(\d\.\d)", "3.3")) is noted

@@ -27,7 +27,13 @@ def noted(lines: bytes) -> Machine:
 
 @pytest.mark.parametrize(
     ("name", "named"),
-    [("REEL_VOLTS", False), ("STIRRER_SCREW_VOLTS", False), ("FIL_VOLTS", True), ("SCREW_VOLTS", True)],
+    [
+        ("REEL_VOLTS", False),
+        ("STIRRER_SCREW_VOLTS", False),
+        ("FIL_VOLTS", True),
+        ("SCREW_VOLTS", True),
+        ("FEEDER_LOGIC_VOLTS", False),
+    ],
 )
 def test_a_voltage_of_the_same_number_is_the_feeder_s_only_where_its_name_has_no_other_thing(
     name: str, named: bool
