@@ -4,8 +4,8 @@ A folder that is a packet of this program is passed over: its `before/` and `aft
 files and links that lead out. Of several names for one file the first real one is kept.
 
 The root is the nearest folder upwards that has a site file or a history, so that one configuration never gets two
-histories; without either it is the deepest folder that holds all that is named. This module looks at names and
-links only, never into files.
+histories; without either it is the deepest folder that holds all that is named. A history further up that tells of no file in
+there is another machine's. This module looks at names and links only, never into files.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from cfgmigrate.files.history_above import counts_for
 from cfgmigrate.files.pattern import is_packet
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER
@@ -64,7 +65,7 @@ def _with_answers(folder: Path) -> Path:
     for place in (folder, *folder.parents):
         if is_packet(place):
             break
-        history = (place / OWN_FOLDER).is_dir()
+        history = (place / OWN_FOLDER).is_dir() and (place == folder or counts_for(found or folder, place))
         if found is None and (history or (place / SITE).is_file()):
             found = place
         elif found is not None and history:
@@ -73,7 +74,8 @@ def _with_answers(folder: Path) -> Path:
                 f"there is {own} here and another history above it, in {place}",
                 Place(str(found)),
                 "Nothing was changed. Which of them counts can't be told: name the upper folder and put the lower "
-                f"one's aside, or put {place / OWN_FOLDER} aside.",
+                f"one's aside, or put {place / OWN_FOLDER} aside (keep it: it has the way back of what was installed from "
+                "there).",
             )
     return found or folder
 

@@ -24,6 +24,8 @@ from cfgmigrate.ground.user_file import NotRead, read_bounded
 
 #: our own folder below a configuration's root; no packet may write into it
 OWN_FOLDER = ".cfgmigrate"
+#: what lies in it: the history, the journal (while there is one, a change is under way or was interrupted) and the copies
+HISTORY, JOURNAL, KEPT = "history.jsonl", "journal.json", "kept"
 
 #: larger files are no configuration: reading them whole would only exhaust memory
 LARGEST_FILE = 256 * 1024 * 1024

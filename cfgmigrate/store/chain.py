@@ -18,12 +18,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import CfgError, Place, Refused
-from cfgmigrate.ground.paths import OWN_FOLDER, read_ordinary
+from cfgmigrate.ground.paths import HISTORY, KEPT, OWN_FOLDER, read_ordinary
 from cfgmigrate.store.checked import FoundWhole, Looked
 from cfgmigrate.store.entries import HistoryEntry, entries_known, entry_of, json_line, unreadable
-from cfgmigrate.store.keeping import COPY_NAME, KEPT, Store
+from cfgmigrate.store.keeping import COPY_NAME, Store
 
-HISTORY = "history.jsonl"
 HISTORY_PATH = f"{OWN_FOLDER}/{HISTORY}"
 #: so many entries make a bundle
 BUNDLE = 16

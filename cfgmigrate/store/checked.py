@@ -26,8 +26,8 @@ from msgspec import Struct
 from cfgmigrate.ground.disk import remove, share, write_new
 from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.ground.hashing import sha256
-from cfgmigrate.ground.paths import OWN_FOLDER, read_ordinary
-from cfgmigrate.store.keeping import COPY_NAME, KEPT, Store
+from cfgmigrate.ground.paths import KEPT, OWN_FOLDER, read_ordinary
+from cfgmigrate.store.keeping import COPY_NAME, Store
 
 NOTE = "checked.json"
 #: a file system may tell no two changes within this time apart (two seconds on some), in nanoseconds

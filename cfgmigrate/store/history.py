@@ -24,12 +24,11 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.hashing import sha256
-from cfgmigrate.ground.paths import checked_path, existing_root
+from cfgmigrate.ground.paths import HISTORY, KEPT, checked_path, existing_root
 from cfgmigrate.packet.folder import hash_of_json
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.store.chain import (
     BUNDLE,
-    HISTORY,
     HISTORY_PATH,
     LEFT,
     NO_ENTRY,
@@ -43,7 +42,7 @@ from cfgmigrate.store.entries import (
     HistoryEntry,
     line_of,
 )
-from cfgmigrate.store.keeping import KEPT, Store
+from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.kept_reasons import are_reasons
 from cfgmigrate.store.transaction import FileReplacement, carry_out
 

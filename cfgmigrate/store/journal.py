@@ -15,9 +15,9 @@ from msgspec import Struct
 from msgspec.structs import asdict
 
 from cfgmigrate.ground.findings import Place, Refused
-from cfgmigrate.ground.paths import OWN_FOLDER, fault_of_path, read_ordinary
+from cfgmigrate.ground.paths import JOURNAL, KEPT, OWN_FOLDER, fault_of_path, read_ordinary
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.store.keeping import JOURNAL, KEPT, Store
+from cfgmigrate.store.keeping import Store
 
 WRITING, RENAMING = "writing", "renaming"
 #: the name of a new content beside its target

@@ -18,13 +18,9 @@ from pathlib import Path
 from cfgmigrate.ground.disk import move, remove, share, sync_folder, write_new
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.hashing import sha256
-from cfgmigrate.ground.paths import OWN_FOLDER, read_ordinary
+from cfgmigrate.ground.paths import JOURNAL, KEPT, OWN_FOLDER, read_ordinary
 from cfgmigrate.ground.pattern import pattern
 
-#: the journal's name in the folder; while there is one, a change is under way or was interrupted
-JOURNAL = "journal.json"
-#: the folder of copies
-KEPT = "kept"
 #: what a copy is called
 COPY_NAME = pattern(r"[0-9a-f]{64}")
 #: and what one ends in while it is written

@@ -28,10 +28,10 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.disk import remove, share, sync_folder, write_new, write_over
 from cfgmigrate.ground.findings import Place, Refused
-from cfgmigrate.ground.paths import OWN_FOLDER
+from cfgmigrate.ground.paths import JOURNAL, OWN_FOLDER
 from cfgmigrate.store.exchanging import put_in
 from cfgmigrate.store.journal import RENAMING, WRITING, Journal, JournalItem
-from cfgmigrate.store.keeping import JOURNAL, Store
+from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.undoing import undo
 
 _UNWATCHED = (

@@ -16,10 +16,10 @@ from msgspec import Struct
 
 from cfgmigrate.ground.disk import move, remove, write_new
 from cfgmigrate.ground.findings import Place, Refused
-from cfgmigrate.ground.paths import OWN_FOLDER
+from cfgmigrate.ground.paths import JOURNAL, OWN_FOLDER
 from cfgmigrate.store.exchanging import present_hash, put_in
 from cfgmigrate.store.journal import RENAMING, Journal, JournalItem, read_journal
-from cfgmigrate.store.keeping import JOURNAL, Store
+from cfgmigrate.store.keeping import Store
 
 
 class Recovery(Struct, frozen=True):

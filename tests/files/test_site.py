@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -192,3 +193,31 @@ def test_a_line_that_names_a_file_is_no_doubt(tmp_path: Path) -> None:
     lay(tmp_path, {"machine.conf": STEPPERS, "reels/petg.conf": "nozzle: 240\n", SITE: site})
     (tmp_path / "old").mkdir()
     assert of_the_site_file(tmp_path) == []
+
+
+def test_a_history_above_counts_only_where_it_tells_of_a_file_in_the_folder(tmp_path: Path) -> None:
+    """The history of a machine whose files lie in two folders stands above its neighbours too."""
+    lay(tmp_path, {"wren/a.conf": STEPPERS, "dunlin/a.conf": STEPPERS, "parts/heat.conf": STEPPERS})
+    (tmp_path / "dunlin" / ".cfgmigrate").mkdir()
+    own = tmp_path / ".cfgmigrate"
+    own.mkdir()
+
+    def tells(path: str, *read: str, **more: object) -> None:
+        entry = {"kind": "install", "files": [{"path": path}], "reasons": {"inputs": read}, **more}
+        (own / "history.jsonl").write_text(f'{{"entries": 1}}\n{json.dumps(entry)}\n')
+
+    def root(name: str) -> Path:
+        return open_configuration([tmp_path / name]).root
+
+    tells("wren/a.conf", "wren/a.conf", "parts/heat.conf")
+    assert root("dunlin") == tmp_path / "dunlin"
+    assert root("wren") == root("parts") == tmp_path
+    (own / "journal.json").touch()
+    with pytest.raises(Refused, match="keep it"):
+        root("dunlin")
+    (own / "journal.json").unlink()
+    # it read one of its files, it does not say what it read, or what it changed has gone: it may be there now
+    for path, more in (("wren/a.conf", {}), ("wren/a.conf", {"reasons": {}}), ("gone/a.conf", {})):
+        tells(path, "Dunlin/a.conf" if path[0] == "w" else path, **more)
+        with pytest.raises(Refused, match="another history above"):
+            root("dunlin")
