@@ -273,9 +273,10 @@ def _files_of_others(store: Store, entry: HistoryEntry, present: Mapping[str, by
 
 def _is_others(entry: HistoryEntry, others: Container[str], present: Mapping[str, bytes]) -> bool:
     """Whether an entry is another machine's, where `others` of its files may be. It is not where no file is worked on but
-    its own: then the rest were only not given this time."""
+    those that it edited or had read: then the rest were only not given this time."""
     own = {file.path for file in entry.files}
-    return any(path in others for path in own) and not own.issuperset(present)
+    read = {str(path) for path in (entry.reasons or {}).get("inputs") or ()}
+    return any(path in others for path in own) and not (own | read).issuperset(present)
 
 
 def _chain(

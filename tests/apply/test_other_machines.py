@@ -34,6 +34,7 @@ def installed(config: Path) -> dict[str, bytes]:
     store = Store(config.resolve())
     reasons = {
         "said": [list(each) for each in SAID.items()],
+        "inputs": ["hall.conf", "grey.conf", "pins.conf"],
         "by_hand": [
             {
                 "id": "lift",
@@ -76,7 +77,7 @@ def test_what_was_installed_in_another_machine_s_file_did_not_move_into_this_one
 
 def test_an_install_of_more_files_than_are_given_now_is_still_this_machine_s_last(tmp_path: Path) -> None:
     left = installed(tmp_path)
-    present = {"hall.conf": left["hall.conf"]}
+    present = {"hall.conf": left["hall.conf"], "pins.conf": b"lamp=7\n"}
     found = earlier_installs(history(tmp_path), tmp_path, present, lambda _: {}, whatever=True)
     assert found is not None and found.old["hall.conf"] == OWN and found.told and not found.lost
 
