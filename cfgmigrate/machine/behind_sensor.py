@@ -12,7 +12,7 @@ from collections.abc import Iterable
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.dialects.value import Number, read_value
-from cfgmigrate.machine.context import key_dimension
+from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary

@@ -20,8 +20,8 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.ground.findings import Doubt, Place
-from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
+from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.model import MACHINE, Reading, Unread
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.vocabulary import vocabulary

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from cfgmigrate.dialects.value import Number
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import units
-from cfgmigrate.machine.context import key_dimension
+from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.occasions import speaks_of_occasion
 from cfgmigrate.machine.stated import stated

@@ -15,7 +15,7 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.commas import as_one
-from cfgmigrate.machine.context import key_dimension
+from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.model import Reading, Unread
 from cfgmigrate.machine.profiles import FoundProfile, Profiles
 from cfgmigrate.machine.quantities import quantity

@@ -27,8 +27,8 @@ from cfgmigrate.files.site import CODE_WORD
 from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import line_of
-from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.heights_again import highest_z_with, speaks_of_print_height
+from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.number_units import NOT_PLAUSIBLE
 from cfgmigrate.machine.offered import offered

@@ -18,7 +18,7 @@ from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import Collected, Collection, line_of
-from cfgmigrate.machine.context import key_dimension
+from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.model import Reading, Unread
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.quantities import quantity

@@ -18,9 +18,9 @@ from cfgmigrate.files.site import CODE_WORD
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind
 from cfgmigrate.machine.by_number import LETTERED, Numbered, can_be, may_be, shares_word
-from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.homing_moves import homing_sections, is_back_off, is_of_homing
 from cfgmigrate.machine.key_remarks import said_of
+from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.listed_letters import explains
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.near_lengths import AXIS_IN_NAME, OF_THE_WAY, near_to

@@ -20,7 +20,7 @@ from cfgmigrate.dialects.labelled import row
 from cfgmigrate.files.marks import is_a_date
 from cfgmigrate.files.read_after import read_after
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.context import key_dimension
+from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.matching import best_fits
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import quantity

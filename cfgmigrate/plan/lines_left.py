@@ -19,7 +19,7 @@ from cfgmigrate.dialects.document import Document, Setting, State, readable
 from cfgmigrate.dialects.remark_marks import ANY_MARK, HEADER_MARK, IN_BLOCK_MARK
 from cfgmigrate.ground.findings import Doubt, by_file
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.context import key_dimension
+from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.near_lengths import may_be_length
 from cfgmigrate.machine.occasions import OCCASIONS, speaks_of_occasion

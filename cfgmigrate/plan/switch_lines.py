@@ -16,7 +16,7 @@ from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.side_words import ALONG_AXIS
-from cfgmigrate.machine.context import key_dimension
+from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import PROTECTED, quantity
 from cfgmigrate.machine.words import split

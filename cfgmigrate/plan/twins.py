@@ -15,7 +15,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.context import key_dimension
+from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spellings import ways_of
