@@ -53,7 +53,7 @@ from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.under_strange_lines import ask_below_strange_lines
 from cfgmigrate.machine.under_titles import ask_under_titles
 from cfgmigrate.machine.unit_endings import unit_endings
-from cfgmigrate.machine.unit_legends import UnitLegend, legend_of, unit_legends
+from cfgmigrate.machine.unit_legends import UnitLegend, legend_of, says_more, unit_legends
 from cfgmigrate.machine.unit_lines import unit_lines_of
 from cfgmigrate.machine.which_axis import ask_which_axis, ask_whose_limits
 from cfgmigrate.machine.words import split
@@ -241,6 +241,7 @@ def legends_said(documents: Iterable[Document]) -> tuple[tuple[str, UnitLegend],
         for each in headers
         if keys
         for legend in unit_legends(remarks_of(each).text, keys)
+        if not says_more(legend.part)  # `SPEED` at the head of another file is of that one's
     )
 
 

@@ -24,6 +24,12 @@ OF_OTHER_CURRENTS = pattern(
     rf"|\b(?:rms|peak)\b[^,;()]*(?:\b(?:{_PAST_OR_DENIED}|before|except|divided|times|load|ax[ie]s|[xyz])\b|\?|\d)"
 )
 
+#: words by which what is said of the ends of names is of another thing, of another time, or denied
+OF_ELSE = pattern(
+    r"(?i)\b(?:was|were|had|used to|until|formerly|old|older|never|not|no|isn'?t|aren'?t|displays?|panels?|screens?|data ?sheets?|labels?"
+    r"|except|other|before|once|earlier|previous(?:ly)?)\b"
+)
+
 
 def said_of_these(text: str, of_else: re.Pattern[str]) -> str:
     """A text without the clauses that speak of another time, another thing, or in denial."""

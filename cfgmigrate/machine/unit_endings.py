@@ -2,7 +2,7 @@
 before it are the matter of `unit_legends.py`.
 
 Such an ending is no word of the trade, and may be short for several units. The opening remark of one file explains it in all of
-them; where two units are said of one, it is explained by none.
+them; where two units are said of one, it is explained by none. Behind a figure or as a plastic it says whose that is.
 
 This module looks at remarks only.
 """
@@ -15,6 +15,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written
+from cfgmigrate.machine.holder_words import holder_words
+from cfgmigrate.machine.other_clauses import OF_ELSE
 from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
@@ -27,6 +29,9 @@ _UNIT_BEFORE = pattern(
     re.I,
     needs=("_",),
 )
+#: a number and its unit, and where what is said beside it ends
+_A_FIGURE = pattern(r"(?<![\d/.])\d+(?:[.,]\d+)?[ \t]*[A-Za-zµ%][^\s\d]*(?:[ \t](?:rms|peak))?$")
+_ENDS_OF_CLAUSE = pattern(r"[,;]|\. ")
 #: words of a unit at most
 _WIDEST = 4
 _PEAK = frozenset(("peak", "crest", "amplitude"))
@@ -45,7 +50,12 @@ def unit_endings(documents: Iterable[Document]) -> Mapping[Pieces, Pieces]:
 
 def _told(opening: str) -> Iterator[tuple[str, Pieces]]:
     for found in _UNIT_BEFORE.finditer(opening):
-        if words := _unit_said(opening[: found.start()]):
+        before = opening[: found.start()]
+        clause = f"{_ENDS_OF_CLAUSE.split(before)[-1]} {_ENDS_OF_CLAUSE.split(opening[found.end() :])[0]}"
+        named = not holder_words().materials.keys().isdisjoint(split(found[1]))
+        if named or _A_FIGURE.search(before) or OF_ELSE.search(clause):
+            continue  # whose figure it is, or what was so elsewhere
+        if words := _unit_said(before):
             yield found[1], words
 
 

@@ -23,6 +23,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written, units
+from cfgmigrate.machine.other_clauses import OF_ELSE
 from cfgmigrate.machine.rms_or_peak import QUALIFIERS
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.unit_endings import without_unit_endings
@@ -61,17 +62,16 @@ _NAMES = pattern(
 _MARKED = pattern(r"[\"'`*.…_]\w+$|_$")
 #: a number before its unit is a length, or a time, and no legend
 _NUMBER_OF = pattern(r"(?i)\d[\d.,]*[ \t]*(?:mm|cm|inch\w*|ms|s|seconds?|minutes?|mA|A)\b")
-#: words by which a legend is of another thing, of another time, or no legend
-_OF_ELSE = pattern(
-    r"(?i)\b(?:was|were|had|used to|until|formerly|old|older|never|not|no|isn'?t|aren'?t|displays?|panels?|screens?|data ?sheets?|labels?"
-    r"|except|other|before|once|earlier|previous(?:ly)?)\b"
+#: what a legend says of the measure before its unit
+_MEASURE_FIRST = pattern(
+    r"(?i)(?:(?:all|the|are|is|a)[ \t]+)?(?:lengths?|distances?|speeds?|limits?|currents?|times?|accelerations?|rates?)[ \t]+(?:(?:are|is|given|in)[ \t]+){0,3}"
 )
 #: what the words of a name say that its number is measured in
 _MEASURES: Mapping[str, frozenset[str]] = {
     "speed": frozenset(("speed", "frequency", "turns per time")), "acceleration": frozenset(("acceleration",)),
     "current": frozenset(("current", "voltage")), "temperature": frozenset(("temperature", "angle")),
     "step": frozenset(("number per length", "number per turn", "angle")), "microstep": frozenset(), "full": frozenset(), "ratio": frozenset(),
-    "teeth": frozenset(),
+    "teeth": frozenset(), "lag": frozenset(("time", "time per length")),
 }  # fmt: skip
 _CLOSED = pattern(r"[ \t]*(?:\*/|[(;]|\.(?=[ \t]|$)|,[ \t]|[ \t]{3}).*")
 _PART_OF = pattern(
@@ -128,7 +128,7 @@ def legend_of(key: Pieces, legends: Iterable[UnitLegend]) -> UnitLegend | None:
     legend = max(mine, key=lambda each: len(each.part), default=None)
     if legend is None or not legend.unit or legend.of in _measured(key, legend.of):
         return legend
-    return None if _says_more(legend.part) else replace(legend, unit=(), of="")
+    return None if says_more(legend.part) else replace(legend, unit=(), of="")
 
 
 def _measured(key: Pieces, of: str) -> frozenset[str]:
@@ -145,11 +145,11 @@ def with_unit_words(key: Pieces, legends: Iterable[UnitLegend]) -> Pieces:
     legend = legend_of(key, legends)
     if legend is None or legend.unit == legend.part:
         return key
-    wide = 0 if _says_more(legend.part) else len(legend.part)
+    wide = 0 if says_more(legend.part) else len(legend.part)
     return (*(key[: len(key) - wide] if legend.at_the_end else key[wide:]), *legend.unit)
 
 
-def _says_more(part: Pieces) -> bool:
+def says_more(part: Pieces) -> bool:
     """Whether a part says more than a unit: an axis, or a word of the trade such as `speed`."""
     if part[-1] in _AXES:
         return True
@@ -172,13 +172,15 @@ def _told(text: str) -> Iterator[UnitLegend]:
             found = shape.search(said)
             if found is None or (shape in (_ENDS_IN, _BEGINS_WITH) and not _is_of_names(said, found)):
                 continue
-            if _OF_ELSE.search(said[: found.start("said")]):
+            if OF_ELSE.search(said[: found.start("said")]):
                 break
             words = _CLOSED.sub("", found["said"]).strip(" \t\"'`.,;:")
             unit, of = _unit_words(words)
+            if not unit and (measure := _MEASURE_FIRST.match(words)):
+                unit, of = _unit_words(words[measure.end() :])
             if len(words) == 1 and shape is _WORD and "current" not in _names_in(found["part"]):
                 break  # `FEEDER: A` is an axis's letter
-            if _OF_ELSE.search(found["said"]):
+            if OF_ELSE.search(found["said"]):
                 unit, of = (), ""
             if unit or (shape is not _WORD and _MEASURED.search(words) and not _NUMBER_OF.match(words)):
                 yield UnitLegend(tuple(split(found["part"])), at_the_end, words, number, unit, of)

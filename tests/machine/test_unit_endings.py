@@ -16,6 +16,8 @@ from cfgmigrate.machine.unit_endings import unit_endings
         ("speeds are mm/s (names that end in _vv), for keys ending with _ww", {"vv": "mm s"}),
         ("lengths in mm (_mm), the drive (_fd), x_zz is 200 mm", {}),
         ("mm/s (_zz) here and mm/min (_zz) there", {}),
+        ("top speed 60 mm/s (_zz), 900 mA rms (_qk)", {}),
+        ("top speed in mm/s (_pla), cm (_ln) on the old panel, mm (_zz)", {"zz": "mm"}),
     ],
 )  # fmt: skip
 def test_an_ending_is_the_unit_that_stands_beside_it(remark: str, told: dict[str, str]) -> None:

@@ -83,6 +83,8 @@ def test_what_one_header_says_of_an_ending_is_asked_of_a_name_that_is_taught_in_
         ("# ..._current: mA rms", "feeder run_current = 900", 0.9),
         ("# ..._current: mA\n# ..._a: ampere", "feeder hold_a = 0.4", 0.4),
         ("# _u  µm", "retraction_length_u = 4800", 4.8),
+        ("# _l  lengths in mm", "retraction_l = 5", 5),
+        ("# names that end in _v are speeds in mm/min", "retraction_speed_v = 2400", 40),
     ],
 )
 def test_what_is_said_of_another_place_measure_or_print_is_no_legend(
@@ -102,3 +104,9 @@ def test_a_legend_that_is_denied_is_asked_about_and_the_usual_unit_is_offered_to
     found = recognise([read("knot.conf", text.encode(), "sectioned")])
     (doubt,) = found.doubts
     assert not found.readings and ("so 1.2 mm" in doubt.remedy or "with unit: mm" in doubt.remedy)
+
+
+def test_a_word_of_the_trade_in_the_head_of_another_file_speaks_of_that_file() -> None:
+    texts = {"knot.h": "#define FEEDER_MAX_SPEED 60\n", "lamp.h": "// SPEED: mm/min\n#define LAMP_SPEED 300\n"}
+    found = recognise([read(path, text.encode(), "header") for path, text in texts.items()])
+    assert [(each.place.file, each.value) for each in found.every_reading] == [("knot.h", 60)]
