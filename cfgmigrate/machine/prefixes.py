@@ -135,7 +135,9 @@ def _cuts(setting: Setting, only_profiles: bool) -> Iterator[_Cut]:
 def _means_something(key: str) -> bool:
     """Whether a key that begins like a material's name is one of the trade by what that may stand for: `pa_k` may be the lag's."""
     first, *rest = split(key)
-    return any(_says_something((*meant, *rest)) for meant in offered().near.get(first, ()))
+    if first not in offered().near or _says_something(rest):
+        return False  # `pa_lag` says the lag by its own word
+    return any(_says_something((*meant, *rest)) for meant in offered().near[first])
 
 
 def _says_something(pieces: Sequence[str]) -> bool:

@@ -71,6 +71,13 @@ def test_a_sensor_whose_value_is_a_thermistor_is_protected() -> None:
     assert not recognise([read("one.cfg", b"[head]\nsensor = optical\n", "sectioned")]).readings
 
 
+def test_a_plastic_of_two_letters_has_the_lag_that_its_line_says_by_its_own_word() -> None:
+    machine = recognise([read("one.h", b"#define PA_RETRACT 4\n#define PA_LAG 0.3\n", "header")])
+    assert {(each.quantity, each.holder.name) for each in machine.readings} == {
+        ("retraction.length", "pa"), ("lag.coefficient", "pa")
+    }  # fmt: skip
+
+
 def test_two_letters_of_a_material_that_may_be_the_lag_s_are_no_profile_and_are_asked_about() -> None:
     machine = recognise([read("one.kv", b"pa_k = 0.38\npa_sm = 0.03\n", "flat")])
     assert not machine.readings
