@@ -30,7 +30,16 @@ _SAYS_STEPS = frozenset(("step", "microstep", "stepping", "counted"))
 #: a word for the feeder that is no driver's as well
 _OWNERS = frozenset(("x", "y", "z", "e", "axis", "feeder", "extruder", "feed", "filament"))
 _CURRENT = pattern(r"(?<![A-Za-z])(?:rms|mA|milliamp\w*|amp(?:s|eres?)?|[Cc]urrents?)(?![A-Za-z])")
-_ALONE = pattern(r"\s*(?://|/?\*+|[#;])[ \t]*(?!define\b)(?P<said>\S.*)", re.S)
+#: the same in a unit: the word alone says little beside a name that says steps itself
+_AMPERES = pattern(r"(?<![A-Za-z])(?:rms|mA|milliamp\w*|amp(?:s|eres?)?)(?![A-Za-z])")
+#: of what is so today, and of currents that stand elsewhere
+_TODAY = pattern(
+    r"(?i)\bcurrent(?=[ \t]+(?:as|one|value|setting|since|from|state|setup)\b)|\bcurrents?[ \t]+(?:is|are)[ \t]+in[ \t]+[\[\"'`]"
+)
+_ALONE = pattern(
+    r"\s*(?://|/?\*+|[#;])[ \t]*(?!(?:define|include|if\w*|endif|else|elif|undef|pragma)\b)(?P<said>\S.*)",
+    re.S,
+)
 _DENIED = pattern(r"\bsteps?\b", re.I)
 
 
@@ -46,7 +55,7 @@ def bare_scale(spot: Spot, name: Name, meant: Sequence[str]) -> Doubt | None:
     of_nobody = _OWNERS.isdisjoint(words) and not said & _SAYS_STEPS and bool(said & _SCALES)
     if "resolution" in said and not any(each.startswith("feeder") for each in meant):
         of_nobody = False  # no driver has a resolution for each axis but none for the feeder, and none of them is ever written
-    current = _speaks_of_a_current(spot)
+    current = _speaks_of_a_current(spot, _AMPERES if said & _SAYS_STEPS else _CURRENT)
     if not of_nobody and not current:
         return None
     value = read_value(spot.setting.value)
@@ -67,10 +76,10 @@ def bare_scale(spot: Spot, name: Name, meant: Sequence[str]) -> Doubt | None:
     return dataclasses.replace(spot.doubt(why, remedy), about=meant[-1])
 
 
-def _speaks_of_a_current(spot: Spot) -> bool:
-    """Whether the remark behind a setting, or alone on the line above it, speaks of a current and of no steps."""
+def _speaks_of_a_current(spot: Spot, current: re.Pattern[str]) -> bool:
+    """Whether the remark behind a setting, or alone on the line above it, speaks of a current in such words and of no steps."""
     told = (remarks_of(spot.document).behind(spot.setting), _above(spot))
-    return any(_CURRENT.search(each) and not _DENIED.search(each) for each in told)
+    return any(current.search(_TODAY.sub("", each)) and not _DENIED.search(each) for each in told)
 
 
 def _above(spot: Spot) -> str:

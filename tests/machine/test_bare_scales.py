@@ -19,6 +19,9 @@ CURRENT = "/* rms = n/64 * 2 A */"
         (f"{CURRENT}\n#define E_STEP 24\n", True),
         (f"{CURRENT}\n#define E_STEPS_PER_MM 93\n", False),
         ("#define E_SCALE 93\n", False),
+        ("// changed the current on 3 May\n#define FEEDER_STEPS 93\n", False),
+        ("#define FEEDER_PULSES 93 // current as of May\n", False),
+        ('#include "currents.h"\n#define FEEDER_STEPS 93\n', False),
     ],
 )
 def test_a_scale_of_nobody_or_of_a_current_is_asked_about(text: str, asked: bool) -> None:
