@@ -107,6 +107,9 @@ def test_a_legend_that_is_denied_is_asked_about_and_the_usual_unit_is_offered_to
 
 
 def test_a_word_of_the_trade_in_the_head_of_another_file_speaks_of_that_file() -> None:
-    texts = {"knot.h": "#define FEEDER_MAX_SPEED 60\n", "lamp.h": "// SPEED: mm/min\n#define LAMP_SPEED 300\n"}
+    texts = {
+        "knot.h": "#define FEEDER_MAX_SPEED 60\n",
+        "lamp.h": "// SPEED: mm/min\n#define LAMP_SPEED 300\n",
+    }
     found = recognise([read(path, text.encode(), "header") for path, text in texts.items()])
     assert [(each.place.file, each.value) for each in found.every_reading] == [("knot.h", 60)]
