@@ -39,7 +39,7 @@ from cfgmigrate.machine.lone_names import says_too_little
 from cfgmigrate.machine.matching import Fit, best_fits, fits
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Named, Names
-from cfgmigrate.machine.nearest import names_a_wheel, nearest
+from cfgmigrate.machine.nearest import names_a_wheel, nearest, said_in_full
 from cfgmigrate.machine.plain_words import names_owner, protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.remark_against import said_against
@@ -267,7 +267,8 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         near = (LEFT_BEHIND,) if behind else tuple(each for each in near if each not in _LOADED_WAYS)
     stated = unit_of(setting.value) or spot.unit
     if stated is not None:
-        near = tuple(each for each in near if stated.of in facts(each).measures)
+        full = {of for of, _ in said_in_full(name)}  # then the unit is the slip
+        near = tuple(each for each in near if each in full or stated.of in facts(each).measures)
     if near and not _has_a_number(setting.value):
         near = tuple(each for each in near if quantity(each).kind not in ("number", "ratio"))
     found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
