@@ -20,6 +20,7 @@ from cfgmigrate.ground.number_text import sign, with_unit
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.matching import Fit
+from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import Facts, WrittenUnit, in_parts
 from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.rms_or_peak import OF_ANOTHER
@@ -114,8 +115,11 @@ def stated_unit(
         why = f"{found.quantity.label}: {number.text} is in a unit of the file's own; {spot.legend}"
         others = tuple(in_other_units(found, number))
         own_too = not others or found.quantity.plausible(number.value)
-        offered = (*others, *found.units[:1]) if own_too else others
-        return None, (spot.doubt(why, _in_one_of(spot, fit, found, number, offered), number.start),)
+        ways = [*others, *(found.units[:1] if own_too else ())]
+        ways = sorted(
+            ways, key=lambda each: not offered().is_usual(fit.quantity, each.to_value(number.value))
+        )
+        return None, (spot.doubt(why, _in_one_of(spot, fit, found, number, ways), number.start),)
     own = units().get(found.quantity.unit)
     usual = spot.file_units.get(own.of) if own else None
     taken = found.unit(usual.name) if usual else None
@@ -201,11 +205,11 @@ def in_other_units(found: Facts, number: Number) -> Iterator[WrittenUnit]:
     )
 
 
-def _in_one_of(spot: Spot, fit: Fit, found: Facts, number: Number, offered: Iterable[WrittenUnit]) -> str:
+def _in_one_of(spot: Spot, fit: Fit, found: Facts, number: Number, possible: Iterable[WrittenUnit]) -> str:
     """The ways out of an unstated unit: the units first, and that it is nothing of the kind at last."""
     ways = [
         f"if it is in {unit.unit}, so {shown(unit.to_value(number.value), found)}: {_line(spot.named, fit.quantity, unit.unit)}"
-        for unit in offered
+        for unit in possible
     ]
     return f"say in cfgmigrate.yaml, under meanings, {'; '.join(ways)}; if it means something else: {name_line(spot.named, 'ignore')}"
 
@@ -291,8 +295,8 @@ def implausible(
     low, high = found.quantity.low, found.quantity.high
     why = f"{found.quantity.label}: {shown} {NOT_PLAUSIBLE} (expected {_bounds(low, high)})"
     remedy = f"if it means something else, say so in cfgmigrate.yaml, under meanings: {name_line(spot.named, 'ignore')}"
-    if bare is not None and (offered := tuple(in_other_units(found, bare))):
-        remedy = _in_one_of(spot, fit, found, bare, offered)
+    if bare is not None and (others := tuple(in_other_units(found, bare))):
+        remedy = _in_one_of(spot, fit, found, bare, others)
     return Said((), (replace(spot.doubt(why, remedy, start), about=fit.quantity),))
 
 
