@@ -57,7 +57,7 @@ def settle_torn(found: Collection) -> None:
         pulled = [fit for fit in left if fit.quantity == "retraction.speed"]
         if pulled and (torn.spot.document.path, setting.section, _but_last(setting.key)) in lengths:
             left = pulled  # `ret_len` is of a retraction, so `ret_vel` is as well
-        left = _as_axes_have_it(found, torn) or left
+        left = [fit for fit in _as_axes_have_it(found, torn) if fit.quantity not in beside] or left
         sure = len(left) == 1 and len(left) < len(torn.fits) and left[0].quantity != _NEVER_BY_WHAT_IS_LEFT
         if not sure:
             found.doubts.append(torn.doubt)

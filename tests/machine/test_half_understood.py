@@ -70,3 +70,9 @@ def test_a_rate_of_feed_is_the_feeder_s_where_axes_have_the_same_and_its_steps_b
     found = recognise([read("one.conf", f"{axes}{steps}feed_top_rate = 40\n".encode(), "flat")])
     told = [each for each in found.readings if each.quantity.endswith("r.max_speed")]
     assert [each.value for each in told] == read_ and not any(each.editable for each in told)
+
+
+def test_a_rate_of_feed_is_not_the_feeder_s_where_another_line_says_that_one() -> None:
+    lines = b"x_top_rate = 180\nfeed_steps_per_mm = 95\nfeed_top_rate = 40\nfeeder_top_rate = 35\n"
+    found = recognise([read("one.conf", lines, "flat")])
+    assert [each.value for each in found.readings if each.quantity == "feeder.max_speed"] == [35]
