@@ -232,6 +232,11 @@ def _worst(lights: Iterable[Light]) -> tuple[tuple[str, str], ...]:
     return tuple(found.items())
 
 
+def real_files(root: str, paths: Iterable[str]) -> tuple[str, ...]:
+    """Where these files of a machine lie: one machine may have by a link what another one names itself."""
+    return tuple(str(Path(root, path).resolve()) for path in paths)
+
+
 def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
     from cfgmigrate.apply.replacing import is_installed
     from cfgmigrate.packet.reread import documents_of
@@ -250,5 +255,5 @@ def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
         pieces=pieces_in(packet),
         lights=_worst(plan.lights),
         settings=_in_words(documents_of(plan.files, packet.before)),
-        edited=tuple(f"{plan.root}/{path}" for path in edits_by_file(plan.changes)),
+        edited=real_files(plan.root, edits_by_file(plan.changes)),
     )

@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from cfgmigrate.files.gaps import NOT_THERE
 from cfgmigrate.fleet.file import Fleet
 from cfgmigrate.fleet.groups import Hand, Record
+from cfgmigrate.fleet.job import real_files
 from cfgmigrate.fleet.moved import Moved
 from cfgmigrate.fleet.pieces import FleetPiece
 from cfgmigrate.fleet.summary import render_page, summary, summary_bytes
@@ -207,3 +208,11 @@ def test_a_terminal_says_which_files_the_packets_of_several_machines_edit() -> N
     assert (
         "then run this again" in " ".join(out.getvalue().split()) and "/hall/Wren.txt" not in out.getvalue()
     )
+
+
+def test_a_file_that_one_machine_has_by_a_link_is_the_same_one(tmp_path: Path) -> None:
+    shared = tmp_path / "grey.txt"
+    shared.touch()
+    (tmp_path / "knot").mkdir()
+    (tmp_path / "knot" / "own.txt").symlink_to(shared)
+    assert real_files(str(tmp_path), ["knot/own.txt"]) == real_files(str(tmp_path), ["grey.txt"])
