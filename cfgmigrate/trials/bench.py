@@ -31,6 +31,8 @@ HEAT_MARGIN = 10.0
 LOWEST_PRINTING = 180.0
 #: a line end written out, in scripts that stand in one line of a file
 _END_WRITTEN_OUT = pattern(r"(\\r)?\\n")
+#: s: no lag is longer, nor one wall from the next (common practice, no source); a number beyond it was meant in ms
+LONGEST_LAG = {"start": 2.0, "step": 0.2}
 #: letters of a line of the machine's own that are shown
 LONGEST_SHOWN = 80
 #: words of a setting that says how fast something is laid, and those of what is no ordinary part of a print
@@ -90,11 +92,13 @@ def check_wishes(name: str, wishes: Wishes) -> None:
     ):
         value: float | None = getattr(wishes, field)
         least = -200.0 if (name, field) == ("clearance", "start") else 0.0
+        seconds = name == "lag" and field in LONGEST_LAG
+        most = LONGEST_LAG[field] if seconds else most
         if value is not None and not least <= value <= most:
             raise BadInput(
                 f"{value:g} is no {field} for a test",
                 Place(field),
-                f"Give a number from {least:g} to {most:g}.",
+                f"Give a number from {least:g} to {most:g}" + (" s: 40 ms are 0.04 s." if seconds else "."),
             )
     if wishes.step == 0:
         raise BadInput("a step of 0 leads nowhere", Place("step"), "Give a greater one, or leave it out.")

@@ -22,6 +22,8 @@ HEAD = "[nozzle]\nmax temperature = 280\n[scripts]\n"
         ("clearance", Wishes(step=0.0)),
         ("lag", Wishes(start=NAN)),
         ("lag", Wishes(start=-1.0)),
+        ("lag", Wishes(start=40.0)),  # meant in ms
+        ("lag", Wishes(start=0.0, step=5.0)),
         ("cylinder", Wishes(height=NAN)),
         ("cylinder", Wishes(height=-5.0)),
         ("feed", Wishes(nozzle=NAN)),
