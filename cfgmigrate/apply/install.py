@@ -18,6 +18,7 @@ from typing import Any
 from msgspec import Struct
 
 from cfgmigrate.apply.copied import copy_beside
+from cfgmigrate.apply.other_readers import told_before_install
 from cfgmigrate.apply.prior_installs import held_values
 from cfgmigrate.apply.recorded_reasons import reasons_of
 from cfgmigrate.ground.findings import BadInput, Place, Refused
@@ -95,6 +96,8 @@ def install(
     targets = {file.path: target(place, file.path) for file in packet.plan.files}
     already = _check(packet, place, steps, targets)
     notes = tuple(note for step in steps for note in targets[step.path].notes)
+    if steps and not already:
+        notes += told_before_install(packet, place)
     entry = 0
     if steps and not already and dry_run:
         refuse_broken(read_history(store).problems)

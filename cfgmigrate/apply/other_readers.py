@@ -15,7 +15,9 @@ from posixpath import basename, dirname, join, normpath
 from cfgmigrate.apply.whereabouts import files_below
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.files.marks import folder_marks, is_log, marks_of
+from cfgmigrate.files.roles import Role
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.packet.folder import Packet
 
 #: what goes on behind a file's name: it is another file's
 _GOES_ON = pattern(r"[\w-]|\.\w")
@@ -56,6 +58,15 @@ def sentences(readers: Mapping[str, Sequence[str]], then: str) -> tuple[str, ...
         f"{file} is named at {', '.join(places)}, too: if another machine reads it there, {then}"
         for file, places in readers.items()
     )
+
+
+def told_before_install(packet: Packet, root: Path) -> tuple[str, ...]:
+    """What is to be said of the files that a packet edits before it is installed, and when it is."""
+    plan = packet.plan
+    edited = {edit.file for change in plan.changes for edit in change.edits}
+    own = {*packet.before, *(each.path for each in plan.left_out if each.role != Role.OTHER)}
+    then = "it gets the new values with this install. Prepare that one's own packet again after it"
+    return sentences(other_readers(root, edited, own), then)
 
 
 def _named(path: str, line: str, name: str) -> Iterator[str]:

@@ -226,14 +226,10 @@ def print_json(data: Any) -> None:
 
 def say_other_readers(packet: Packet) -> None:
     """Say which files that a packet edits another machine seems to read, too."""
-    from cfgmigrate.apply.other_readers import other_readers, sentences
+    from cfgmigrate.apply.other_readers import told_before_install
     from cfgmigrate.reports.safe_text import inert
 
-    plan = packet.plan
-    edited = {edit.file for change in plan.changes for edit in change.edits}
-    own = {*packet.before, *(each.path for each in plan.left_out if each.role != "other machine")}
-    then = "it gets the new values with this install. Prepare that one's own packet again after it"
-    for text in sentences(other_readers(Path(plan.root), edited, own), then):
+    for text in told_before_install(packet, Path(packet.plan.root)):
         click.echo(f"  ! {inert(text)}")
 
 

@@ -296,10 +296,11 @@ def revert(visit: Visit) -> Response:
     )
     hands = "".join(f"\n· {what}" for what in report.by_hand)
     hands = f"\nUndo by hand the ones you did:{hands}" if hands else ""
+    notes = "".join(f"\n{note}" for note in report.notes)
     said = (
         f"Reverted: {', '.join(report.files) or 'nothing'}"
         + (f"; entry {report.entry} of the history." if report.written else ".")
-        + f"\nLoad the files into the machine again before you move anything.{hands}"
+        + f"\nLoad the files into the machine again before you move anything.{hands}{notes}"
     )
     return visit.go(f"packet/{name}", said)
 

@@ -62,6 +62,14 @@ def test_a_dry_run_writes_nothing_at_all(packet: Packet, config: Path, kit: Simp
     assert not (config / ".cfgmigrate").exists()
 
 
+def test_who_else_names_an_edited_file_is_told_with_the_install_too(packet: Packet, config: Path) -> None:
+    (config / "hall").mkdir()
+    (config / "hall" / "hall.txt").write_text("a = 1\nflow = ../flow.conf\n")
+    (told,) = install(packet, dry_run=True).notes
+    assert "flow.conf is named at hall/hall.txt:2" in told
+    assert install(packet).notes == (told,)
+
+
 def test_one_file_by_two_names_is_not_written_twice(tmp_path: Path, kit: SimpleNamespace) -> None:
     """The second writing would take the first for somebody's edit, or undo it."""
     files = dict.fromkeys(("flow.conf", "feed.conf"), b"retract.length=5.4\n")
