@@ -73,6 +73,7 @@ _MEASURES: Mapping[str, frozenset[str]] = {
     "step": frozenset(("number per length", "number per turn", "angle")), "microstep": frozenset(), "full": frozenset(), "ratio": frozenset(),
     "teeth": frozenset(), "lag": frozenset(("time", "time per length")),
 }  # fmt: skip
+_CLAUSE, _DENIES = pattern(r"[,;:(]|\. "), pattern(r"(?i)\b(?:no(?! longer)|not|never)\b")
 _CLOSED = pattern(r"[ \t]*(?:\*/|[(;]|\.(?=[ \t]|$)|,[ \t]|[ \t]{3}).*")
 _PART_OF = pattern(
     r"(?i)(?:(?P<many>tenth|hundredth|thousandth)s?|1/(?P<down>10{1,3}))(?:[ \t]+of)?(?:[ \t]+an?|[ \t]+one)?[ \t]+(?P<unit>[a-zµ]+)"
@@ -172,7 +173,8 @@ def _told(text: str) -> Iterator[UnitLegend]:
             found = shape.search(said)
             if found is None or (shape in (_ENDS_IN, _BEGINS_WITH) and not _is_of_names(said, found)):
                 continue
-            if OF_ELSE.search(said[: found.start("said")]):
+            before = said[: found.start("said")]
+            if _is_of_else(_CLAUSE.split(before)[-1], before):
                 break
             words = _CLOSED.sub("", found["said"]).strip(" \t\"'`.,;:")
             unit, of = _unit_words(words)
@@ -180,11 +182,16 @@ def _told(text: str) -> Iterator[UnitLegend]:
                 unit, of = _unit_words(words[measure.end() :])
             if len(words) == 1 and shape is _WORD and "current" not in _names_in(found["part"]):
                 break  # `FEEDER: A` is an axis's letter
-            if OF_ELSE.search(found["said"]):
+            if _is_of_else(words, found["said"]):
                 unit, of = (), ""
             if unit or (shape is not _WORD and _MEASURED.search(words) and not _NUMBER_OF.match(words)):
                 yield UnitLegend(tuple(split(found["part"])), at_the_end, words, number, unit, of)
             break
+
+
+def _is_of_else(clause: str, whole: str) -> bool:
+    """Whether a clause, or what stands around it, speaks of another thing or time; `no points` around it denies nothing of it."""
+    return OF_ELSE.search(clause) is not None or OF_ELSE.search(_DENIES.sub("", whole)) is not None
 
 
 def _is_of_names(said: str, found: re.Match[str]) -> bool:

@@ -83,6 +83,11 @@ def test_what_one_header_says_of_an_ending_is_asked_of_a_name_that_is_taught_in_
         ("# ..._current: mA rms", "feeder run_current = 900", 0.9),
         ("# ..._current: mA\n# ..._a: ampere", "feeder hold_a = 0.4", 0.4),
         ("# _u  µm", "retraction_length_u = 4800", 4.8),
+        (
+            "# whole numbers, no points: names that end in _h are hundredths of a mm (not tenths)",
+            "retraction_length_h = 480",
+            4.8,
+        ),
         ("# _l  lengths in mm", "retraction_l = 5", 5),
         ("# names that end in _v are speeds in mm/min", "retraction_speed_v = 2400", 40),
     ],
