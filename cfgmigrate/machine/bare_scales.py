@@ -14,7 +14,7 @@ import json
 import re
 from collections.abc import Sequence
 
-from cfgmigrate.dialects.value import Items, read_value
+from cfgmigrate.dialects.value import Items, Number, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.quantities import quantity
@@ -25,6 +25,8 @@ from cfgmigrate.machine.words import Name
 
 _STEPS = ".steps_per_mm"
 _IN_ORDER = ("axis.x.steps_per_mm", "axis.y.steps_per_mm", "axis.z.steps_per_mm", "feeder.steps_per_mm")
+_OF_DRIVERS = frozenset(("driver", "motor", "stepper", "microstep"))
+_MICROSTEPS = frozenset(2**power for power in range(9))
 _SCALES = frozenset(("scale", "resolution"))
 _SAYS_STEPS = frozenset(("step", "microstep", "stepping", "counted"))
 #: a word for the feeder that is no driver's as well
@@ -54,7 +56,8 @@ def bare_scale(spot: Spot, name: Name, meant: Sequence[str]) -> Doubt | None:
         return None
     of_nobody = _OWNERS.isdisjoint(words) and not said & _SAYS_STEPS and bool(said & _SCALES)
     if "resolution" in said and not any(each.startswith("feeder") for each in meant):
-        of_nobody = False  # no driver has a resolution for each axis but none for the feeder, and none of them is ever written
+        # none for the feeder: each axis' own, and never written; but a driver's microsteps go by that word as well
+        of_nobody = not said.isdisjoint(_OF_DRIVERS) or _counts_microsteps(spot)
     current = _speaks_of_a_current(spot, _AMPERES if said & _SAYS_STEPS else _CURRENT)
     if not of_nobody and not current:
         return None
@@ -74,6 +77,13 @@ def bare_scale(spot: Spot, name: Name, meant: Sequence[str]) -> Doubt | None:
         f"{key}: {steps} for steps per mm; for neither: ignore"
     )
     return dataclasses.replace(spot.doubt(why, remedy), about=meant[-1])
+
+
+def _counts_microsteps(spot: Spot) -> bool:
+    """Whether all numbers of a setting are such as a driver divides a step by."""
+    value = read_value(spot.setting.value)
+    numbers = value.items if isinstance(value, Items) else (value,)
+    return all(isinstance(each, Number) and each.value in _MICROSTEPS for each in numbers)
 
 
 def _speaks_of_a_current(spot: Spot, current: re.Pattern[str]) -> bool:

@@ -22,6 +22,8 @@ CURRENT = "/* rms = n/64 * 2 A */"
         ("// changed the current on 3 May\n#define FEEDER_STEPS 93\n", False),
         ("#define FEEDER_PULSES 93 // current as of May\n", False),
         ('#include "currents.h"\n#define FEEDER_STEPS 93\n', False),
+        ("#define DRIVER_RESOLUTION_X 16\n", True),
+        ("#define RESOLUTION_X 84\n", False),
     ],
 )
 def test_a_scale_of_nobody_or_of_a_current_is_asked_about(text: str, asked: bool) -> None:
