@@ -69,7 +69,8 @@ _NO_LENGTH = pattern(
     r"steps?(?![a-z])|pulses|speed|veloc|accel|jerk|curr|temp|heat|volt|seconds?|hertz", re.IGNORECASE
 )
 _OF_HEAT = pattern(
-    r"heat|temp(?!o)|warm|(?<![A-Za-z])hot[\"' \t]*[=:]|°C|(?:nozzle|bed|chamber|hot[ _]?end)[ _-]C(?![A-Za-z0-9])",
+    r"heat|temp(?!o)|warm|(?<![A-Za-z])hot(?:[ _-]?(?:end|side))?[\"' \t]*(?:[=:]|,?[ \t]*\d)|°C"
+    r"|(?:nozzle|bed|chamber|hot(?:[ _]?end)?)[ _-]C(?![A-Za-z0-9])",
     re.IGNORECASE,
 )
 #: words that say nothing of what a number is

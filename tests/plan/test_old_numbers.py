@@ -93,5 +93,7 @@ def test_the_unit_that_a_name_says_counts_where_the_number_has_none() -> None:
 
 def test_a_temperature_by_the_unit_in_its_name_is_no_old_place_of_the_same_number() -> None:
     olds = OldNumbers({214.0: (FormerNumber(214.0, "Y maximum", frozenset({"high"}), "", "mm"),)})
-    assert not olds.said_of("nozzle_c = 214") and not olds.said_of("hot = 214") and olds.said_of("hotel 214")
+    hot = ("hot = 214", "#define HOT 214", "hot, 214", "hot_c = 214", "hot end = 214", "nozzle_c = 214")
+    assert not any(olds.said_of(line) for line in hot)
+    assert all(olds.said_of(line) for line in ("hotel 214", "hot end y = 214", "when hot, go to 214"))
     assert olds.said_of("rest = 214") == "the old Y maximum"
