@@ -38,15 +38,10 @@ if TYPE_CHECKING:
 HELP = "? how to measure, back, later, don't know, stop"
 BACK, LATER, STOP_WORDS = {"back", "b"}, {"later", "l"}, {"stop", "quit", "exit", "q"}
 DONT_KNOW = {"don't know", "dont know", "don’t know", "do not know", "unknown", "-"}
-#: an answer to what is asked of a probe where the machine has none
-NO_PROBE = {
-    "no probe",
-    "there is no probe",
-    "there's no probe",
-    "it has no probe",
-    "i have no probe",
-    "has no probe",
-}
+#: the words of an answer that there is no probe, to what is asked of it: one that denies, what it denies, and nothing else
+_DENIES = frozenset("no none not without don't doesn't isn't hasn't haven't".split())
+_PROBES = frozenset(("probe", "one", "none"))
+_AROUND = frozenset("i we it there there's is has have do does a any got fitted here machine".split())
 #: so many values that follow are told at once
 MOST_SHOWN = 4
 #: what is said where a sitting of the day begins
@@ -183,11 +178,16 @@ def _ask(
         elif question.field.kind == "part" and word in STAYS_SO:
             say("  The same one as before: which part that is stays open.")
             return "don't know"
-        elif "probe" in question.field.path and word.rstrip(".") in NO_PROBE:
+        elif "probe" in question.field.path and _no_probe(word):
             say("  Without a probe there is nothing to measure: it stays empty.")
             return "don't know"
         elif _understood(question, said):
             return said
+
+
+def _no_probe(answer: str) -> bool:
+    words = set(answer.replace("’", "'").rstrip(".!").split())
+    return bool(words & _DENIES and words & _PROBES) and words <= _DENIES | _PROBES | _AROUND
 
 
 def _whose(question: SheetQuestion, kept: KeptAnswers) -> str:

@@ -352,10 +352,15 @@ def test_a_part_that_stays_is_no_part_that_is_not_one_of_the_words(
     assert "The same one as before" in capsys.readouterr().out
 
 
-def test_that_there_is_no_probe_is_an_answer_to_where_it_sits(capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize(
+    "said", ["There is no probe.", "I don’t have a probe", "without a probe", "There isn't one!"]
+)
+def test_that_there_is_no_probe_is_an_answer_to_where_it_sits(
+    said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     field = sheet_schema().fields["carriage.probe_offset.x"]
     question = SheetQuestion(field, FIRST_PACKET, ANY_TIME, Unlock(field.path), 1)
-    assert interview._ask(question, 1, lambda prompt: "There is no probe.", False) == "don't know"
+    assert interview._ask(question, 1, lambda prompt: said, False) == "don't know"
     assert "nothing to measure" in capsys.readouterr().out
 
 
