@@ -7,12 +7,16 @@ is seen; the climb to there has stops of its own. At the end it comes down again
 
 from __future__ import annotations
 
+import math
+
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.trials.bench import Bench
 from cfgmigrate.trials.writer import Pen, Trial, Written
 
 #: mm below the limit where it begins, and where it goes on in small steps; the steps
 BEGIN, NEAR_LIMIT, STEP, SMALL = 40.0, 10.0, 2.0, 1.0
+#: so many steps nobody goes on by, one after the other
+MOST_STEPS = 400
 #: mm: the longest move on the way to where it begins, and how far it comes down at the end
 CLIMB, DOWN = 20.0, 50.0
 #: mm/s
@@ -35,6 +39,12 @@ def write(bench: Bench) -> Written:
             "Nothing was written. Begin lower, with --start.",
         )
     step = min(bench.wishes.step or STEP, STEP)
+    if (high - start) / step > MOST_STEPS:
+        raise Refused(
+            f"from {start:g} mm to {high:g} mm these are {math.ceil((high - start) / step)} steps of {step:g} mm, each with a stop",
+            Place("trial"),
+            "Nothing was written. Begin higher, with --start, or take a greater --step.",
+        )
     pen = Pen(bench, "How high the carriage can go")
     pen.begin(
         "Cold, and with nothing on the bed. After each move the machine waits: look from all sides and try a",

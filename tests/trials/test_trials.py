@@ -421,6 +421,7 @@ def test_of_a_heat_limit_for_each_of_two_feeders_the_lower_one_holds(tmp_path: P
         ("retraction", Wishes(nozzle=210, bed=60, step=-1.0)),
         ("lag", Wishes(nozzle=210, bed=60, count=60)),
         ("clearance", Wishes(start=300.0)),
+        ("clearance", Wishes(step=0.001)),
     ],
 )
 def test_what_is_asked_for_beyond_the_machine_is_refused(name: str, wishes: Wishes) -> None:
