@@ -256,10 +256,11 @@ def measured_starter(
 
     configuration, found = read_machine(paths, names, dialects, machine, certain=True)
     known = known_names(configuration.site, found)
+    asked = read_sheet(Path(swap), known) if swap is not None else None
     lane = chosen(
         found,
         known,
-        sheets=(read_sheet(Path(swap), known) if swap is not None else None,),
+        sheets=(asked,),
         feeder=feeder,
         filament=filament,
         print_profile=print_profile,
@@ -269,6 +270,5 @@ def measured_starter(
     if lane.profile is not None and lane.profile != found.only_profile:
         of[OF_FILAMENT if lane.profile.kind == "filament" else OF_PRINT] = lane.profile.name
     view = found.view(lane.feeder, lane.profile)
-    return write(
-        view, configuration.root.name, sheet, of, last_told(view.readings, _told_at(configuration.root))
-    )
+    name = (asked.machine if asked is not None else "") or configuration.root.name
+    return write(view, name, sheet, of, last_told(view.readings, _told_at(configuration.root)))

@@ -139,7 +139,7 @@ def test_a_starter_holds_what_is_in_force_and_is_not_written_over(cli: Runner, d
     text = (desk / "new.yaml").read_text(encoding="utf-8")
     assert "\n    at_feed_per_turn: 24.69 mm\n" in text
     assert "\n    at: 0.4 A\n" in text
-    assert "\nsheet: swap.yaml\n" in text
+    assert "\nsheet: swap.yaml\n" in text and "\nmachine: Wren\n" in text
     assert cli("tune", "wren", "--starter", "new.yaml").status == 3
     assert cli("tune", "wren", "--starter", "other.yaml", "-o", "packet").status == 2
     assert cli("tune", "wren", "-o", "packet").status == 2
