@@ -136,7 +136,9 @@ def _standing(job: Job) -> Packet | None:
     except CfgError:
         return None  # preparing says what is in the way
     machine = job.machine
-    names = job.names.read_bytes() if job.names is not None and job.names.is_file() else None
+    if job.names is not None and not job.names.is_file():
+        return None
+    names = job.names.read_bytes() if job.names is not None else None
     rules = library.book_sources(library.book(job.rules))
     given = (packet.sheet, packet.names, packet.rules, packet.preparer, packet.plan.kind)
     if given != (job.sheet, names, rules, job.preparer, "install"):

@@ -158,6 +158,10 @@ def test_what_stands_there_for_the_same_inputs_is_not_worked_out_again(cli: Runn
     assert "2 packets stood there already" in again.out
     assert {name: Path("out", name, "changes.json").stat().st_mtime_ns for name in names} == times
     assert contents(Path("out")) == before
+    # names that can't be read are no reason to believe what stands there
+    Path("ff").mkdir()
+    Path("fleet.yaml").write_text("names: ff\n" + Path("fleet.yaml").read_text("utf-8"), encoding="utf-8")
+    assert cli("prepare", "--fleet", "fleet.yaml", "-o", "out").status != 0
 
 
 def test_pages_for_a_browser_come_when_asked_for_and_the_rest_of_a_packet_is_the_same(
