@@ -39,9 +39,28 @@ HELP = "? how to measure, back, later, don't know, stop"
 BACK, LATER, STOP_WORDS = {"back", "b"}, {"later", "l"}, {"stop", "quit", "exit", "q"}
 DONT_KNOW = {"don't know", "dont know", "don’t know", "do not know", "unknown", "-"}
 #: the words of an answer that there is no probe, to what is asked of it: one that denies, what it denies, and nothing else
-_DENIES = frozenset("no none not without don't doesn't isn't hasn't haven't".split())
+_DENIES = frozenset(["no", "none", "not", "without", "don't", "doesn't", "isn't", "hasn't", "haven't"])
 _PROBES = frozenset(("probe", "one", "none"))
-_AROUND = frozenset("i we it there there's is has have do does a any got fitted here machine".split())
+_AROUND = frozenset(
+    [
+        "i",
+        "we",
+        "it",
+        "there",
+        "there's",
+        "is",
+        "has",
+        "have",
+        "do",
+        "does",
+        "a",
+        "any",
+        "got",
+        "fitted",
+        "here",
+        "machine",
+    ]
+)
 #: so many values that follow are told at once
 MOST_SHOWN = 4
 #: what is said where a sitting of the day begins
