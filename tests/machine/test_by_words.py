@@ -24,6 +24,7 @@ def machine(lines: str) -> Machine:
         ("[axis x]|reverse = 0", "axis.x.direction", True),
         ("[retraction]|retraction = 4", "retraction.length", True),
         ("[feeder]|turn = minus", "feeder.direction", True),
+        ("[feeder]|turns = backwards", "feeder.direction", True),
         ("[feeder]|rev = reversed", "feeder.direction", True),
         ("[feeder]|end script = G1 X0 E-5", "script.end", True),
     ],
