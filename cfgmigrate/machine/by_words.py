@@ -68,8 +68,9 @@ _PULLED = "retraction.length"
 _PULLED_AT = "retraction.speed"
 #: which way round something turns, and nothing that may be on or off
 _WAYS_ROUND = frozenset(
-    ("plus", "minus", "positive", "negative", "reversed", "inverted", "normal", "cw", "ccw")
-)
+    ("plus", "minus", "positive", "negative", "forward", "forwards", "backward", "backwards", "reversed", "inverted",
+     "flipped", "mirrored", "normal", "cw", "ccw", "counterclockwise")
+)  # fmt: skip
 _OF_A_TURN = ("feed_per_turn", "travel_per_turn")
 _FULL_STEPS = "feeder.full_steps"
 _LOADED = "feeder.load_length"
