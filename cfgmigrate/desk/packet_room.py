@@ -55,6 +55,7 @@ def show(visit: Visit) -> Response:
 def prepare(visit: Visit) -> Response:
     """Work the swap out and write a packet, as `prepare` does."""
     from cfgmigrate import api
+    from cfgmigrate.apply.other_readers import told_before_install
     from cfgmigrate.reports.review_text import beside_lines
     from cfgmigrate.workflow.reviewing import verdicts_beside
 
@@ -75,9 +76,10 @@ def prepare(visit: Visit) -> Response:
     )
     many = len(packet.plan.changes)
     beside = "".join(f" {text}" for text in beside_lines(verdicts_beside(packet), out))
+    read = "".join(f"\n{text}" for text in told_before_install(packet, Path(packet.plan.root)))
     return visit.go(
         f"packet/{name}",
-        f"Written to {out}: {many} values, {len(packet.plan.by_hand)} steps by hand.{beside}",
+        f"Written to {out}: {many} values, {len(packet.plan.by_hand)} steps by hand.{beside}{read}",
     )
 
 

@@ -298,8 +298,13 @@ def test_a_record_that_the_review_page_saved_is_taken_in(tmp_path: Path) -> None
 
 
 def test_what_a_form_leaves_open_stays_as_it_was_judged(tmp_path: Path) -> None:
+    """And who else reads an edited file is told with the packet."""
     browser = desk_at(tmp_path, sheet=True)
-    browser.post("packet", {"stamp": browser.get("packet").stamps()[0], "name": "packet"})
+    (tmp_path / "wren" / "hall").mkdir()
+    (tmp_path / "wren" / "hall" / "hall.txt").write_text("name = Knot\n[press]\nfeeds = ../feed.conf\n")
+    (tmp_path / "wren" / "cfgmigrate.yaml").write_text("site: 1\nroles: {hall/hall.txt: other machine}\n")
+    found = browser.post("packet", {"stamp": browser.get("packet").stamps()[0], "name": "packet"})
+    assert "feed.conf is named at hall/hall.txt:3" in found.said
     for said in ({"verdict-1": "held", "note-1": "grinds"}, {"verdict-2": "accepted"}):
         stamp = browser.get("packet/packet").stamps()[0]
         found = browser.post("packet/packet/judge", {"stamp": stamp, "reviewer": "B. Heron", **said})
