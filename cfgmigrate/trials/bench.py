@@ -100,6 +100,10 @@ def check_wishes(name: str, wishes: Wishes) -> None:
                 Place(field),
                 f"Give a number from {least:g} to {most:g}" + (" s: 40 ms are 0.04 s." if seconds else "."),
             )
+    if name == "clearance" and wishes.count:
+        raise BadInput(
+            "how many stops there are follows from start and step", Place("count"), "Leave it out."
+        )
     if wishes.step == 0:
         raise BadInput("a step of 0 leads nowhere", Place("step"), "Give a greater one, or leave it out.")
     if not wishes.pause.strip():

@@ -21,6 +21,7 @@ HEAD = "[nozzle]\nmax temperature = 280\n[scripts]\n"
         ("clearance", Wishes(step=-5.0)),
         ("clearance", Wishes(step=0.0)),
         ("lag", Wishes(start=NAN)),
+        ("clearance", Wishes(count=3)),
         ("lag", Wishes(start=-1.0)),
         ("lag", Wishes(start=40.0)),  # meant in ms
         ("lag", Wishes(start=0.0, step=5.0)),
