@@ -16,7 +16,7 @@ from cfgmigrate.trials.writer import Pen, Trial, Written
 #: mm below the limit where it begins, and where it goes on in small steps; the steps
 BEGIN, NEAR_LIMIT, STEP, SMALL = 40.0, 10.0, 2.0, 1.0
 #: so many steps nobody goes on by, one after the other
-MOST_STEPS = 400
+MOST_CLIMBS = 400
 #: mm: the longest move on the way to where it begins, and how far it comes down at the end
 CLIMB, DOWN = 20.0, 50.0
 #: mm/s
@@ -39,7 +39,7 @@ def write(bench: Bench) -> Written:
             "Nothing was written. Begin lower, with --start.",
         )
     step = min(bench.wishes.step or STEP, STEP)
-    if (high - start) / step > MOST_STEPS:
+    if (high - start) / step > MOST_CLIMBS:
         raise Refused(
             f"from {start:g} mm to {high:g} mm these are {math.ceil((high - start) / step)} steps of {step:g} mm, each with a stop",
             Place("trial"),
