@@ -15,6 +15,7 @@ from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.collection import Collected, Collection, line_of
 from cfgmigrate.machine.holder_words import holder_words
+from cfgmigrate.machine.matching import MOST_NAME_WORDS
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.spots import name_line
@@ -64,8 +65,10 @@ def _uncounted(setting: Setting) -> tuple[tuple[str, ...], tuple[str, ...]]:
 def _with_a_gap(
     setting: Setting, at: Callable[[str], bool]
 ) -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
-    """The words of a section and a key with a gap in place of each word that is so."""
+    """The words of a section and a key with a gap in place of each word that is so; none where they are no name that a person gives."""
     section, key = tuple(_pieces(setting.section)), tuple(_pieces(setting.key))
+    if len(section) + len(key) > MOST_NAME_WORDS:
+        return
     for number, word in enumerate(section):
         if at(word):
             yield (*section[:number], "", *section[number + 1 :]), key
