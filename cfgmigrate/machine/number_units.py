@@ -39,6 +39,8 @@ WHERE_RMS_IS_SAID = (
 _OF_VOLUME = pattern(r"(?:cubic|cu\b|[mcµu]?l\b|cc\b|[mc]m\s?(?:\^\s?|\*\*\s?)?[3³])", re.I)
 _SAYS_MM = pattern(r"(?<![a-z])(?:mm|millimet(?:re|er)s?)(?![a-z])|spm|mm\b", re.I)
 #: what counts are said of behind their number: words, and no unit
+#: A; no motor is held by less, but for none at all (common practice, no source)
+LEAST_HELD = 0.005
 _COUNTED = {
     "full_steps": pattern(r"(?:full[ -]?)?steps?(?: ?(?:/|per|a) ?(?:turn|rev(?:olution)?|rotation))?", re.I),
     "microsteps": pattern(r"(?:u|µ|μ|micro[ -]?)steps?(?: ?(?:/|per|a) ?(?:full[ -]?)?step)?|x", re.I),
@@ -124,6 +126,8 @@ def stated_unit(
     usual = spot.file_units.get(own.of) if own else None
     taken = found.unit(usual.name) if usual else None
     right = taken is not None and found.quantity.plausible(taken.to_value(number.value))
+    if taken and fit.quantity.endswith(".hold_current"):
+        right = right and not 0 < taken.to_value(number.value) < LEAST_HELD
     other = _other_lengths(spot)
     if own and other and number.value and not found.quantity.protected and _left_open(spot, own, right):
         in_turns = own.of == "number per length"

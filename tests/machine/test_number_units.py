@@ -233,3 +233,10 @@ def test_a_current_at_rest_that_is_a_share_of_the_running_one_follows_it_and_is_
         [HELD] if asked else ["elsewhere"]
     )
     assert {each.quantity for each in machine.every_reading} == {"motor.run_current"}
+
+
+@pytest.mark.parametrize("key", ["hold_amps = 0.4", "run_amps = 0.4"])
+def test_the_head_s_milliamperes_are_none_of_a_number_that_no_motor_is_held_by(key: str) -> None:
+    text = f"# currents in mA rms\n[feeder]\n{key}\n"
+    (found,) = recognise([read("m.conf", text.encode(), "sectioned")]).readings
+    assert found.value == 0.4
