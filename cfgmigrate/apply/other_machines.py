@@ -10,7 +10,7 @@ Whose the shared files' own values are is not asked: what stands in them, stands
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from pathlib import Path
 
 from cfgmigrate.apply.locate import SpanState, locate
@@ -18,6 +18,9 @@ from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.ground.paths import target
 from cfgmigrate.plan.edits import FileStep
+from cfgmigrate.store.entries import HistoryEntry
+from cfgmigrate.store.history import steps_of
+from cfgmigrate.store.keeping import Store
 
 #: the share of a file's lines that one has which it went on as (common practice, no source)
 MUCH_ALIKE = 0.5
@@ -50,3 +53,18 @@ def _goes_on_as(step: FileStep, data: bytes) -> bool:
 
 def _lines(data: bytes) -> set[str]:
     return {line.strip() for line in readable(data).splitlines() if line.strip()}
+
+
+def others_files_of(store: Store, entry: HistoryEntry, present: Mapping[str, bytes]) -> frozenset[str]:
+    """The files of an entry that are another machine's. Nothing is read where all of them are this one's."""
+    if all(file.path in present for file in entry.files):
+        return frozenset()
+    return files_of_others(steps_of(store, entry), store.root, present)
+
+
+def is_others(entry: HistoryEntry, others: Container[str], present: Mapping[str, bytes]) -> bool:
+    """Whether an entry is another machine's, where `others` of its files may be. It is not where no file is worked on but
+    those that it edited or had read: then the rest were only not given this time."""
+    own = {file.path for file in entry.files}
+    read = {str(path) for path in (entry.reasons or {}).get("inputs") or ()}
+    return any(path in others for path in own) and not (own | read).issuperset(present)

@@ -21,7 +21,7 @@ from msgspec import Struct
 
 from cfgmigrate.apply.former_words import in_present_words
 from cfgmigrate.apply.locate import LocatedSpan, SpanState, locate, undo
-from cfgmigrate.apply.other_machines import files_of_others
+from cfgmigrate.apply.other_machines import is_others, others_files_of
 from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, PastStep, newest_first
 from cfgmigrate.apply.told_by_hand import told_before
 from cfgmigrate.dialects.document import readable
@@ -77,12 +77,12 @@ def earlier_installs(
     lookup = Lookup(store)
     seen = [each for each in newest_first(past.entries, lookup, present, "install") if each.standing]
     still = [each for each in seen if not each.replaced]
-    others = {each.entry.number: _files_of_others(store, each.entry, present) for each in still}
+    others = {each.entry.number: others_files_of(store, each.entry, present) for each in still}
     chain = _chain(
         still,
         said,
         whatever,
-        {each.entry.number for each in still if _is_others(each.entry, others[each.entry.number], present)},
+        {each.entry.number for each in still if is_others(each.entry, others[each.entry.number], present)},
     )
     if not chain:
         return None
@@ -107,7 +107,7 @@ def earlier_installs(
     entries = tuple(_install(entry) for entry, *_ in reversed(chain))
     replaced = frozenset(each.entry.number for each in seen if each.replaced)
     told = told_before(
-        entry for entry, *_ in reversed(chain) if not _is_others(entry, others[entry.number], present)
+        entry for entry, *_ in reversed(chain) if not is_others(entry, others[entry.number], present)
     )
     return Earlier(entries, old, taken, lost, whole, replaced, told)
 
@@ -227,7 +227,7 @@ def partly_installed(past: History, root: Path, present: Mapping[str, bytes]) ->
     installs = (entry for entry in reversed(past.entries) if entry.kind == "install")
     store = Store(root.resolve())
     mine = (
-        entry for entry in installs if not _is_others(entry, _files_of_others(store, entry, present), present)
+        entry for entry in installs if not is_others(entry, others_files_of(store, entry, present), present)
     )
     last = next(mine, None)
     if last is None or not _held(last):
@@ -262,21 +262,6 @@ def held_values(
             | {"spans": [span.to_json() for span in held]}
         )
     return {"why": dict(why), "files": files}
-
-
-def _files_of_others(store: Store, entry: HistoryEntry, present: Mapping[str, bytes]) -> frozenset[str]:
-    """The files of an entry that are another machine's. Nothing is read where all of them are this one's."""
-    if all(file.path in present for file in entry.files):
-        return frozenset()
-    return files_of_others(steps_of(store, entry), store.root, present)
-
-
-def _is_others(entry: HistoryEntry, others: Container[str], present: Mapping[str, bytes]) -> bool:
-    """Whether an entry is another machine's, where `others` of its files may be. It is not where no file is worked on but
-    those that it edited or had read: then the rest were only not given this time."""
-    own = {file.path for file in entry.files}
-    read = {str(path) for path in (entry.reasons or {}).get("inputs") or ()}
-    return any(path in others for path in own) and not (own | read).issuperset(present)
 
 
 def _chain(

@@ -21,11 +21,10 @@ from msgspec.structs import replace
 
 from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem, in_full
 from cfgmigrate.apply.install import root_of
+from cfgmigrate.apply.left_to_hands import asked_by_hand, made_for, questions_of, undone_in_order
 from cfgmigrate.apply.made_for_the_new import made_for_the_new
 from cfgmigrate.apply.only_read import edited_beside, told_of
 from cfgmigrate.apply.other_readers import other_readers, sentences
-from cfgmigrate.apply.standing import still_standing
-from cfgmigrate.apply.undone_by_hand import back_to, leaves_nothing, undone, with_its_old, without_newer
 from cfgmigrate.apply.whereabouts import beside, renamed, whereabouts
 from cfgmigrate.apply.whole_revert import (
     Before,
@@ -40,9 +39,7 @@ from cfgmigrate.ground.paths import check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.opening import opened
 from cfgmigrate.plan.edits import FileStep, Span
-from cfgmigrate.plan.model import ByHand
 from cfgmigrate.store.chain import HISTORY_PATH
-from cfgmigrate.store.entries import HistoryEntry
 from cfgmigrate.store.history import History, read_history, record, refuse_broken, steps_of
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.undoing import Recovery, recover, recover_at
@@ -138,9 +135,9 @@ def revert(
     report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run, wanted)
     report = _with_others(report, before_packet(packet), way, answers, whole)
     asked = [(item.what, item.steps) for item in packet.plan.by_hand]
-    told = () if answers.only else made_for_the_new(packet.before, asked, report.kept, _questions(packet))
+    told = () if answers.only else made_for_the_new(packet.before, asked, report.kept, questions_of(packet))
     report = replace(report, notes=report.notes + told)
-    hands = _hands(report, answers, _undone(packet.plan.by_hand))
+    hands = _hands(report, answers, undone_in_order(packet.plan.by_hand))
     return replace(report, by_hand=hands, called=packet.plan.called)
 
 
@@ -172,28 +169,11 @@ def revert_to(
     report = replace(report, notes=report.notes + notes)
     report = _with_others(report, before_entries(store, later)[0], way, answers, whole)
     if not answers.only:
-        made = dict.fromkeys(note for each in later for note in _made_for(store, each, report))
+        made = dict.fromkeys(note for each in later for note in made_for(store, each, report.kept))
         report = replace(report, notes=(*report.notes, *made))
     called = {pair for each in later for pair in ((each.reasons or {}).get("called") or {}).items()}
-    hands = _hands(report, answers, _asked_by_hand(later))
+    hands = _hands(report, answers, asked_by_hand(later))
     return replace(report, by_hand=hands, called=tuple(sorted(called)))
-
-
-def _made_for(store: Store, entry: HistoryEntry, report: RevertReport) -> tuple[str, ...]:
-    """What is told of edits in lines that the steps of an install had named."""
-    asks = (entry.reasons or {}).get("by_hand", ())
-    hands = [(str(item["what"]), [str(step) for step in item["steps"]]) for item in asks if item.get("steps")]
-    doubts = (str(each).partition(": ") for each in (entry.reasons or {}).get("doubts", ()))
-    questions = [(why, [place]) for place, _, why in doubts]
-    if not (hands or questions) or not report.kept:
-        return ()
-    before = {path: each.data for path, each in before_entries(store, [entry])[0].items()}
-    return made_for_the_new(before, hands, report.kept, questions)
-
-
-def _questions(packet: Packet) -> list[tuple[str, list[str]]]:
-    """What a packet asked, each with its place."""
-    return [(each.why, [f"{each.place.file}:{each.place.line}"]) for each in packet.plan.doubts]
 
 
 def _wants_all(whole: bool, answers: Answers) -> bool:
@@ -204,16 +184,6 @@ def _wants_all(whole: bool, answers: Answers) -> bool:
             remedy="Leave out the one or the others.",
         )
     return whole
-
-
-def _undone(items: Sequence[ByHand]) -> list[str]:
-    """What a packet asked of hands; first what has an old value to go back to, since that is to be done for certain."""
-    left = [item for item in items if not leaves_nothing(item.rule)]
-    return [undone(item) for item in sorted(left, key=lambda item: not back_to(item))]
-
-
-def _first(asks: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
-    return sorted(asks, key=lambda item: not item.get("back"))
 
 
 def _with_others(
@@ -240,19 +210,6 @@ def _with_others(
 def _hands(report: RevertReport, answers: Answers, asked: Sequence[str]) -> tuple[str, ...]:
     """What is to be undone by hand: all that was asked, where a whole packet goes back."""
     return tuple(asked) if report.restored and not answers.only else ()
-
-
-def _asked_by_hand(later: Sequence[HistoryEntry]) -> list[str]:
-    """What the packets of these entries asked of hands, without those that went back as a whole since."""
-    asked: dict[str, list[str]] = {}
-    for each in still_standing(later):
-        if each.reasons:
-            asks = _first(each.reasons.get("by_hand", ()))
-            left = [item for item in asks if not leaves_nothing(str(item.get("rule", "")))]
-            asked[each.packet] = [with_its_old(str(item["what"]), str(item.get("back", ""))) for item in left]
-    known: set[str] = set()
-    every = (without_newer(what, known) for hands in asked.values() for what in hands)
-    return [what for what in every if what]
 
 
 def _wanted(past: History, entry: int | str) -> int:
