@@ -7,6 +7,7 @@ time is none of the file's.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
@@ -45,6 +46,7 @@ def units_of_file(opening: str) -> dict[str, Unit]:
     return file_units(said_of_these(opening, TIMES_ELSEWHERE))
 
 
+@lru_cache(maxsize=64)
 def lengths_elsewhere(opening: str) -> str:
     """The unit of lengths other than mm that an opening remark names beside a display or an earlier time: whether it is the file's is to be
     asked; "" for none."""

@@ -10,6 +10,7 @@ This module deliberately does not say which of them is the feeder's: nothing her
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import cache, lru_cache
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import Doubt
@@ -66,7 +67,7 @@ def _with_a_gap(
     setting: Setting, at: Callable[[str], bool]
 ) -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
     """The words of a section and a key with a gap in place of each word that is so; none where they are no name that a person gives."""
-    section, key = tuple(_pieces(setting.section)), tuple(_pieces(setting.key))
+    section, key = _pieces(setting.section), _pieces(setting.key)
     if len(section) + len(key) > MOST_NAME_WORDS:
         return
     for number, word in enumerate(section):
@@ -81,7 +82,8 @@ def _is_counted(setting: Setting) -> bool:
     return not _telling().isdisjoint((*_pieces(setting.section), *_pieces(setting.key)))
 
 
-def _pieces(text: str) -> list[str]:
+@lru_cache(maxsize=4096)
+def _pieces(text: str) -> tuple[str, ...]:
     """The words of a text; `driveone` is two of them."""
     counted = holder_words().counted
     found: list[str] = []
@@ -89,9 +91,10 @@ def _pieces(text: str) -> list[str]:
         ends = (word for word in _telling() if len(word) > 2 and piece.endswith(word))
         glued = next((word for word in ends if piece.removesuffix(word) in counted), piece)
         found += [piece] if glued == piece else [piece.removesuffix(glued), glued]
-    return found
+    return tuple(found)
 
 
+@cache
 def _telling() -> frozenset[str]:
     words = holder_words()
     return words.told_apart | words.numerals.keys()
