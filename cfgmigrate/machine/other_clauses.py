@@ -24,11 +24,55 @@ OF_OTHER_CURRENTS = pattern(
     rf"|\b(?:rms|peak)\b[^,;()]*(?:\b(?:{_PAST_OR_DENIED}|before|except|divided|times|load|ax[ie]s|[xyz])\b|\?|\d)"
 )
 
-#: words by which what is said of the ends of names is of another thing, of another time, or denied
-OF_ELSE = pattern(
+#: words by which what is said of the ends of names is of another thing, of another time, denied or in doubt
+_OF_ELSE = pattern(
     r"(?i)\b(?:was|were|had|used to|until|formerly|old|older|never|not|no|isn'?t|aren'?t|displays?|panels?|screens?|data ?sheets?|labels?"
-    r"|except|other|before|once|earlier|previous(?:ly)?)\b"
+    r"|except|other|otherwise|elsewhere|before|once|earlier|previous(?:ly)?|unless|but|save|apart|besides|instead|only (?:for|on|in|of|where|when|if)"
+    r"|(?:for|on|of) [\w ]{1,40} only|maybe|perhaps|probably|guess\w*|wrong|untrue)\b|\?"
 )
+_UNIT = r"(?:mm|cm|µm|um|ms|s|mA|A|millimet\w+|metres?|meters?|inch\w*|microns?|(?:tenth|hundredth|thousandth)s?|(?:milli)?seconds?|minutes?|amp\w*|peak|rms|percent)"
+#: what is denied there and takes nothing back: points in numbers, and what the unit isn't
+_DENIES_OTHERS = pattern(
+    rf"(?i)\b(?:no|not|never)(?: (?:in|an?|any|decimal))* (?:(?:points?|dots?|commas?|decimals?|fractions?)\b|{_UNIT}(?:/\w+)?(?=[ \t]*(?:[,;:.)]|$|and\b|or\b)))"
+)
+#: another unit for some of the names: `hundredths of a mm, mm for retractions`
+_FOR_SOME = pattern(
+    rf"(?i)\b(?:for|on|with)\b[^,;()\d]*(?<!\w){_UNIT}\b|(?<![\d.])(?<!\d )\b{_UNIT}\b[^,;()\d]*\b(?:for|on|with)\b"
+)
+_ENDS_OF_CLAUSE, _NEXT = pattern(r"[,;]|\. "), pattern(r"[,;:.() \t]*")
+_GOES_ON = pattern(
+    r"(?i)(?:but|except|unless|not?|never|only|save|apart|otherwise|elsewhere|was|were|until|which|that)\b"
+)
+
+
+def of_else(clause: str) -> bool:
+    """Whether a clause about the ends of names speaks of another thing or time, denies what it says, or doubts it."""
+    return _OF_ELSE.search(clause) is not None
+
+
+def else_around(text: str) -> bool:
+    """The same of what stands around such a clause: `no points` or `not tenths` takes nothing from it."""
+    return of_else(_DENIES_OTHERS.sub("", text)) or _FOR_SOME.search(text) is not None
+
+
+def else_behind(text: str) -> bool:
+    """The same of what stands behind a unit, up to where another thing is spoken of: the end of its clause, and each further one that
+    goes on about it: `…, but not for retractions`."""
+    first, *further = _ENDS_OF_CLAUSE.split(text)
+    if of_else(first):
+        return True
+    for clause in further:
+        clause = clause[_NEXT.match(clause).end() :]  # type: ignore[union-attr]
+        if not _GOES_ON.match(clause):
+            return False
+        if else_around(clause):
+            return True
+    return False
+
+
+def goes_on(remark: str) -> bool:
+    """Whether a remark goes on with what the line above it says, and takes something from it."""
+    return _GOES_ON.match(remark.lstrip(" \t(")) is not None
 
 
 def said_of_these(text: str, of_else: re.Pattern[str]) -> str:

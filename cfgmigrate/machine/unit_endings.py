@@ -16,7 +16,7 @@ from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.holder_words import holder_words
-from cfgmigrate.machine.other_clauses import OF_ELSE
+from cfgmigrate.machine.other_clauses import else_behind, of_else
 from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
@@ -51,9 +51,9 @@ def unit_endings(documents: Iterable[Document]) -> Mapping[Pieces, Pieces]:
 def _told(opening: str) -> Iterator[tuple[str, Pieces]]:
     for found in _UNIT_BEFORE.finditer(opening):
         before = opening[: found.start()]
-        clause = f"{_ENDS_OF_CLAUSE.split(before)[-1]} {_ENDS_OF_CLAUSE.split(opening[found.end() :])[0]}"
         named = not holder_words().materials.keys().isdisjoint(split(found[1]))
-        if named or _A_FIGURE.search(before) or OF_ELSE.search(clause):
+        elsewhere = of_else(_ENDS_OF_CLAUSE.split(before)[-1]) or else_behind(opening[found.end() :])
+        if named or _A_FIGURE.search(before) or elsewhere:
             continue  # whose figure it is, or what was so elsewhere
         if words := _unit_said(before):
             yield found[1], words

@@ -7,8 +7,8 @@ Such an ending is read as the unit's own words at the end of the name: with `_H`
 A legend that speaks of a measure and names no unit that the table has is kept with its line, so that whoever asks about such
 a name can point to it.
 
-A legend that speaks of another thing or time, `on the old panel`, is none where it does so before the name, and one without a unit behind it. It
-is none of a name whose own words say another measure: `FULL_STEPS` beside `STEPS   steps per mm`.
+A legend that speaks of another thing or time, `on the old panel`, that is denied, in doubt or for some of the names only, on its line or the next,
+is one without a unit; and none of a part that is a word of the trade, where it does so before the name. It is none of a name whose own words say another measure: `FULL_STEPS` beside `STEPS   steps per mm`.
 
 Only the remarks of a file's first lines are looked at, and an ending counts only where names of the file have it.
 """
@@ -16,14 +16,14 @@ Only the remarks of a file's first lines are looked at, and an ending counts onl
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written, units
-from cfgmigrate.machine.other_clauses import OF_ELSE
+from cfgmigrate.machine.other_clauses import else_around, goes_on, of_else
 from cfgmigrate.machine.rms_or_peak import QUALIFIERS
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.unit_endings import without_unit_endings
@@ -73,7 +73,7 @@ _MEASURES: Mapping[str, frozenset[str]] = {
     "step": frozenset(("number per length", "number per turn", "angle")), "microstep": frozenset(), "full": frozenset(), "ratio": frozenset(),
     "teeth": frozenset(), "lag": frozenset(("time", "time per length")),
 }  # fmt: skip
-_CLAUSE, _DENIES = pattern(r"[,;:(]|\. "), pattern(r"(?i)\b(?:no(?! longer)|not|never)\b")
+_CLAUSE = pattern(r"[,;:(]|\. ")
 _CLOSED = pattern(r"[ \t]*(?:\*/|[(;]|\.(?=[ \t]|$)|,[ \t]|[ \t]{3}).*")
 _PART_OF = pattern(
     r"(?i)(?:(?P<many>tenth|hundredth|thousandth)s?|1/(?P<down>10{1,3}))(?:[ \t]+of)?(?:[ \t]+an?|[ \t]+one)?[ \t]+(?P<unit>[a-zµ]+)"
@@ -163,7 +163,8 @@ def _has(key: Pieces, legend: UnitLegend) -> bool:
 
 
 def _told(text: str) -> Iterator[UnitLegend]:
-    for number, line in enumerate(text.splitlines()[:MOST_LEGEND_LINES], 1):
+    lines = text.splitlines()[:MOST_LEGEND_LINES]
+    for number, line in enumerate(lines, 1):
         if len(line) > LONGEST_LEGEND or _SETTING.match(line) or not (remark := _REMARK.match(line)):
             continue
         said = without_unit_endings(_decoded(remark[1].strip()))
@@ -174,7 +175,8 @@ def _told(text: str) -> Iterator[UnitLegend]:
             if found is None or (shape in (_ENDS_IN, _BEGINS_WITH) and not _is_of_names(said, found)):
                 continue
             before = said[: found.start("said")]
-            if _is_of_else(_CLAUSE.split(before)[-1], before):
+            denied = of_else(_CLAUSE.split(before)[-1]) or else_around(before)
+            if denied and says_more(tuple(split(found["part"]))):
                 break
             words = _CLOSED.sub("", found["said"]).strip(" \t\"'`.,;:")
             unit, of = _unit_words(words)
@@ -182,16 +184,19 @@ def _told(text: str) -> Iterator[UnitLegend]:
                 unit, of = _unit_words(words[measure.end() :])
             if len(words) == 1 and shape is _WORD and "current" not in _names_in(found["part"]):
                 break  # `FEEDER: A` is an axis's letter
-            if _is_of_else(words, found["said"]):
+            behind = f"{found['said'].removeprefix(words)} {_goes_on_below(lines, number)}"
+            if denied or of_else(words) or else_around(behind):
                 unit, of = (), ""
             if unit or (shape is not _WORD and _MEASURED.search(words) and not _NUMBER_OF.match(words)):
                 yield UnitLegend(tuple(split(found["part"])), at_the_end, words, number, unit, of)
             break
 
 
-def _is_of_else(clause: str, whole: str) -> bool:
-    """Whether a clause, or what stands around it, speaks of another thing or time; `no points` around it denies nothing of it."""
-    return OF_ELSE.search(clause) is not None or OF_ELSE.search(_DENIES.sub("", whole)) is not None
+def _goes_on_below(lines: Sequence[str], number: int) -> str:
+    """The remark of the line below one, where it takes something from it; "" for any other."""
+    below = next(iter(lines[number : number + 1]), "")[:LONGEST_LEGEND]
+    remark = _REMARK.match(below)
+    return remark[1] if remark and goes_on(remark[1]) and not _SETTING.match(below) else ""
 
 
 def _is_of_names(said: str, found: re.Match[str]) -> bool:

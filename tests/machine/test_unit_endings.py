@@ -18,6 +18,11 @@ from cfgmigrate.machine.unit_endings import unit_endings
         ("mm/s (_zz) here and mm/min (_zz) there", {}),
         ("top speed 60 mm/s (_zz), 900 mA rms (_qk)", {}),
         ("top speed in mm/s (_pla), cm (_ln) on the old panel, mm (_zz)", {"zz": "mm"}),
+        ("lengths in mm/10 (_zz), not any more, mm (_ww)", {"ww": "mm"}),
+        ("lengths in mm/10 (_zz), but mm for retractions", {}),
+        ("lengths in mm/10 (_zz), cm (_ww)\n# except retractions", {"zz": "tenth mm"}),
+        ("lengths in mm/10 where the key ends in _zz. Not true since May", {}),
+        ("lengths in mm/10 where the key ends in _zz?", {}),
     ],
 )  # fmt: skip
 def test_an_ending_is_the_unit_that_stands_beside_it(remark: str, told: dict[str, str]) -> None:

@@ -112,6 +112,44 @@ def test_a_legend_that_is_denied_is_asked_about_and_the_usual_unit_is_offered_to
     assert "with unit: mm" in doubt.remedy or "if it is in mm, so 1.2 mm" in doubt.remedy[:70]
 
 
+@pytest.mark.parametrize(
+    "head",
+    [
+        "_h  hundredths of a mm; not any more",
+        "_h  hundredths of a mm (not in this file)",
+        "_h  hundredths of a mm, mm for retractions",
+        "_h  hundredths of a mm\n# but not for retractions",
+        "_h  mm/100, unless it is a retraction",
+        "_h  mm/100 (?)",
+        "names that end in _h are hundredths of a mm. Not true since May",
+        "Not so: names that end in _h are hundredths of a mm",
+        "unless it ends in _h, mm/100",
+        "on the display names that end in _h are mm/100",
+    ],
+)
+def test_a_legend_that_is_denied_around_in_doubt_or_for_some_is_asked_about(head: str) -> None:
+    """Believed, it makes 0.048 mm of a retraction."""
+    text = f"# {head}\n[feeder]\nretraction_length_h = 4.8\n"
+    found = recognise([read("knot.conf", text.encode(), "sectioned")])
+    (doubt,) = found.doubts
+    assert not found.readings and "line 1 says what _H is" in doubt.why
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "no decimals: _h  hundredths of a mm",
+        "_h  hundredths of a mm, never tenths",
+        "_h  hundredths of a mm (250 for 2.5 mm)",
+        "_h  hundredths of a mm\n# no comma in here",
+    ],
+)
+def test_what_is_denied_of_points_or_other_units_takes_nothing_from_a_legend(head: str) -> None:
+    text = f"# {head}\n[feeder]\nretraction_length_h = 480\n"
+    found = recognise([read("knot.conf", text.encode(), "sectioned")])
+    assert [each.value for each in found.readings] == [4.8]
+
+
 def test_a_word_of_the_trade_in_the_head_of_another_file_speaks_of_that_file() -> None:
     texts = {
         "knot.h": "#define FEEDER_MAX_SPEED 60\n",
