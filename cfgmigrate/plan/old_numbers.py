@@ -69,10 +69,12 @@ _NO_LENGTH = pattern(
     r"steps?(?![a-z])|pulses|speed|veloc|accel|jerk|curr|temp|heat|volt|seconds?|hertz", re.IGNORECASE
 )
 _OF_HEAT = pattern(
-    r"heat|temp(?!o)|warm|(?<![A-Za-z])hot(?:[ _-]?(?:end|side))?[\"' \t]*(?:[=:]|,?[ \t]*\d)|°C"
+    r"heat|temp(?!o)|warm|(?<![A-Za-z])hot[\"' \t]*[=:]|°C"
     r"|(?:nozzle|bed|chamber|hot(?:[ _]?end)?)[ _-]C(?![A-Za-z0-9])",
     re.IGNORECASE,
 )
+#: what stands right before a number that is a temperature; `hot end 2 y = 214` has another one there
+_HOT = pattern(r"(?<![A-Za-z])hot(?:[ _-]?(?:end|side))?[\"' \t]*[=:,]?[\"' \t]*(?=[-+]?\d)", re.IGNORECASE)
 #: words that say nothing of what a number is
 _WEAK = frozenset(
     [
@@ -191,7 +193,7 @@ class OldNumbers(Struct, frozen=True):
         found = (each for each in equal if not (each.letter and letters) or each.letter in letters)
         digits = len(re.sub(r"[^0-9]", "", text).strip("0"))
         telling = digits >= (TELLING_ELSEWHERE if elsewhere else TELLING_DIGITS)[not re.search(r"[.,]", text)]
-        telling = telling and not _OF_HEAT.search(line)
+        telling = telling and not _is_of_heat(line, text)
         return next((each for each in found if telling or each.words.intersection(words) - _WEAK), None)
 
     def _near_path(self, number: float, line: str) -> float:
@@ -254,6 +256,14 @@ def old_numbers(
 def _letters(line: str, text: str) -> frozenset[str]:
     """The letters directly before a number in a line of text."""
     return frozenset(found[0][:1] for found in _AFTER_LETTER.finditer(line) if found[1] == text)
+
+
+def _is_of_heat(line: str, text: str) -> bool:
+    """Whether a line speaks of heat, or of the number `text` right before it."""
+    return _OF_HEAT.search(line) is not None or any(
+        re.match(rf"[-+]?{re.escape(text.lstrip('-+'))}(?![\d.])", line[found.end() :])
+        for found in _HOT.finditer(line)
+    )
 
 
 def _words(text: str) -> frozenset[str]:

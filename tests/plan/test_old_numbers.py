@@ -96,4 +96,7 @@ def test_a_temperature_by_the_unit_in_its_name_is_no_old_place_of_the_same_numbe
     hot = ("hot = 214", "#define HOT 214", "hot, 214", "hot_c = 214", "hot end = 214", "nozzle_c = 214")
     assert not any(olds.said_of(line) for line in hot)
     assert all(olds.said_of(line) for line in ("hotel 214", "hot end y = 214", "when hot, go to 214"))
+    assert all(
+        olds.said_of(line) for line in ("hot end 2 y = 214", "hot 1 off y 214", "y = 214 ; hot, 2 passes")
+    )
     assert olds.said_of("rest = 214") == "the old Y maximum"
