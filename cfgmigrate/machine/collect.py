@@ -129,7 +129,7 @@ def collect(
     found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))
     found.doubts.extend(tuple(teeth_for_a_ratio(found, documents)))
     found.doubts.extend(scaled_doubts(found.unread))
-    found.doubts.extend(tuple(retractions_beside(found)))
+    found.doubts.extend(tuple(retractions_beside(found, contexts)))
     return found
 
 
