@@ -27,6 +27,7 @@ from cfgmigrate.machine.codes_in_values import (
 from cfgmigrate.machine.collection import Collected as Collected
 from cfgmigrate.machine.collection import Collection, whole
 from cfgmigrate.machine.context import Context, Spoken
+from cfgmigrate.machine.currents_in_codes import ask_of_codes
 from cfgmigrate.machine.ends_in_doubt import ask_what_ends
 from cfgmigrate.machine.gear_pairs import pairs_of_gears
 from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
@@ -126,6 +127,7 @@ def collect(
     ask_what_is_off(found, documents, names)
     ask_what_ends(found, documents, names)
     ask_of_the_counted(found, documents, names)
+    ask_of_codes(found, documents, names)
     found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))
     found.doubts.extend(tuple(teeth_for_a_ratio(found, documents)))
     found.doubts.extend(scaled_doubts(found.unread))

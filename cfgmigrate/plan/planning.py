@@ -21,6 +21,7 @@ from cfgmigrate.machine.teachable import Teachable
 from cfgmigrate.plan.at_console import to_store
 from cfgmigrate.plan.basis import FileInput, TakenIn
 from cfgmigrate.plan.cases import cases, which_feeder
+from cfgmigrate.plan.codes_for_currents import with_codes
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.dynamics_in_codes import dynamics_in_codes
@@ -130,6 +131,7 @@ def plan_changes(
         right = wanted(worked, machine)
         apart = (*decided.apart, *formulas_apart(machine, changes, right))
         doubts = [*questions(following, doubts, worked.sheets[base], changes, apart, right)]
+        doubts = [*with_codes(doubts, machine, right)]
         olds = old_numbers(
             changes, decided.findings, machine.documents, machine.feeder_names, by_hand, worked.swapped
         )
