@@ -9,7 +9,7 @@ Nothing is worked out here, and no file of the configuration is written.
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -132,8 +132,9 @@ def in_force(root: Path, past: History | None = None) -> InForce:
     return _of(history(root) if past is None else past, root)
 
 
-def tick(root: Path, item: str) -> HandItem:
-    """Note in the history that a by-hand item was done; by its number or its id. One that was ticked stays so.
+def tick(root: Path, item: str, own: Callable[[History], History] = lambda past: past) -> HandItem:
+    """Note in the history that a by-hand item was done; by its number or its id. One that was ticked stays so. `own` are the
+    entries of a history that are of the machine asked about.
 
     Raises BadInput where there is no such item, Refused where the history is broken.
     """
@@ -141,7 +142,7 @@ def tick(root: Path, item: str) -> HandItem:
     store = Store(place)
     with store.locked():
         recover(store)
-        found = _of(history(place), place)
+        found = _of(own(history(place)), place)
         chosen = _named(item, found.by_hand)
         if not chosen.done or chosen.undo:
             said = {"done": [chosen.id], "undone": chosen.undo}

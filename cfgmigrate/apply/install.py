@@ -18,7 +18,7 @@ from typing import Any
 from msgspec import Struct
 
 from cfgmigrate.apply.copied import copy_beside
-from cfgmigrate.apply.other_readers import told_before_install
+from cfgmigrate.apply.other_readers import named_beside, told_of_readers
 from cfgmigrate.apply.prior_installs import held_values
 from cfgmigrate.apply.recorded_reasons import reasons_of
 from cfgmigrate.ground.findings import BadInput, Place, Refused
@@ -96,8 +96,8 @@ def install(
     targets = {file.path: target(place, file.path) for file in packet.plan.files}
     already = _check(packet, place, steps, targets)
     notes = tuple(note for step in steps for note in targets[step.path].notes)
-    if steps and not already:
-        notes += told_before_install(packet, place)
+    named = named_beside(packet, place) if steps and not already else ()
+    notes += told_of_readers(packet, named)
     entry = 0
     if steps and not already and dry_run:
         refuse_broken(read_history(store).problems)
@@ -112,6 +112,8 @@ def install(
                 file.path: store.keep(packet.before[file.path], place / targets[file.path].real)
                 for file in packet.plan.files
             }
+            if named:
+                said["beside"] = {line.path: line.sha256 for line in named}
             if held:
                 why = {item.name: item.why for item in held}
                 said["held"] = held_values(store, packet, changes, why)

@@ -3,7 +3,7 @@
 Such a file is none of those that are worked on and lies where a step left it, with what the step put there. It counts for
 the other machine: what was installed in it did not move into a file of this one. But a file may have gone on under
 another name while it stayed as a copy. So one of this machine's that is much like it takes its place, unless that has
-still what stood there before the step.
+still what stood there before the step, or was there already as another machine's and is known ever since.
 
 Whose the shared files' own values are is not asked: what stands in them, stands there for all.
 """
@@ -16,6 +16,7 @@ from pathlib import Path
 from cfgmigrate.apply.locate import SpanState, locate
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import CfgError
+from cfgmigrate.ground.hashing import sha256
 from cfgmigrate.ground.paths import target
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.store.entries import HistoryEntry
@@ -26,14 +27,18 @@ from cfgmigrate.store.keeping import Store
 MUCH_ALIKE = 0.5
 
 
-def files_of_others(steps: Iterable[FileStep], root: Path, present: Mapping[str, bytes]) -> frozenset[str]:
-    """Those of the steps' files that are another machine's, where this one's files are `present`."""
-    return frozenset(step.path for step in steps if _of_another(step, root, present))
+def files_of_others(
+    steps: Iterable[FileStep], root: Path, present: Mapping[str, bytes], beside: Container[str] = ()
+) -> frozenset[str]:
+    """Those of the steps' files that are another machine's, where this one's files are `present`. None went on as one of
+    those that are known to have lain `beside`."""
+    may_be = {path: data for path, data in present.items() if path not in beside}
+    return frozenset(
+        step.path for step in steps if step.path not in present and _of_another(step, root, may_be)
+    )
 
 
 def _of_another(step: FileStep, root: Path, present: Mapping[str, bytes]) -> bool:
-    if step.path in present:
-        return False
     try:
         there = target(root, step.path).data
     except CfgError:
@@ -55,11 +60,28 @@ def _lines(data: bytes) -> set[str]:
     return {line.strip() for line in readable(data).splitlines() if line.strip()}
 
 
-def others_files_of(store: Store, entry: HistoryEntry, present: Mapping[str, bytes]) -> frozenset[str]:
-    """The files of an entry that are another machine's. Nothing is read where all of them are this one's."""
+def others_files_of(
+    store: Store, entry: HistoryEntry, present: Mapping[str, bytes], past: Iterable[HistoryEntry] = ()
+) -> frozenset[str]:
+    """The files of an entry of this past that are another machine's. Nothing is read where all of them are this one's."""
     if all(file.path in present for file in entry.files):
         return frozenset()
-    return files_of_others(steps_of(store, entry), store.root, present)
+    beside = _beside_since(entry, past, present)
+    return files_of_others(steps_of(store, entry), store.root, present, beside)
+
+
+def _beside_since(
+    entry: HistoryEntry, past: Iterable[HistoryEntry], present: Mapping[str, bytes]
+) -> frozenset[str]:
+    """The files that were another machine's when an entry was written, and of which every change since is in the history."""
+    now = {str(path): str(was) for path, was in ((entry.reasons or {}).get("beside") or {}).items()}
+    for later in past if now else ():
+        for file in later.files if later.number > entry.number else ():
+            if now.get(file.path) == file.before:
+                now[file.path] = file.after
+    return frozenset(
+        path for path, known in now.items() if path in present and sha256(present[path]) == known
+    )
 
 
 def is_others(entry: HistoryEntry, others: Container[str], present: Mapping[str, bytes]) -> bool:

@@ -77,7 +77,7 @@ def earlier_installs(
     lookup = Lookup(store)
     seen = [each for each in newest_first(past.entries, lookup, present, "install") if each.standing]
     still = [each for each in seen if not each.replaced]
-    others = {each.entry.number: others_files_of(store, each.entry, present) for each in still}
+    others = {each.entry.number: others_files_of(store, each.entry, present, past) for each in still}
     chain = _chain(
         still,
         said,
@@ -227,7 +227,9 @@ def partly_installed(past: History, root: Path, present: Mapping[str, bytes]) ->
     installs = (entry for entry in reversed(past.entries) if entry.kind == "install")
     store = Store(root.resolve())
     mine = (
-        entry for entry in installs if not is_others(entry, others_files_of(store, entry, present), present)
+        entry
+        for entry in installs
+        if not is_others(entry, others_files_of(store, entry, present, past), present)
     )
     last = next(mine, None)
     if last is None or not _held(last):

@@ -10,18 +10,18 @@ from cfgmigrate.cli import options
 
 
 @click.command("history", short_help="List what was installed and reverted here.")
-@click.argument("root", type=click.Path(path_type=Path), metavar="CONFIG")
+@options.configuration
 @options.full
 @options.as_json
-def command(root: Path, full: bool, as_json: bool) -> int:
+def command(config: tuple[Path, ...], full: bool, as_json: bool) -> int:
     """List what was installed and reverted at this configuration. Exit status 1 where the chain is broken.
 
     With --full or --json every entry and every kept copy is read and checked anew.
     """
     from cfgmigrate import api
 
-    options.put_in_order(root)
-    found = api.history(root, anew=full or as_json)
+    options.put_in_order(*config)
+    found = api.history(config, anew=full or as_json)
     if as_json:
         options.print_json(found.to_json())
     else:

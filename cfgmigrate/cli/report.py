@@ -15,29 +15,29 @@ FORMS = {"markdown": "record.md", "html": "record.html"}
 
 
 @click.command("report", short_help="Write the machine's record.")
-@click.argument("root", type=click.Path(path_type=Path), metavar="CONFIG")
+@options.configuration
 @click.option(
     "-o", "out", type=click.Path(path_type=Path), metavar="PLACE",
     help="A folder for record.md and record.html, or a file ending in .md or .html. Without it: print Markdown.",
 )  # fmt: skip
 @options.full
-def command(root: Path, out: Path | None, full: bool) -> None:
+def command(config: tuple[Path, ...], out: Path | None, full: bool) -> None:
     """Write the machine's record: each step of the history at CONFIG, each value, why, and who reviewed it.
 
     On a terminal, without -o or --full, the steps are told in short.
     """
     from cfgmigrate import api
 
-    options.put_in_order(root)
+    options.put_in_order(*config)
     if out is None and not full and sys.stdout.isatty():
         from cfgmigrate.cli.lines import screen_width, show_lines
         from cfgmigrate.reports.record_screen import record_screen
         from cfgmigrate.reports.safe_text import shell_word
 
-        show_lines(record_screen(api.history(root), shell_word(root), screen_width()))
+        show_lines(record_screen(api.history(config), " ".join(map(shell_word, config)), screen_width()))
         return
     if out is None:
-        click.echo(api.report(root, "markdown"), nl=False)
+        click.echo(api.report(config, "markdown"), nl=False)
         return
     suffixes = {Path(name).suffix: form for form, name in FORMS.items()}
     wanted = (
@@ -48,7 +48,7 @@ def command(root: Path, out: Path | None, full: bool) -> None:
     refuse_taken(*wanted)
     if out not in wanted and out.exists() and not out.is_dir():
         refuse_taken(out)
-    texts = {place: api.report(root, form) for place, form in wanted.items()}
+    texts = {place: api.report(config, form) for place, form in wanted.items()}
     for place, text in texts.items():
         write_new_text(place, text, folders=True)
         click.echo(f"Written to {place}.")

@@ -31,8 +31,9 @@ def show(visit: Visit) -> Response:
     """All packets, and the form that prepares one."""
     from cfgmigrate.apply.in_force import in_force
 
-    there = in_force(visit.desk.config)
-    standing = {entry.packet: entry.number for entry in there.entries}
+    there = in_force(visit.desk.config, visit.desk.history())
+    # a packet in the folder may be another machine's, and installed
+    standing = {entry.packet: entry.number for entry in in_force(visit.desk.config).entries}
     packets = [_listed(name, path, standing) for name, path in visit.desk.packets().items()]
     kept = visit.desk.kept()
     again = next((str(each["name"]) for each in packets if each.get("again")), "")

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from cfgmigrate.plan.unlocking import Standpoint, Workings
     from cfgmigrate.sheet.keeping import KeptAnswers
     from cfgmigrate.sheet.model import Sheet
+    from cfgmigrate.store.history import History
 
 T = TypeVar("T")
 #: what the commands write where nothing else is said
@@ -107,6 +108,16 @@ class Desk(Struct):
         from cfgmigrate.workflow.prepare import read_machine
 
         return self._remembered("look", lambda: read_machine([self.config]))
+
+    def history(self) -> History:
+        """The history of the machine that the desk is about; all of the folder's where its files can't be read."""
+        from cfgmigrate import api
+        from cfgmigrate.workflow.asked import history_of
+
+        try:
+            return history_of(self.look()[0])
+        except CfgError:
+            return api.history(self.config, anew=False)
 
     def bench(self, use: str = "bench") -> Workings:
         """A book on which answers are tried. Raises FilesUnclear where it can't be told which files are the machine."""

@@ -17,11 +17,14 @@ MOST_ENTRIES = 200
 
 def status(visit: Visit) -> Response:
     from cfgmigrate import api
-    from cfgmigrate.reports.status_text import not_as_installed
+    from cfgmigrate.reports.status_text import not_as_installed, told_beside
 
     found = api.status(visit.desk.config, sheet=visit.desk.sheet)
     lost = tuple(map(not_as_installed, found.changed))
-    return visit.page("status.html", title="Where the machine stands", room="packet", found=found, lost=lost)
+    others = told_beside(found.to_json())
+    return visit.page(
+        "status.html", title="Where the machine stands", room="packet", found=found, lost=lost, others=others
+    )
 
 
 def done(visit: Visit) -> Response:
@@ -29,23 +32,23 @@ def done(visit: Visit) -> Response:
     from cfgmigrate import api
     from cfgmigrate.apply.in_force import in_force
 
-    shown = next(
-        (each for each in in_force(visit.desk.config).by_hand if each.id == visit.field("item")), None
-    )
+    there = in_force(visit.desk.config, visit.desk.history())
+    shown = next((each for each in there.by_hand if each.id == visit.field("item")), None)
     same_stamp(visit.field("stamp"), shown)
     item = api.mark_done(visit.desk.config, visit.field("item"))
     return visit.go("packet", f"{'Undone' if item.undo else 'Done'}: {item.what}")
 
 
 def history(visit: Visit) -> Response:
-    from cfgmigrate import api
+    from cfgmigrate.apply.asked_machine import sentences_of_others
 
-    found = api.history(visit.desk.config)
+    found = visit.desk.history()
     return visit.page(
         "history.html",
         title="History",
         room="packet",
         found=found,
+        others=sentences_of_others([each.to_json() for each in found.others]),
         entries=list(reversed(found.entries))[:MOST_ENTRIES],
         config=visit.desk.word,
         unfinished=visit.desk.unfinished(),

@@ -10,6 +10,7 @@ import io
 from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
+from cfgmigrate.apply.asked_machine import sentences_of_others
 from cfgmigrate.apply.revert import TO_THE_LETTER
 from cfgmigrate.reports.console import ALARM, print_lines
 from cfgmigrate.reports.feeders_called import named
@@ -120,11 +121,13 @@ def history_screen(report: Outcome, width: int, before: int = 0) -> list[ScreenL
     lines = []
     for entry in report["entries"]:
         fault = f" ({entry['problem']})" if entry.get("problem") else ""
-        told = f"{entry['time']}: {entry['kind']}{fault}, {count(len(entry['values']), 'value')}"
-        lines += wrapped(told, width, f"{entry['number']}. ", most=1)
-    problems = [
-        line for text in report["problems"] for line in wrapped(f"the chain is broken: {text}", width, "! ")
+        step = f"{entry['time']}: {entry['kind']}{fault}, {count(len(entry['values']), 'value')}"
+        lines += wrapped(step, width, f"{entry['number']}. ", most=1)
+    told = [
+        *sentences_of_others(report.get("others", ())),
+        *(f"the chain is broken: {text}" for text in report["problems"]),
     ]
+    problems = [line for text in told for line in wrapped(text, width, "! ")]
     room = max(SCREENFUL - len(problems) - 1, 1)
     left = before + max(len(lines) - room, 0)
     older = [f"and {left:,} older: --full"] if left else []

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from cfgmigrate.apply.asked_machine import sentences_of_others
 from cfgmigrate.apply.file_revert import KEPT_AS_ASKED, NOT_ASKED_FOR, in_full
 from cfgmigrate.apply.revert import ANSWERS, TO_THE_LETTER
 from cfgmigrate.reports.console import heading, line
@@ -130,6 +131,8 @@ def show_history(report: Report, console: Console) -> None:
             f"{in_words(name)} {old} → {new}" for name, old, new in dict.fromkeys(map(tuple, entry["values"]))
         )
         line(console, f"values: {named(values, (entry.get('reasons') or {}).get('called') or {})}")
+    for text in sentences_of_others(report.get("others", ())):
+        line(console, text, bullet="!")
     for problem in report["problems"]:
         line(console, f"the chain is broken: {problem}", bullet="!")
 

@@ -12,6 +12,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cfgmigrate.apply.asked_machine import machines_apart, sentences_of_others, told_of_several
 from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.reports import gfm, html, wording
 from cfgmigrate.reports.card import Card, recorded_card
@@ -34,6 +35,9 @@ class RecordedStep(Struct, frozen=True):
     by_hand: tuple[tuple[str, str, str], ...]
     doubts: tuple[str, ...]
     problem: str
+    #: the files that it changed, where the history tells of several machines; and by each value's name where it stood
+    files: tuple[str, ...] = ()
+    places: Mapping[str, str] = {}
 
 
 def render_markdown(history: History, machine: str) -> str:
@@ -53,14 +57,22 @@ def _context(history: History, machine: str) -> dict[str, Any]:
     named = [entry.machine for entry in history if entry.machine]
     steps = steps_of(history)
     return {
-        "machine": named[-1] if named else machine,
+        "machine": named[-1] if named and not machines_apart(history) else machine,
         "problems": history.problems,
+        "beside": told_beside(history),
         "steps": steps,
         "in_force": in_force(steps),
         "count": wording.capital(wording.count(len(steps), "step")),
         "legend": LEGEND if MARK in repr(steps) else "",
         "table": gfm.table,
     }
+
+
+def told_beside(history: History) -> tuple[str, ...]:
+    """What is to be said of other machines that share the history."""
+    several = machines_apart(history)
+    told = (told_of_several(several),) if several else ()
+    return (*told, *sentences_of_others([each.to_json() for each in history.others]))
 
 
 def steps_of(history: History) -> tuple[RecordedStep, ...]:
@@ -71,20 +83,23 @@ def steps_of(history: History) -> tuple[RecordedStep, ...]:
         for entry in history
         for change in (entry.reasons or {}).get("changes", ())
     }
-    return tuple(_step(entry, numbers.get(entry.packet, 0), labels) for entry in history)
+    several = bool(machines_apart(history))
+    return tuple(_step(entry, numbers.get(entry.packet, 0), labels, several) for entry in history)
 
 
 def in_force(steps: Sequence[RecordedStep]) -> tuple[tuple[str, str, str, int], ...]:
-    """The values as the last step that touched each left them: name, value, how sure, step."""
-    last = {
-        present_name(card.key): (card.title, card.new, card.how_sure, step.number)
-        for step in steps
-        for card in step.values
-    }
+    """The values as the last step that touched each left them: name, value, how sure, step. Where the steps are several
+    machines', one value is another one in each file, which is told with its name."""
+    last = {}
+    for step in steps:
+        for card in step.values:
+            place = step.places.get(card.key, "") if step.files else ""
+            title = f"{card.title} ({place})" if place else card.title
+            last[present_name(card.key), place] = (title, card.new, card.how_sure, step.number)
     return tuple(last.values())
 
 
-def _step(entry: HistoryEntry, installed: int, labels: Mapping[str, str]) -> RecordedStep:
+def _step(entry: HistoryEntry, installed: int, labels: Mapping[str, str], several: bool) -> RecordedStep:
     said: Mapping[str, Any] = entry.reasons or {}
     kept = {change.get("id", change["quantity"]): change for change in said.get("changes", ())}
     title = STEP_TITLES.get(entry.kind, entry.kind)
@@ -106,6 +121,8 @@ def _step(entry: HistoryEntry, installed: int, labels: Mapping[str, str]) -> Rec
         ),
         doubts=tuple(said.get("doubts", ())),
         problem=entry.problem,
+        files=tuple(file.path for file in entry.files) if several else (),
+        places={span.name: file.path for file in entry.files for span in file.spans} if several else {},
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cfgmigrate.reports.console import ALARM
-from cfgmigrate.reports.record import in_force, steps_of
+from cfgmigrate.reports.record import RecordedStep, in_force, steps_of, told_beside
 from cfgmigrate.reports.screen import ScreenLine
 from cfgmigrate.reports.sections import one_screen, section
 from cfgmigrate.reports.wording import count
@@ -14,7 +14,7 @@ def record_screen(history: History, config: str, width: int) -> list[ScreenLine]
     """The lines; `config` is how the configuration's folder is named in a command."""
     steps = steps_of(history)
     told = [
-        f"{step.number}. {step.title}, {step.time[:10]}, {count(len(step.values), 'value')}. {step.people}"
+        f"{step.number}. {step.title}, {step.time[:10]}, {count(len(step.values), 'value')}{_where(step)}. {step.people}"
         for step in steps
     ]
     values = [
@@ -32,6 +32,7 @@ def record_screen(history: History, config: str, width: int) -> list[ScreenLine]
                 style=ALARM,
                 whole=True,
             ),
+            section("", told_beside(history), width, "! ", whole=True),
             section(
                 "Steps, oldest first" if steps else "Nothing was installed here yet.",
                 told,
@@ -43,3 +44,8 @@ def record_screen(history: History, config: str, width: int) -> list[ScreenLine]
             section("", [whole], width, "", whole=True),
         ]
     )
+
+
+def _where(step: RecordedStep) -> str:
+    """The files of a step, where the history tells of several machines."""
+    return f" in {', '.join(step.files)}" if step.files else ""

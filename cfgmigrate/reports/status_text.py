@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from cfgmigrate.apply.asked_machine import sentences_of_others, told_of_several
 from cfgmigrate.ground.number_text import MINUS, with_unit
 from cfgmigrate.reports.feeders_called import named
 from cfgmigrate.reports.screen import ScreenLine, wrapped
@@ -31,6 +32,8 @@ def _lines(said: Mapping[str, Any], width: int) -> Iterator[str]:
         values = count(entry["values"], "value")
         text = f"In force: {entry['kind']} {entry['entry']} of {entry['time'][:10]}, {values}, packet {entry['packet'][:12]}"
         yield from wrapped(text, width, others="  ")
+    for text in told_beside(said):
+        yield from wrapped(text, width, "! ", most=4)
     for each in said["changed"]:
         yield from wrapped(f"Not as installed: {not_as_installed(each)}", width, "! ", most=2)
     bad = [each for each in said["lights"] if each["state"] == "unknown"]
@@ -50,6 +53,13 @@ def _lines(said: Mapping[str, Any], width: int) -> Iterator[str]:
     ]
     yield from _listed("Still estimates", estimates, width)
     yield from _listed("To be surer", [each["why"] for each in said["surer"]], width)
+
+
+def told_beside(said: Mapping[str, Any]) -> tuple[str, ...]:
+    """What a status says of other machines that share the history."""
+    several = said.get("several")
+    told = (told_of_several(several),) if several else ()
+    return (*told, *sentences_of_others(said.get("others", ())))
 
 
 def _named(said: Any, called: Mapping[str, str]) -> Any:

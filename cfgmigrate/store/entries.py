@@ -92,6 +92,22 @@ class HistoryEntry(Struct, frozen=True):
             yield file.path, file.after
 
 
+class OthersEntry(Struct, frozen=True):
+    """A step of another machine that shares the history, and changed `files` which the machine asked about has, too. `of` are
+    files that only the other one has, `values` those of the shared ones, each with its file."""
+
+    entry: int
+    kind: str
+    time: str
+    files: tuple[str, ...]
+    of: tuple[str, ...]
+    values: tuple[tuple[str, str], ...]
+
+    def to_json(self) -> dict[str, Any]:
+        lists = {name: list(getattr(self, name)) for name in ("files", "of")}
+        return {"entry": self.entry, "kind": self.kind, "time": self.time, **lists}
+
+
 _NONE = msgspec.Raw(b"")
 
 

@@ -40,6 +40,7 @@ from cfgmigrate.store.checked import FoundWhole, changed_at, read_note, write_no
 from cfgmigrate.store.entries import (
     EntryFile,
     HistoryEntry,
+    OthersEntry,
     line_of,
 )
 from cfgmigrate.store.keeping import Store
@@ -48,10 +49,12 @@ from cfgmigrate.store.transaction import FileReplacement, carry_out
 
 
 class History(Struct, frozen=True):
-    """The entries, oldest first, and what is wrong with the chain as a whole."""
+    """The entries, oldest first, and what is wrong with the chain as a whole. Where one of several machines was asked about,
+    the entries are its own, and `others` are those by which another one changed its files."""
 
     entries: Sequence[HistoryEntry]
     problems: tuple[str, ...] = ()
+    others: tuple[OthersEntry, ...] = ()
 
     def __iter__(self) -> Iterator[HistoryEntry]:
         return iter(self.entries)
@@ -70,6 +73,7 @@ class History(Struct, frozen=True):
             "whole": self.whole,
             "problems": list(self.problems),
             "entries": [entry.to_json() for entry in self.entries[first:]],
+            **({"others": [each.to_json() for each in self.others]} if self.others else {}),
         }
 
 

@@ -94,6 +94,8 @@ class KeptReasons(TypedDict, total=False):
     held: KeptHeld
     #: each file that was read, and the name of the copy that is kept of it
     read: dict[str, str]
+    #: the hash of each file that was there and is another machine's, since it names one of those that were read
+    beside: dict[str, str]
     accepted_unknown: list[str]
     accepted_unproven: list[str]
     done: list[str]

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from cfgmigrate.apply.in_force import InForce
     from cfgmigrate.apply.revert import RevertReport
     from cfgmigrate.machine.model import Machine, Reading
+    from cfgmigrate.store.entries import OthersEntry
 
 #: as far as a written value may differ from the one that was worked out (relative): half of its last digit
 ROUNDED = 0.02
@@ -119,6 +120,32 @@ def lights_now(
         return light
 
     return tuple(map(now, lights))
+
+
+def changed_by_others(
+    lights: Sequence[Mapping[str, str]], others: Sequence[OthersEntry], found: InForce
+) -> tuple[Mapping[str, str], ...]:
+    """Lights as they are with what another machine's steps changed since in files that both have: one that rests on a value
+    which no step of this machine wrote is unknown then."""
+    from cfgmigrate.knowledge.lights import light_kinds
+
+    of = {wanted.quantity: kind.name for kind in light_kinds().kinds for wanted in kind.values}
+    last = max((entry.number for entry in found.entries), default=0)
+    own = {(file.path, span.name) for entry in found.entries for file in entry.files for span in file.spans}
+    why: dict[str, str] = {}
+    for each in others if last else ():
+        for path, name in each.values if each.entry > last else ():
+            if (path, name) not in own:
+                what = of.get(present_name(parts_of(name)[0]), "")
+                why[what] = (
+                    f"{path} was changed for another machine since ({each.kind} {each.entry}): prepare again"
+                )
+    return tuple(
+        {**each, "state": "unknown", "why": why[each["light"]]}
+        if each["light"] in why and each["state"] != "unknown"
+        else each
+        for each in lights
+    )
 
 
 def _is_whose(light: Mapping[str, str], change: Mapping[str, Any]) -> bool:

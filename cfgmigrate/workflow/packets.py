@@ -205,12 +205,13 @@ def revert_to(
     return _told(Path(root), back)
 
 
-def history(root: PathLike, *, anew: bool = True) -> History:
+def history(root: Paths, *, anew: bool = True) -> History:
     """What was installed, tuned and reverted at the configuration in the folder `root`, oldest first.
 
-    `.whole` says whether its chain of hashes holds, `.problems` what is wrong with it. Without `anew`, what was found
+    Where several machines share a history above them, `root` is the folder of one, or its files and folders: `.others` are
+    the steps by which another one changed its files. `.whole` says whether its chain of hashes holds, `.problems` what is wrong with it. Without `anew`, what was found
     whole before and has not been touched since is not read again. Raises BadInput where there is no such folder.
     """
-    from cfgmigrate.store.history import history as read
+    from cfgmigrate.workflow.asked import asked_history
 
-    return read(Path(root), anew)
+    return asked_history(root, anew)

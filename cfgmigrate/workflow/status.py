@@ -15,9 +15,10 @@ from msgspec.structs import asdict
 
 from cfgmigrate.apply.in_force import HandItem, InForce
 from cfgmigrate.dialects.decimal_commas import number_in_points
+from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.ground.number_text import number
 from cfgmigrate.reports.safe_text import shell_word
-from cfgmigrate.workflow.inputs import PathLike
+from cfgmigrate.workflow.inputs import PathLike, Paths, listed
 
 if TYPE_CHECKING:
     from cfgmigrate.files.configuration import Configuration
@@ -29,10 +30,11 @@ BEST = 3
 
 
 class MachineStatus(Struct, frozen=True):
-    """`in_force` are the standing entries (number, kind, time, packet, values), `lights` each with its state,
+    """`root` is what was asked about, as it was named. `in_force` are the standing entries (number, kind, time, packet, values), `lights` each with its state,
     `changed` installed values that don't count any more, `estimates` values that were only estimated, `surer` the
     measurements that would help most, the best first, each with what it does. `next` is a command to copy, `called` what
-    the files call feeders, by holder."""
+    the files call feeders, by holder. Where machines share a history, `others` are the steps by which another one changed
+    files that this one has, too, and `several` the files of each machine, where all of them were asked about at once."""
 
     root: str
     problems: tuple[str, ...]
@@ -44,37 +46,48 @@ class MachineStatus(Struct, frozen=True):
     next: str
     changed: tuple[Mapping[str, str], ...] = ()
     called: tuple[tuple[str, str], ...] = ()
+    others: tuple[Mapping[str, Any], ...] = ()
+    several: tuple[tuple[str, ...], ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         plain = {name: getattr(self, name) for name in ("root", "next")}
-        lists = ("problems", "in_force", "changed", "lights", "estimates")
+        lists = ("problems", "in_force", "changed", "lights", "estimates", "others")
         return {
             **plain,
             **{name: list(getattr(self, name)) for name in lists},
             "by_hand": [asdict(item) for item in self.by_hand],
             "surer": [{"measure": field, "why": why} for field, why in self.surer],
             "called": dict(self.called),
+            "several": [list(each) for each in self.several],
         }
 
 
-def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
-    """Where the machine whose configuration is in the folder `root` stands.
+def status(root: Paths, *, sheet: PathLike | None = None) -> MachineStatus:
+    """Where the machine whose configuration is in the folder `root` stands, or of which `root` are all files and folders.
 
     `sheet` is its swap sheet, if there is one: while nothing is in force, the lights are those of the sheet.
 
     Raises BadInput where there is no such folder, or the files or the sheet can't be read.
     """
+    from cfgmigrate.apply.asked_machine import machines_apart
     from cfgmigrate.apply.in_force import in_force
     from cfgmigrate.machine.called_feeders import called_by_holder
-    from cfgmigrate.store.history import history
-    from cfgmigrate.workflow.overruled import changed_since, come_new, lights_now, lost_since
+    from cfgmigrate.workflow.asked import asked_root, history_of
+    from cfgmigrate.workflow.overruled import (
+        changed_by_others,
+        changed_since,
+        come_new,
+        lights_now,
+        lost_since,
+    )
     from cfgmigrate.workflow.prepare import read_machine
 
-    place = Path(root)
-    past = history(place)
-    found = in_force(place, past)
+    named = listed(root)
+    asked_root(named)
+    configuration, machine = read_machine(named)
+    past = history_of(configuration)
+    found = in_force(configuration.root, past)
     swap = Path(sheet) if sheet is not None and Path(sheet).is_file() else None
-    configuration, machine = read_machine([place])
     lost = lost_since(found)
     gone = {(each["quantity"], each["holder"]) for each in lost}
     overruled = changed_since(machine, found.changes, found.before)
@@ -85,7 +98,7 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
         now = {
             (each["light"], each["holder"]): each for each in lights_now(lights, changed, found.taken_back)
         }
-        lights = tuple((now | new).values())
+        lights = changed_by_others(tuple((now | new).values()), past.others, found)
     else_now = {(each["quantity"], each["holder"]) for each in changed}
     estimates = tuple(
         each
@@ -93,7 +106,7 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
         if each["status"] == "estimate" and (each["quantity"], each.get("holder", "machine")) not in else_now
     )
     return MachineStatus(
-        root=str(place),
+        root=" ".join(map(str, named)),
         problems=past.problems,
         in_force=tuple(
             {
@@ -115,9 +128,11 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
         ),
         by_hand=found.by_hand,
         surer=surer,
-        next=_next(place, swap, found, lights, estimates, broken=bool(past.problems)),
+        next=_next(named, swap, found, lights, estimates, broken=bool(past.problems)),
         changed=changed,
         called=tuple(called_by_holder(machine).items()),
+        others=tuple(each.to_json() for each in past.others),
+        several=machines_apart(past),
     )
 
 
@@ -133,15 +148,24 @@ def _in_its_unit(change: Mapping[str, Any]) -> str:
     return text if same else number(value)
 
 
-def mark_done(root: PathLike, item: str) -> HandItem:
-    """Note in the history at `root` that a by-hand item was done.
+def mark_done(root: Paths, item: str) -> HandItem:
+    """Note in the history at `root` that a by-hand item was done; `root` may be all files and folders of the machine.
 
     `item` is its number in `status`, or its id. One that is to be undone, since its packet was taken back, is noted as
     undone. Gives the item as it was. Raises BadInput where there is no such item, Refused where the history is broken.
     """
+    from cfgmigrate.apply.asked_machine import told_of
     from cfgmigrate.apply.in_force import tick
+    from cfgmigrate.files.configuration import open_configuration
+    from cfgmigrate.workflow.asked import asked_root, machine_asked_about, machine_named
 
-    return tick(Path(root), item)
+    named = listed(root)
+    place = asked_root(named)
+    try:
+        asked = machine_asked_about(open_configuration(named))
+    except CfgError:  # a tick needs no file
+        asked = machine_named(place, named)
+    return tick(place, item, lambda past: told_of(past, place, asked))
 
 
 def _ahead(
@@ -192,14 +216,14 @@ def _changes(entry: HistoryEntry) -> Sequence[Mapping[str, Any]]:
 
 
 def _next(
-    place: Path,
+    named: Sequence[Path],
     sheet: Path | None,
     found: InForce,
     lights: Sequence[Mapping[str, str]],
     estimates: Sequence[Mapping[str, Any]],
     broken: bool,
 ) -> str:
-    config = shell_word(place)
+    config = " ".join(map(shell_word, named))
     if broken and not found.entries:
         return f"cfgmigrate history {config}"
     if found.to_undo:

@@ -17,6 +17,7 @@ from cfgmigrate.workflow.prepare import read_machine, with_result
 from cfgmigrate.workflow.writing_out import Prepared, write_out
 
 if TYPE_CHECKING:
+    from cfgmigrate.files.configuration import Configuration
     from cfgmigrate.machine.model import Machine
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.plan.basis import ToldToStore
@@ -102,19 +103,19 @@ def work_out_tuning(
             "Fill in one part of it, such as measured.feed.",
         )
     root = configuration.root
-    plan = plan_tuning(loaded, found, own, followed, known, str(root), _told_at(root))
+    plan = plan_tuning(loaded, found, own, followed, known, str(root), _told_at(configuration))
     sources = library.book_sources(loaded)
     if followed is not None:
         sources[FOLLOWED] = followed.source
     return with_result(plan, found, configuration, names, sources, own.source)
 
 
-def _told_at(root: Path) -> tuple[ToldToStore, ...]:
-    """What earlier packets told to store at the board's console; nothing where the history is broken."""
+def _told_at(configuration: Configuration) -> tuple[ToldToStore, ...]:
+    """What earlier packets of this machine told to store at the board's console; nothing where the history is broken."""
     from cfgmigrate.apply.told_to_store import told_to_store
-    from cfgmigrate.store.history import history
+    from cfgmigrate.workflow.asked import history_of
 
-    past = history(root)
+    past = history_of(configuration)
     return told_to_store(past.entries) if past.whole else ()
 
 
@@ -271,4 +272,4 @@ def measured_starter(
         of[OF_FILAMENT if lane.profile.kind == "filament" else OF_PRINT] = lane.profile.name
     view = found.view(lane.feeder, lane.profile)
     name = (asked.machine if asked is not None else "") or configuration.root.name
-    return write(view, name, sheet, of, last_told(view.readings, _told_at(configuration.root)))
+    return write(view, name, sheet, of, last_told(view.readings, _told_at(configuration)))

@@ -1,0 +1,152 @@
+"""Of a history that several machines share, the entries of the one that is asked about, and which others touched its files.
+
+Machines whose files lie below one folder have one history, and whoever asks where one of them stands must not be told of
+another one's installs. An entry is another machine's where it edited a file that is there and none of those asked about,
+and passed over one that this machine can't do without. A file that is gone may be one of this machine's under its old name, so
+an entry that edited no other is told. A revert and a tick are those of the machine whose packet they are about; a revert of
+several steps is told wherever it reached.
+
+Paths alone are looked at, and no file is read. What is worked out from a history asks more (`other_machines.py`).
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cfgmigrate.apply.past_steps import GONE_BACK
+from cfgmigrate.ground.findings import CfgError
+from cfgmigrate.store.entries import DONE, HistoryEntry, OthersEntry
+from cfgmigrate.store.history import History
+
+#: so many files of another machine name it, and so many of its steps are named
+MOST_OWN_FILES, MOST_STEPS = 2, 4
+
+
+class AskedMachine(Struct, frozen=True):
+    """The files and folders asked about, by their paths below the root ("" for the root itself), and those of them that no
+    step of this machine passes over."""
+
+    paths: frozenset[str]
+    heads: frozenset[str]
+
+    def has(self, path: str) -> bool:
+        """Whether a file is one of those asked about, or lies below one of the folders."""
+        return any(place in self.paths for place in _places(path))
+
+
+def told_of(past: History, root: Path, asked: AskedMachine) -> History:
+    """The history with the entries of the machine asked about alone; what others did to its files is in `others`."""
+    steps = [entry for entry in past if entry.kind not in (GONE_BACK, DONE)]
+    away = [entry for entry in steps if _is_others(entry, root, asked)]
+    if not away:
+        return past
+    packets = {entry.packet for entry in away}
+    alone = _edited(entry for entry in steps if entry.packet not in packets) - _edited(away)
+    others = [
+        entry
+        for entry in past
+        if entry.packet in packets and not (entry.kind == GONE_BACK and alone & _edited([entry]))
+    ]
+    numbers = {entry.number for entry in others}
+    mine = tuple(entry for entry in past if entry.number not in numbers)
+    return replace(past, entries=mine, others=tuple(_told(others, steps, asked)))
+
+
+def machines_apart(past: History) -> tuple[tuple[str, ...], ...]:
+    """The files that each machine has alone, where the steps of a history tell of several; nothing where they don't."""
+    machines = machines_in(past)
+    if len(machines) < 2:
+        return ()
+    times = Counter(path for files in machines for path in files)
+    return tuple(tuple(sorted(path for path in files if times[path] == 1)) for files in machines)
+
+
+def machines_in(past: Iterable[HistoryEntry]) -> tuple[frozenset[str], ...]:
+    """The files of each machine that a history tells of, as far as its steps tell them apart: what one of them read or
+    edited has all that another one did, or they are of two machines."""
+    found: list[frozenset[str]] = []
+    for entry in past:
+        if entry.kind in (GONE_BACK, DONE) or not entry.files:
+            continue
+        mine = _touched(entry)
+        same = [each for each in found if each <= mine or mine <= each]
+        found = [each for each in found if each not in same]
+        found.append(mine.union(*same))
+    return tuple(found)
+
+
+def sentences_of_others(others: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
+    """A sentence for each file asked about that steps of other machines (their JSON) changed, too."""
+    by: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    for each in others:
+        for file in each["files"]:
+            by.setdefault((file, tuple(each["of"])), []).append(f"{each['kind']} {each['entry']}")
+    return tuple(
+        f"{file} was changed for another machine, too ({_some(of, MOST_OWN_FILES)}): {_some(steps, MOST_STEPS)}"
+        for (file, of), steps in by.items()
+    )
+
+
+def told_of_several(several: Sequence[Sequence[str]]) -> str:
+    """That a history tells of several machines, by the files that each has alone, and what to do."""
+    names = [_some(files, MOST_OWN_FILES) for files in several if files]
+    return (
+        f"Several machines share this history ({'; '.join(names)}), and all are told of as one: name the folder of one, and the "
+        "files that it shares, to be told of that one"
+    )
+
+
+def _is_others(entry: HistoryEntry, root: Path, asked: AskedMachine) -> bool:
+    elsewhere = [file.path for file in entry.files if not asked.has(file.path)]
+    if not any((root / path).exists() for path in elsewhere):
+        return False
+    reached = {place for path in _touched(entry) for place in _places(path)}
+    return not asked.heads <= reached
+
+
+def _edited(entries: Iterable[HistoryEntry]) -> set[str]:
+    return {file.path for entry in entries for file in entry.files}
+
+
+def _told(
+    others: Sequence[HistoryEntry], steps: Sequence[HistoryEntry], asked: AskedMachine
+) -> Iterator[OthersEntry]:
+    """What others did to the files asked about; of a revert its packet tells whose it is."""
+    whose = {entry.packet: entry for entry in steps}
+    for entry in others:
+        shared = tuple(file.path for file in entry.files if asked.has(file.path))
+        of = whose.get(entry.packet, entry)
+        apart = tuple(file.path for file in of.files if not asked.has(file.path))
+        if shared:
+            values = tuple(
+                (file.path, span.name) for file in entry.files if file.path in shared for span in file.spans
+            )
+            yield OthersEntry(entry.number, entry.kind, entry.time, shared, apart, values)
+
+
+def _touched(entry: HistoryEntry) -> frozenset[str]:
+    """The files that a step edited, and those that were read for it, as far as the history kept them."""
+    try:
+        read = {str(path) for path in (entry.reasons or {}).get("inputs") or ()}
+    except CfgError:
+        read = set()
+    return frozenset(read.union(file.path for file in entry.files))
+
+
+def _places(path: str) -> Iterator[str]:
+    """A file's path and those of the folders that it lies in, up to the root."""
+    while path:
+        yield path
+        path = path.rpartition("/")[0]
+    yield ""
+
+
+def _some(names: Sequence[str], most: int) -> str:
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more

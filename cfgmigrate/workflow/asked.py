@@ -1,0 +1,72 @@
+"""Which machine a person asks about by the files and folders that they name, where several share one history.
+
+Where the history is, is found as every command finds it. A folder that has one itself is asked about as it is, whatever lies
+above it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cfgmigrate.workflow.inputs import Paths, listed
+
+if TYPE_CHECKING:
+    from cfgmigrate.apply.asked_machine import AskedMachine
+    from cfgmigrate.files.configuration import Configuration
+    from cfgmigrate.store.history import History
+
+
+def asked_root(paths: Paths) -> Path:
+    """The folder whose history tells of what is named. Raises BadInput where something is not there."""
+    from cfgmigrate.files.found import common_root
+    from cfgmigrate.ground.paths import OWN_FOLDER, existing_root
+
+    named = listed(paths)
+    if len(named) == 1:
+        place = existing_root(named[0])
+        if (place / OWN_FOLDER).is_dir():
+            return place
+    return common_root(named)
+
+
+def asked_history(paths: Paths, anew: bool = False) -> History:
+    """What the history tells of the machine whose files are named, or lie in folders that are; nothing is read of them."""
+    from cfgmigrate.apply.asked_machine import told_of
+    from cfgmigrate.store.history import history
+
+    root = asked_root(paths)
+    return told_of(history(root, anew), root, machine_named(root, paths))
+
+
+def machine_named(root: Path, paths: Paths) -> AskedMachine:
+    """The machine whose files are named, or lie in folders that are."""
+    from cfgmigrate.apply.asked_machine import AskedMachine
+    from cfgmigrate.files.found import relative_to
+
+    named = (relative_to(path.resolve(), root) for path in listed(paths))
+    asked = frozenset("" if path == "." else path for path in named)
+    return AskedMachine(asked, asked)
+
+
+def machine_asked_about(configuration: Configuration) -> AskedMachine:
+    """The machine that was read: its files, and those among them that no other one of them takes in."""
+    from cfgmigrate.apply.asked_machine import AskedMachine
+
+    paths = frozenset(document.path for document in configuration.documents)
+    taken_in = {
+        path
+        for document in configuration.documents
+        for include in document.includes
+        for path in include.files
+    }
+    return AskedMachine(paths, paths - taken_in or paths)
+
+
+def history_of(configuration: Configuration) -> History:
+    """What the history tells of the machine that was read."""
+    from cfgmigrate.apply.asked_machine import told_of
+    from cfgmigrate.store.history import history
+
+    root = configuration.root
+    return told_of(history(root), root, machine_asked_about(configuration))
