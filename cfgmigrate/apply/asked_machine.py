@@ -25,7 +25,7 @@ from cfgmigrate.store.entries import DONE, HistoryEntry, OthersEntry
 from cfgmigrate.store.history import History
 
 #: so many files of another machine name it, and so many of its steps are named
-MOST_OWN_FILES, MOST_STEPS = 2, 4
+MOST_OWN_FILES, MOST_STEPS_NAMED = 2, 4
 
 
 class AskedMachine(Struct, frozen=True):
@@ -42,20 +42,29 @@ class AskedMachine(Struct, frozen=True):
 
 def told_of(past: History, root: Path, asked: AskedMachine) -> History:
     """The history with the entries of the machine asked about alone; what others did to its files is in `others`."""
-    steps = [entry for entry in past if entry.kind not in (GONE_BACK, DONE)]
-    away = [entry for entry in steps if _is_others(entry, root, asked)]
-    if not away:
+    others = steps_of_others(past, root, asked)
+    if not others:
         return past
-    packets = {entry.packet for entry in away}
-    alone = _edited(entry for entry in steps if entry.packet not in packets) - _edited(away)
-    others = [
-        entry
-        for entry in past
-        if entry.packet in packets and not (entry.kind == GONE_BACK and alone & _edited([entry]))
-    ]
     numbers = {entry.number for entry in others}
     mine = tuple(entry for entry in past if entry.number not in numbers)
+    steps = {entry.packet: entry for entry in past if entry.kind not in (GONE_BACK, DONE)}
     return replace(past, entries=mine, others=tuple(_told(others, steps, asked)))
+
+
+def steps_of_others(
+    past: Iterable[HistoryEntry], root: Path, asked: AskedMachine
+) -> tuple[HistoryEntry, ...]:
+    """The entries that are another machine's than the one asked about."""
+    entries = tuple(past)
+    steps = [entry for entry in entries if entry.kind not in (GONE_BACK, DONE)]
+    away = [entry for entry in steps if _is_others(entry, root, asked)]
+    packets = {entry.packet for entry in away}
+    alone = _edited(entry for entry in steps if entry.packet not in packets) - _edited(away)
+    return tuple(
+        entry
+        for entry in entries
+        if entry.packet in packets and not (entry.kind == GONE_BACK and alone & _edited([entry]))
+    )
 
 
 def machines_apart(past: History) -> tuple[tuple[str, ...], ...]:
@@ -88,7 +97,7 @@ def sentences_of_others(others: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
         for file in each["files"]:
             by.setdefault((file, tuple(each["of"])), []).append(f"{each['kind']} {each['entry']}")
     return tuple(
-        f"{file} was changed for another machine, too ({_some(of, MOST_OWN_FILES)}): {_some(steps, MOST_STEPS)}"
+        f"{file} was changed for another machine, too ({_some(of, MOST_OWN_FILES)}): {_some(steps, MOST_STEPS_NAMED)}"
         for (file, of), steps in by.items()
     )
 
@@ -115,10 +124,9 @@ def _edited(entries: Iterable[HistoryEntry]) -> set[str]:
 
 
 def _told(
-    others: Sequence[HistoryEntry], steps: Sequence[HistoryEntry], asked: AskedMachine
+    others: Sequence[HistoryEntry], whose: Mapping[str, HistoryEntry], asked: AskedMachine
 ) -> Iterator[OthersEntry]:
-    """What others did to the files asked about; of a revert its packet tells whose it is."""
-    whose = {entry.packet: entry for entry in steps}
+    """What others did to the files asked about; of a revert the step of its packet tells `whose` it is."""
     for entry in others:
         shared = tuple(file.path for file in entry.files if asked.has(file.path))
         of = whose.get(entry.packet, entry)

@@ -24,7 +24,7 @@ from cfgmigrate.apply.install import root_of
 from cfgmigrate.apply.left_to_hands import asked_by_hand, made_for, questions_of, undone_in_order
 from cfgmigrate.apply.made_for_the_new import made_for_the_new
 from cfgmigrate.apply.only_read import edited_beside, told_of
-from cfgmigrate.apply.other_readers import other_readers, sentences
+from cfgmigrate.apply.revert_beside import MachinesBeside, machines_beside
 from cfgmigrate.apply.whereabouts import beside, renamed, whereabouts
 from cfgmigrate.apply.whole_revert import (
     Before,
@@ -131,9 +131,12 @@ def revert(
     packet = opened(packet)
     way = [(packet.steps(), packet.hash)]
     answers = Answers(only, keep, force)
-    wanted = before_packet(packet) if _wants_all(whole, answers) else None
-    report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run, wanted)
-    report = _with_others(report, before_packet(packet), way, answers, whole)
+    place = root_of(packet, root)
+    others = machines_beside(place, packet.before, {step.path for step in packet.steps()})
+    read = others.but_theirs(before_packet(packet))
+    wanted = read if _wants_all(whole, answers) else None
+    report = _go_back(place, way, packet.plan.machine, answers, dry_run, wanted)
+    report = _with_others(report, read, way, answers, whole, others)
     asked = [(item.what, item.steps) for item in packet.plan.by_hand]
     told = () if answers.only else made_for_the_new(packet.before, asked, report.kept, questions_of(packet))
     report = replace(report, notes=report.notes + told)
@@ -164,10 +167,17 @@ def revert_to(
     way = [(steps_of(store, each), each.packet) for each in reversed(later)]
     machine = later[-1].machine if later else ""
     answers = Answers(only, keep, force)
-    wanted, notes = before_entries(store, later) if _wants_all(whole, answers) else (None, ())
+    read, notes = before_entries(store, later)
+    others = machines_beside(
+        place,
+        {path: each.data for path, each in read.items()},
+        {step.path for steps, _ in way for step in steps},
+    )
+    read = others.but_theirs(read)
+    wanted, notes = (read, notes) if _wants_all(whole, answers) else (None, ())
     report = _go_back(place, way, machine, answers, dry_run, wanted)
     report = replace(report, notes=report.notes + notes)
-    report = _with_others(report, before_entries(store, later)[0], way, answers, whole)
+    report = _with_others(report, read, way, answers, whole, others)
     if not answers.only:
         made = dict.fromkeys(note for each in later for note in made_for(store, each, report.kept))
         report = replace(report, notes=(*report.notes, *made))
@@ -192,14 +202,18 @@ def _with_others(
     way: Sequence[tuple[tuple[FileStep, ...], str]],
     answers: Answers,
     whole: bool,
+    others: MachinesBeside,
 ) -> RevertReport:
     """The report with lines that still stand in files beside as they were installed, and, where a whole packet goes back and no file
     does to the letter, with what was edited since in files that were only read."""
     back = _spans(way, {(item.file, item.name) for item in report.restored})
-    places = beside(Path(report.root), back, _held(read, way), read if whole else ())
-    report = replace(report, notes=report.notes + tuple(f"{place}, too, and is left" for place in places))
-    others = other_readers(Path(report.root), {item.file for item in report.restored}, read)
-    report = replace(report, notes=report.notes + sentences(others, "it has the old values there again"))
+    held = {**others.left, **_held(read, way)}
+    places = beside(Path(report.root), back, held, read if whole else ())
+    notes = (
+        *(f"{place}, too, and is left" for place in places),
+        *others.told({item.file for item in report.restored}),
+    )
+    report = replace(report, notes=report.notes + notes)
     if answers.only or whole:
         return report
     written = {step.path for steps, _ in way for step in steps}

@@ -184,12 +184,16 @@ def come_new(machine: Machine, found: InForce) -> tuple[dict[str, str], ...]:
 
 def put_back_in_vain(root: Path, report: RevertReport, known: Collection[str] = ()) -> tuple[str, ...]:
     """What a revert put back and another line overrules, and what files that came since still hold of it, a sentence each.
-    `known` are files that were there before."""
+    `known` are files that were there before. Where others lie beside these in which another machine has its own lines, only
+    the known ones are read, and what they take in."""
+    from cfgmigrate.apply.revert_beside import machines_beside
     from cfgmigrate.apply.undone_by_hand import stored_back
     from cfgmigrate.workflow.prepare import read_machine
 
+    apart = bool(known) and bool(machines_beside(root, dict.fromkeys(known, b""), known).files)
+    there = [root / path for path in known if (root / path).is_file()] if apart else []
     try:
-        _, machine = read_machine([root])
+        _, machine = read_machine(there or [root])
     except CfgError:
         return ()
     back: dict[tuple[str, int], list[RevertedItem]] = {}

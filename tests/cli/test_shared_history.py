@@ -1,0 +1,180 @@
+"""Three machines in folders of their own beside a file that all of them take in: one history, and each told of alone."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from commandline import Runner
+
+from cfgmigrate import api
+
+COMMON = """# what all three have
+[reach]
+z highest = 262 mm
+
+[feeder]
+whole steps a turn = 200
+microstepping = 16
+gear ratio = 14:5
+
+[feeder motor]
+part = TMC2209
+running current rms = 0.68
+resting current rms = 0.34
+shunt = 0.11 ohm
+"""
+OWN = """# {name}: the machine in the {name} bay
+[include ../common.cfg]
+
+[filament]
+diameter = 1.75
+
+[feeder]
+mm a turn = 21.3{number}
+
+[retraction]
+length = 4.{number} mm
+retraction speed = 35 mm/s
+
+[flow]
+lag = 0.4{number} s
+"""
+SHEET = """machine_kind: moving bed
+old:
+  drive: tube-fed
+  drive_gear: {external_meshes: 1}
+  tube: {length: 365 mm, bore: 1.95 mm, bend: 170 deg}
+new:
+  drive: on the carriage
+  drive_gear: {effective_diameter: 7.86 ± 0.05 mm, gear_ratio: "56:11", external_meshes: 1}
+  tube: {length: 41 mm, bore: 1.95 mm, bend: 20 deg}
+  motor:
+    rated_current: 0.9 A
+    recommended_current: 0.42 A
+    step_angle: 1.8 deg
+    winding_resistance: 2.6 ohm
+  driver: {part: TMC2209, set_by: serial, sense_resistor: 0.11 ohm}
+filament: {material: PLA, diameter: 1.75 mm}
+carriage: {height_as_before: yes}
+clearance: {as_before: yes}
+"""
+NAMES = ("north", "south", "east")
+
+
+@pytest.fixture
+def hall(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    for number, name in enumerate(NAMES, 1):
+        (tmp_path / "hall" / name).mkdir(parents=True)
+        (tmp_path / "hall" / name / "printer.cfg").write_text(OWN.format(name=name, number=number))
+    (tmp_path / "hall" / "common.cfg").write_text(COMMON)
+    (tmp_path / "swap.yaml").write_text(SHEET, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path / "hall"
+
+
+def asked(name: str) -> list[str]:
+    return [f"hall/{name}", "hall/common.cfg"]
+
+
+def installed(*names: str) -> None:
+    for name in names:
+        api.prepare(asked(name), "swap.yaml", out=name)
+        assert api.install(name).written
+
+
+def contents(folder: Path) -> dict[str, str]:
+    own = (path for path in folder.rglob("*.cfg") if ".cfgmigrate" not in path.parts)
+    return {str(path.relative_to(folder)): path.read_text() for path in own}
+
+
+def entries(*paths: str) -> list[int]:
+    return [entry.number for entry in api.history(list(paths))]
+
+
+def test_each_machine_is_told_of_its_own_steps_and_of_what_others_changed_in_the_shared_file(
+    cli: Runner, hall: Path
+) -> None:
+    installed("north")
+    there = api.status(asked("south"))
+    assert not there.in_force and not there.by_hand and not there.changed
+    assert [(each["entry"], each["files"]) for each in there.others] == [(1, ["common.cfg"])]
+    told = " ".join(cli("status", *asked("south")).out.split())
+    assert "common.cfg was changed for another machine, too (north/printer.cfg): install 1" in told
+    assert [each["entry"] for each in api.status("hall/north").in_force] == [1]
+    assert not api.status("hall/north").others
+    installed("south")
+    assert entries("hall/north") == entries(*asked("north")) == [1]
+    assert entries("hall/south") == entries(*asked("south")) == [2]
+    assert entries("hall") == [1, 2]
+    assert json.loads(cli("history", *asked("east"), "--json").out)["entries"] == []
+    assert "install 1" in cli("history", *asked("south")).out.replace("\n    ", " ")
+
+
+def test_what_is_ticked_is_the_machine_s_own(hall: Path) -> None:
+    installed("north", "south")
+    first = api.status("hall/south").by_hand[0]
+    assert api.mark_done("hall/south", "1").packet == first.packet == api.open_packet("south").hash
+    assert api.status("hall/south").by_hand[0].done and not api.status("hall/north").by_hand[0].done
+    assert entries("hall/south") == [2, 3] and entries("hall/north") == [1]
+
+
+def test_the_record_of_one_has_its_own_values_and_that_of_all_says_whose_each_is(hall: Path) -> None:
+    installed("north", "south")
+    one = api.report(asked("south"))
+    assert "21.32 → " in one and "21.31 → " not in one and "common.cfg was changed for another machine" in one
+    both = api.report("hall")
+    assert "Several machines share this history (north/printer.cfg; south/printer.cfg)" in both
+    assert "Retraction length (north/printer.cfg)" in both and "Retraction length (south/printer.cfg)" in both
+
+
+def test_machines_alike_are_prepared_one_after_the_other(hall: Path) -> None:
+    """Their files are much like each other, and none of them is what another one went on as."""
+    installed(*NAMES)
+    for number, name in enumerate(NAMES, 1):
+        text = (hall / name / "printer.cfg").read_text()
+        assert f"21.3{number}" not in text and f"length = 4.{number}" not in text
+        again = api.work_out(asked(name), "swap.yaml").plan
+        assert not again.changes and {light.state for light in again.lights} <= {"set", "unaffected"}
+
+
+@pytest.mark.parametrize("order", [("north", "south"), ("south", "north")])
+def test_taken_back_in_either_order_all_is_as_it_was_and_nothing_is_said_of_the_other_s_lines(
+    order: tuple[str, str], hall: Path
+) -> None:
+    before = contents(hall)
+    installed("north", "south")
+    for name in order:
+        report = api.revert(name)
+        other = order[1 - order.index(name)]
+        assert not any(f"{other}/printer.cfg:8" in note for note in report.notes), report.notes
+        assert not report.kept
+        told = [note for note in report.notes if note.startswith("common.cfg is left")]
+        assert bool(told) is (order == ("north", "south") and name == "south"), (
+            "it is not as that packet read it"
+        )
+    assert contents(hall) == before
+
+
+def test_to_the_letter_does_not_mean_the_other_s_values(hall: Path) -> None:
+    before = contents(hall)
+    installed("north", "south")
+    api.revert("north")
+    lights = {each["light"]: each["state"] for each in api.status("hall/south").lights}
+    assert lights["current"] == "unknown", "the shared file has the old current again"
+    report = api.revert("south", whole=True)
+    assert contents(hall) == before
+    assert (
+        "common.cfg is left as it is: revert 3 of the history changed it for another machine" in report.notes
+    )
+
+
+def test_what_one_machine_needs_again_is_prepared_after_the_other_went_back(hall: Path) -> None:
+    installed("north", "south")
+    after = (hall / "common.cfg").read_text()
+    api.revert("north")
+    shutil.rmtree("south")
+    api.prepare(asked("south"), "swap.yaml", out="again")
+    assert api.install("again").written and (hall / "common.cfg").read_text() == after
