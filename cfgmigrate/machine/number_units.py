@@ -38,9 +38,10 @@ WHERE_RMS_IS_SAID = (
 #: a volume, or so much of it in a time
 _OF_VOLUME = pattern(r"(?:cubic|cu\b|[mcµu]?l\b|cc\b|[mc]m\s?(?:\^\s?|\*\*\s?)?[3³])", re.I)
 _SAYS_MM = pattern(r"(?<![a-z])(?:mm|millimet(?:re|er)s?)(?![a-z])|spm|mm\b", re.I)
-#: what counts are said of behind their number: words, and no unit
 #: A; no motor is held by less, but for none at all (common practice, no source)
 LEAST_HELD = 0.005
+_SAYS_AMPERES = pattern(r"(?<![a-z])amp(?:ere)?s?(?![a-z])", re.I)
+#: what counts are said of behind their number: words, and no unit
 _COUNTED = {
     "full_steps": pattern(r"(?:full[ -]?)?steps?(?: ?(?:/|per|a) ?(?:turn|rev(?:olution)?|rotation))?", re.I),
     "microsteps": pattern(r"(?:u|µ|μ|micro[ -]?)steps?(?: ?(?:/|per|a) ?(?:full[ -]?)?step)?|x", re.I),
@@ -140,9 +141,30 @@ def stated_unit(
             f", or with {stated_so}" * (own.of == "length")
         )
         return None, (spot.doubt(why, remedy, number.start),)
+    if taken and own and _is_rather_in_its_own(fit.quantity, found, number.value, taken, right):
+        if found.quantity.unit == "A" and _SAYS_AMPERES.search(spot.named.name):
+            return found.units[0], ()
+        why = f"{found.quantity.label}: the file states {taken.unit} for such numbers, and {number.text} {taken.unit} would be unusual"
+        ways = (found.units[0], *((taken,) if right else ()))
+        return None, (spot.doubt(why, _in_one_of(spot, fit, found, number, ways), number.start),)
     if taken and right:
         return taken, ()
     return _unstated(spot, fit, found, number)
+
+
+def _is_rather_in_its_own(
+    quantity: str, found: Facts, number: float, taken: WrittenUnit, right: bool
+) -> bool:
+    """Whether a number is a usual one in its quantity's own unit, and none in the one that the file states of such."""
+    if (
+        not number
+        or found.quantity.protected
+        or taken.unit == found.quantity.unit
+        or not found.quantity.plausible(number)
+    ):
+        return False
+    there, here = (offered().is_usual(quantity, each) for each in (taken.to_value(number), number))
+    return not right or (not there and bool(here))
 
 
 def _is_length(found: Facts) -> bool:

@@ -240,3 +240,37 @@ def test_the_head_s_milliamperes_are_none_of_a_number_that_no_motor_is_held_by(k
     text = f"# currents in mA rms\n[feeder]\n{key}\n"
     (found,) = recognise([read("m.conf", text.encode(), "sectioned")]).readings
     assert found.value == 0.4
+
+
+@pytest.mark.parametrize(
+    ("head", "line", "offered"),
+    [
+        ("times in ms", "lag = 0.05", "unit: s}"),  # believed, it is a lag of 0.00005 s
+        ("speeds in mm/min", "retraction_speed = 40", "unit: mm/s}"),
+        ("currents in mA rms", "run_current = 1.2", "unit: A"),
+        ("currents in mA rms", "hold_current = 0.4", "unit: A"),
+        ("currents in mA rms", "hold_current = 4", "unit: mA"),
+    ],
+)
+def test_a_number_that_is_usual_but_not_in_the_unit_that_the_file_states_is_asked_about(
+    head: str, line: str, offered: str
+) -> None:
+    found = recognise([read("m.conf", f"# {head}\n[feeder]\n{line}\n".encode(), "sectioned")])
+    (doubt,) = found.doubts
+    assert not found.readings and offered in doubt.remedy
+
+
+@pytest.mark.parametrize(
+    ("head", "line", "value"),
+    [
+        ("times in ms", "lag = 50", 0.05),
+        ("times in ms", "lag = 5", 0.005),  # unusual in either
+        ("speeds in mm/min", "retraction_speed = 2400", 40),
+        ("currents in mA rms", "hold_current = 60", 0.06),
+    ],
+)
+def test_a_number_that_is_usual_in_the_unit_that_the_file_states_or_in_none_is_in_that(
+    head: str, line: str, value: float
+) -> None:
+    (found,) = recognise([read("m.conf", f"# {head}\n[feeder]\n{line}\n".encode(), "sectioned")]).readings
+    assert found.value == pytest.approx(value)
