@@ -2,7 +2,8 @@
 `small feeder` beside the `big feeder`, or beside one that goes by any other word: `tall feeder`.
 
 Whoever counts all motors in words calls one of them `one`, and that is as well an axis's. So what was read of it for the feeder
-is a question, where a setting of the same words with another such word stands in its section and was not understood.
+is a question, where a setting of the same words with another such word stands in its section and was not understood; or where
+nothing of another one that is counted so was taken for the feeder's, whatever is said of it: `[drive two] top current`.
 
 This module deliberately does not say which of them is the feeder's: nothing here does.
 """
@@ -34,6 +35,7 @@ def ask_of_the_counted(found: Collection, documents: Sequence[Document], names: 
         for each in found.unread
         for gap in _with_a_gap(each.setting, lambda word: True)
     }
+    nobodys = _of_nobody(found)
     by_path = {document.path: document for document in documents}
     kept: list[Collected] = []
     for each in found.readings:
@@ -42,6 +44,9 @@ def ask_of_the_counted(found: Collection, documents: Sequence[Document], names: 
         counted = same in others or (same in unmarked and _is_counted(setting))
         counted = counted or any(
             (file, *gap) in called for gap in _with_a_gap(setting, _telling().__contains__)
+        )
+        counted = counted or any(
+            nobodys.get((file, one), frozenset()) - {word} for one, word in _ones(setting)
         )
         if (
             counted
@@ -52,6 +57,33 @@ def ask_of_the_counted(found: Collection, documents: Sequence[Document], names: 
         else:
             kept.append(each)
     found.readings[:] = kept
+
+
+def _of_nobody(found: Collection) -> dict[tuple[str, tuple[str, ...]], set[str]]:
+    """The words that tell apart what is counted in a file, by what that is: those of which nothing was taken for a feeder's."""
+    words: dict[tuple[str, tuple[str, ...]], set[str]] = {}
+    for unread in found.unread:
+        for one, word in _ones(unread.setting):
+            words.setdefault((unread.place.file, one), set()).add(word)
+    for each in found.readings:
+        for one, word in _ones(each.reading.setting) if of_feeder(each.reading.quantity) else ():
+            words.get((each.reading.place.file, one), set()).discard(word)
+    return words
+
+
+def _ones(setting: Setting) -> Iterator[tuple[tuple[str, ...], str]]:
+    """What a setting is of that is counted in words, `drive` of `[drive two] current`, with the word that tells it apart. It is counted by a
+    section, or by the beginning of a key."""
+    section, key = tuple(_pieces(setting.section)), tuple(_pieces(setting.key))
+    if len(section) + len(key) > MOST_NAME_WORDS:
+        return
+    counted = holder_words().counted | holder_words().carried
+    for number, word in enumerate(section):
+        if word in _telling() and not counted.isdisjoint(section):
+            yield (*section[:number], "", *section[number + 1 :]), word
+    for number, word in enumerate(key):
+        if word in _telling() and not counted.isdisjoint(key[:number]):
+            yield (*section, "", *key[:number]), word
 
 
 def _uncounted(setting: Setting) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -38,3 +38,20 @@ def test_nor_than_one_that_goes_by_any_other_word(other: str) -> None:
     text = f"{other} steps per mm = 276\nsmall steps per mm = 141\nx steps per mm = 80\n"
     found = recognise([read("m.txt", text.encode(), "flat")])
     assert [each.quantity for each in found.readings] == ["axis.x.steps_per_mm"]
+
+
+@pytest.mark.parametrize(
+    ("two", "kept"),
+    [
+        ("[drive two]\ntop current = 1.1 A rms", False),
+        ("[drive two]\nrun current = 1.1 A rms", False),
+        ("[drive two]\nteeth of it = 14", False),
+        ("[lamp two]\nrun current = 0.3 A rms", True),
+        ("[drive one]\nshade = green", True),
+    ],
+)
+def test_nor_is_a_drive_that_is_counted_beside_one_of_other_keys(two: str, kept: bool) -> None:
+    text = f"[drive one]\ncurrent = 1.2 A rms\nhold current = 0.5 A rms\n{two}\n"
+    found = recognise([read("m.conf", text.encode(), "sectioned")])
+    read_ = {each.quantity for each in found.readings}
+    assert read_ == ({"motor.run_current", "motor.hold_current"} if kept else set())
