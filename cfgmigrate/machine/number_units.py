@@ -145,8 +145,8 @@ def stated_unit(
         if found.quantity.unit == "A" and _SAYS_AMPERES.search(spot.named.name):
             return found.units[0], ()
         why = f"{found.quantity.label}: the file states {taken.unit} for such numbers, and {number.text} {taken.unit} would be unusual"
-        ways = (found.units[0], *((taken,) if right else ()))
-        return None, (spot.doubt(why, _in_one_of(spot, fit, found, number, ways), number.start),)
+        either = (found.units[0], *((taken,) if right else ()))
+        return None, (spot.doubt(why, _in_one_of(spot, fit, found, number, either), number.start),)
     if taken and right:
         return taken, ()
     return _unstated(spot, fit, found, number)
