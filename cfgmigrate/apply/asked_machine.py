@@ -106,8 +106,8 @@ def told_of_several(several: Sequence[Sequence[str]]) -> str:
     """That a history tells of several machines, by the files that each has alone, and what to do."""
     names = [_some(files, MOST_OWN_FILES) for files in several if files]
     return (
-        f"Several machines share this history ({'; '.join(names)}), and all are told of as one: name the folder of one, and the "
-        "files that it shares, to be told of that one"
+        f"Several machines share this history ({'; '.join(names)}), and what is told here is not one machine's: name the folder "
+        "of one, and the files that it shares, to be told of that one alone"
     )
 
 

@@ -96,8 +96,8 @@ def install(
     targets = {file.path: target(place, file.path) for file in packet.plan.files}
     already = _check(packet, place, steps, targets)
     notes = tuple(note for step in steps for note in targets[step.path].notes)
-    named = named_beside(packet, place) if steps and not already else ()
-    notes += told_of_readers(packet, named)
+    named = named_beside(packet.plan, place, packet.before) if steps and not already else ()
+    notes += told_of_readers(packet.plan, named)
     entry = 0
     if steps and not already and dry_run:
         refuse_broken(read_history(store).problems)

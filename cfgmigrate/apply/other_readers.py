@@ -12,7 +12,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from posixpath import basename, dirname, join, normpath
 
-from msgspec import Struct
+from msgspec import UNSET, Struct
+from msgspec.structs import replace
 
 from cfgmigrate.apply.whereabouts import files_below
 from cfgmigrate.dialects.document import readable
@@ -20,7 +21,8 @@ from cfgmigrate.files.marks import folder_marks, is_log, marks_of
 from cfgmigrate.files.roles import Role
 from cfgmigrate.ground.hashing import sha256
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.packet.folder import Packet
+from cfgmigrate.plan.basis import FileReaders
+from cfgmigrate.plan.model import Plan
 
 #: what goes on behind a file's name: it is another file's
 _GOES_ON = pattern(r"[\w-]|\.\w")
@@ -28,6 +30,7 @@ _GOES_ON = pattern(r"[\w-]|\.\w")
 MOST_READERS = 3
 #: what becomes of a machine that reads a file which is edited for another one
 GETS_THE_NEW = "it gets the new values with this install. Prepare that one's own packet again after it"
+HAS_THE_OLD = "it has the old values there again"
 _LONGEST = 300
 _NAMES_IT = pattern(
     r"[ \t]*(?:\[|#?include\b|(?:reads?|loads?|source|uses?|take in)\b|[\"']?[^\W\d][^=:#;\"']{0,60}[\"']?[ \t]*[=:])(?P<rest>.*)",
@@ -85,22 +88,46 @@ def sentences(readers: Mapping[str, Sequence[str]], then: str) -> tuple[str, ...
     )
 
 
-def told_before_install(packet: Packet, root: Path) -> tuple[str, ...]:
-    """What is to be said of the files that a packet edits before it is installed, and when it is."""
-    return told_of_readers(packet, named_beside(packet, root))
+def with_readers(plan: Plan, root: Path) -> Plan:
+    """The plan with who else reads the files that it edits, where anybody does."""
+    edited = edited_files(plan)
+    found = readers_in(named_beside(plan, root, edited), edited)
+    told = tuple(FileReaders(file, places) for file, places in found.items())
+    return replace(plan, basis=replace(plan.basis, readers=told)) if told else plan
 
 
-def named_beside(packet: Packet, root: Path) -> tuple[NamingLine, ...]:
-    """The lines of files beside a machine's own that name one of those that were read for its packet."""
-    plan = packet.plan
-    own = {*packet.before, *(each.path for each in plan.left_out if each.role != Role.OTHER)}
-    return lines_naming(root, packet.before, own)
+def told_before_install(plan: Plan) -> tuple[str, ...]:
+    """What is to be said of the files that a plan edits before its packet is installed."""
+    return sentences(readers_of(plan), GETS_THE_NEW)
 
 
-def told_of_readers(packet: Packet, lines: Iterable[NamingLine]) -> tuple[str, ...]:
-    """A sentence for each file that a packet edits and these lines name."""
-    edited = {edit.file for change in packet.plan.changes for edit in change.edits}
-    return sentences(readers_in(lines, edited), GETS_THE_NEW)
+def told_before_revert(plan: Plan) -> tuple[str, ...]:
+    """What is to be said of them before it is taken back."""
+    return sentences(readers_of(plan), HAS_THE_OLD)
+
+
+def named_beside(plan: Plan, root: Path, files: Collection[str]) -> tuple[NamingLine, ...]:
+    """The lines of files beside a machine's own that name one of these."""
+    own = {
+        *(file.path for file in plan.files),
+        *(each.path for each in plan.left_out if each.role != Role.OTHER),
+    }
+    return lines_naming(root, files, own)
+
+
+def told_of_readers(plan: Plan, lines: Iterable[NamingLine]) -> tuple[str, ...]:
+    """A sentence for each file that a plan edits and these lines name."""
+    return sentences(readers_in(lines, edited_files(plan)), GETS_THE_NEW)
+
+
+def edited_files(plan: Plan) -> set[str]:
+    return {edit.file for change in plan.changes for edit in change.edits}
+
+
+def readers_of(plan: Plan) -> Mapping[str, tuple[str, ...]]:
+    """What a plan tells of who else reads the files that it edits."""
+    found = plan.basis.readers
+    return {each.file: each.places for each in found} if found is not UNSET else {}
 
 
 def _named(path: str, line: str, name: str) -> Iterator[str]:

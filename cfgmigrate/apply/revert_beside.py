@@ -16,7 +16,7 @@ from typing import TypeVar
 from msgspec import Struct
 
 from cfgmigrate.apply.asked_machine import AskedMachine, steps_of_others
-from cfgmigrate.apply.other_readers import NamingLine, lines_naming, readers_in, sentences
+from cfgmigrate.apply.other_readers import HAS_THE_OLD, NamingLine, lines_naming, readers_in, sentences
 from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.ground.hashing import sha256
 from cfgmigrate.ground.paths import target
@@ -24,7 +24,6 @@ from cfgmigrate.store.history import read_history
 from cfgmigrate.store.keeping import Store
 
 T = TypeVar("T")
-HAS_THE_OLD = "it has the old values there again"
 
 
 class MachinesBeside(Struct, frozen=True):

@@ -229,7 +229,7 @@ def say_other_readers(packet: Packet) -> None:
     from cfgmigrate.apply.other_readers import told_before_install
     from cfgmigrate.reports.safe_text import inert
 
-    for text in told_before_install(packet, Path(packet.plan.root)):
+    for text in told_before_install(packet.plan):
         click.echo(f"  ! {inert(text)}")
 
 

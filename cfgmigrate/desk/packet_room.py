@@ -77,7 +77,7 @@ def prepare(visit: Visit) -> Response:
     )
     many = len(packet.plan.changes)
     beside = "".join(f" {text}" for text in beside_lines(verdicts_beside(packet), out))
-    read = "".join(f"\n{text}" for text in told_before_install(packet, Path(packet.plan.root)))
+    read = "".join(f"\n{text}" for text in told_before_install(packet.plan))
     return visit.go(
         f"packet/{name}",
         f"Written to {out}: {many} values, {len(packet.plan.by_hand)} steps by hand.{beside}{read}",

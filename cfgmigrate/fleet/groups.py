@@ -64,6 +64,8 @@ class Record(Struct, frozen=True):
     settings: tuple[str, ...] = ()
     #: the files that its packet edits, each by its whole path
     edited: tuple[str, ...] = ()
+    #: those of them that files beside the machine's own name, each with the lines that do
+    readers: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
     @property
     def done(self) -> bool:

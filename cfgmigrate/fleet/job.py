@@ -240,6 +240,7 @@ def real_files(root: str, paths: Iterable[str]) -> tuple[str, ...]:
 
 
 def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
+    from cfgmigrate.apply.other_readers import readers_of
     from cfgmigrate.apply.replacing import is_installed
     from cfgmigrate.packet.reread import documents_of
     from cfgmigrate.plan.edits import edits_by_file
@@ -258,4 +259,9 @@ def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
         lights=_worst(plan.lights),
         settings=_in_words(documents_of(plan.files, packet.before)),
         edited=real_files(plan.root, edits_by_file(plan.changes)),
+        readers=tuple(
+            (real, places)
+            for file, places in readers_of(plan).items()
+            for real in real_files(plan.root, [file])
+        ),
     )

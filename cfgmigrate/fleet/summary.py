@@ -21,6 +21,7 @@ from cfgmigrate.fleet.forms import ChangeForm, FormKind
 from cfgmigrate.fleet.groups import FleetComparison, Outlier, Record, compare
 from cfgmigrate.fleet.moved import Moved
 from cfgmigrate.fleet.pieces import Shared
+from cfgmigrate.fleet.shared_files import WHAT_TO_DO, shared_files
 from cfgmigrate.fleet.still_open import MOST_QUESTIONS, still_open
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.plain_json import inert_json
@@ -80,6 +81,7 @@ def summary(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] = ())
             {"machine": one.machine, "lights": list(one.lights), "places": list(one.places)}
             for one in still_open(records)
         ],
+        "shared_files": [each.to_json() for each in shared_files(records)],
         "lacking": [{"machine": name, "settings": list(names)} for name, names in found.lacking.items()],
         "beside": list(beside),
     }
@@ -153,12 +155,16 @@ def render_page(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] =
     found = compare(records)
     style, script = html.asset("page.css"), html.scripts("record.js", "lists.js", "together.js")
     by_name = {record.name: record for record in records}
+    shared = shared_files(records)
     page = html.environment().get_template("hall.html")
     return page.render(
         title=f"{wording.count(len(records), 'machine')}, prepared together",
         sentence=sentence(counts(records, found)),
         failed=[record for record in records if record.error],
         unreached=named([record.name for record in records if record.unreached]),
+        several=[each for each in shared if len(each.machines) > 1],
+        what_to_do=WHAT_TO_DO,
+        read=[each.sentence for each in shared if each.sentence],
         warnings=[(text, names) for text, names in found.warnings.items()],
         questions=[(text, names) for text, names in found.questions.items()],
         open_here=[

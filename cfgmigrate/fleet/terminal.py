@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from cfgmigrate.files.gaps import of_gaps, told
 from cfgmigrate.fleet.groups import FleetComparison, Record, compare
+from cfgmigrate.fleet.shared_files import WHAT_TO_DO, shared_files
 from cfgmigrate.fleet.still_open import MOST_OPEN_PLACES, still_open
 from cfgmigrate.fleet.summary import NAMED, change_text, counts, named, sentence, some, value_text
 from cfgmigrate.plan.lights import UNKNOWN
@@ -91,22 +92,20 @@ def _show_broken(records: Sequence[Record], console: Console) -> None:
 
 
 def _show_shared(records: Sequence[Record], console: Console) -> None:
-    """Which files the packets of several machines edit: only the first of them can be installed as it is."""
-    by: dict[str, list[str]] = {}
-    for record in records:
-        for path in record.edited:
-            by.setdefault(path, []).append(record.name)
-    shared = {path: names for path, names in by.items() if len(names) > 1}
-    if shared:
+    """Which files the packets of several machines edit: only the first of them can be installed as it is. And which files of
+    no packet name an edited one."""
+    shared = shared_files(records)
+    several = [each for each in shared if len(each.machines) > 1]
+    if several:
         heading(console, "Files that several packets edit")
-        line(
-            console,
-            "Install one machine's packet, then run this again: the others' are for files that are others by then. "
-            "A file has one value for all of them.",
-            bullet="!",
-        )
-    for path, names in list(shared.items())[:NAMED]:
-        line(console, f"{path}: {named(names)}", bullet="-")
+        line(console, WHAT_TO_DO, bullet="!")
+    for each in several[:NAMED]:
+        line(console, f"{each.path}: {named(each.machines)}", bullet="-")
+    read = [each for each in shared if each.sentence]
+    if read:
+        heading(console, "Edited files that others read, too")
+    for each in read[:NAMED]:
+        line(console, each.sentence, bullet="!")
 
 
 def _show_differing(found: FleetComparison, console: Console) -> None:

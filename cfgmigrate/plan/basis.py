@@ -95,13 +95,20 @@ class ToldToStore(Struct, frozen=True):
     entry: Install
 
 
+class FileReaders(Struct, frozen=True):
+    """The `places` (file and line) that name an edited `file` and are none of the machine's: another one reads it, it seems."""
+
+    file: str
+    places: tuple[str, ...]
+
+
 class Basis(Struct, frozen=True):
     """`named` are the files that may be edited, None for all. `follows` is the path of the swap sheet that a
     measured sheet follows. `carried_from` is what the configuration is called that was carried over, `origin` its
     files in their order. All else is what the history told: `installs` whether any stands, `inputs` the files read for
     those (None: not known), `holders` whom they knew, `ages` of single values, `entries` the earlier parts of the
     same swap, with what of them was taken back or lost, and what they told by hand. `stored` is what a measured sheet takes
-    as stored of what was told."""
+    as stored of what was told. `readers` are those of edited files beside the machine."""
 
     named: tuple[str, ...] | None = None
     follows: str = ""
@@ -116,6 +123,7 @@ class Basis(Struct, frozen=True):
     lost: tuple[Lost, ...] = ()
     told: tuple[ToldByHand, ...] = ()
     stored: tuple[ToldToStore, ...] = ()
+    readers: tuple[FileReaders, ...] | UnsetType = UNSET
 
     @property
     def of_history(self) -> bool:

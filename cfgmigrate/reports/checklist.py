@@ -14,6 +14,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
+from cfgmigrate.apply.other_readers import told_before_install, told_before_revert
 from cfgmigrate.knowledge.day import place_in_day
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.plan.identity import WHOLE_MACHINE
@@ -92,6 +93,8 @@ def render_checklist(plan: Plan) -> str:
             alarms=[replace(alarm, about=_short(alarm.about)) for alarm in alarms],
             unknown=[light.name for light in plan.lights if light.state == UNKNOWN],
             named=any(overview.ANSWERED_BY_NAME.search(card.instruction) for card in cards.doubts),
+            readers=told_before_install(plan),
+            read_again=told_before_revert(plan),
             hands=_in_order(hands, shared),
             heads={part: heads(shared.get(part, {})) for part in MOMENTS},
             current=_current_open(plan, cards),

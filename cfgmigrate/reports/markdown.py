@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from cfgmigrate.apply.other_readers import told_before_install
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.reports import gfm, overview
 from cfgmigrate.reports.calculation import Calculation
@@ -34,6 +35,7 @@ def render_markdown(
             sentence=overview.sentence(plan),
             swap=_swap(plan),
             alarms=overview.alarms(cards),
+            readers=told_before_install(plan),
             answers=overview.how_to_answer(cards),
             lights=lights_named(plan),
             mismatches=overview.mismatches(plan, before, after),

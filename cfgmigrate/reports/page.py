@@ -15,6 +15,7 @@ from typing import Any
 
 from markupsafe import escape
 
+from cfgmigrate.apply.other_readers import told_before_install
 from cfgmigrate.packet.binding import pieces_of, review_basis
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.reports import html, mathml, overview, wording
@@ -61,6 +62,7 @@ def render_page(
         spans=lambda several: overview.spans([card.number for card in several]),
         hands=overview.alike([card for card in cards.by_hand if card not in folded]),
         alarms=overview.alarms(cards),
+        readers=told_before_install(plan),
         answers=overview.how_to_answer(cards),
         questions=overview.questions(cards),
         mismatches=overview.mismatches(plan, before, after),

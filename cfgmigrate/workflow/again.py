@@ -161,7 +161,8 @@ def plan_again(packet: Packet, own_rules: bool = True) -> Plan:
     roles = {file.path: file.role for file in recorded.files}
     files = tuple(replace(file, role=roles[file.path]) for file in plan.files)
     plan = replace(plan, files=files, left_out=recorded.left_out)
-    return only_named(plan, recorded.basis.named)
+    plan = only_named(plan, recorded.basis.named)
+    return replace(plan, basis=replace(plan.basis, readers=recorded.basis.readers))
 
 
 def machine_of(packet: Packet, contents: Mapping[str, bytes], site: Site) -> Machine:

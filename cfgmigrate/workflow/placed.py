@@ -18,6 +18,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
+from msgspec import UNSET
 from msgspec.structs import replace
 
 from cfgmigrate.files.roles import Role
@@ -280,7 +281,7 @@ def _told_otherwise(packet: Packet, root: Path) -> Iterator[str]:
 
     if packet.plan.kind == "tune" or packet.plan.basis.carried_from:
         return
-    recorded, site = replace(packet.plan.basis, named=None), site_of(packet)
+    recorded, site = replace(packet.plan.basis, named=None, readers=UNSET), site_of(packet)
     machine = machine_of(packet, packet.before, site)
     swap = sheet_of_packet(packet, site, machine)
     old = {**packet.before, **packet.old}

@@ -178,11 +178,12 @@ def with_result(
 ) -> Prepared:
     """A plan with the files as they are and as they would be, read again and compared; `sources` and `sheet`
     are what its values rest on."""
+    from cfgmigrate.apply.other_readers import with_readers
     from cfgmigrate.packet.folder import SITE_COPY
     from cfgmigrate.plan.edits import apply_edits, edits_by_file
     from cfgmigrate.workflow.left_behind import with_their_lines
 
-    plan = with_roles(plan, configuration)
+    plan = with_readers(with_roles(plan, configuration), configuration.root)
     if plan.kind == "install":
         plan = with_their_lines(plan, machine, configuration)
     before = {document.path: document.data for document in configuration.documents}

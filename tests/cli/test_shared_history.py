@@ -178,3 +178,44 @@ def test_what_one_machine_needs_again_is_prepared_after_the_other_went_back(hall
     shutil.rmtree("south")
     api.prepare(asked("south"), "swap.yaml", out="again")
     assert api.install("again").written and (hall / "common.cfg").read_text() == after
+
+
+def test_all_of_them_asked_about_at_once_are_said_to_be_several(cli: Runner, hall: Path) -> None:
+    installed("north", "south")
+    told = " ".join(cli("status", "hall").out.split())
+    assert "Several machines share this history (north/printer.cfg; south/printer.cfg)" in told
+    assert not api.status("hall/north").several and not api.status(asked("south")).several
+
+
+def test_who_else_reads_an_edited_file_is_on_the_checklist_and_the_page(hall: Path) -> None:
+    packet = api.prepare(asked("north"), "swap.yaml", out="packet")
+    said = "common.cfg is named at east/printer.cfg:2, south/printer.cfg:2, too: if another machine reads it there, "
+    for page in ("checklist.md", "changes.md", "changes.html"):
+        text = packet.pages[page].decode().replace("<wbr>", "").replace("&#39;", "'")
+        assert f"{said}it gets the new values with this install." in text, page
+    assert f"{said}it has the old values there again." in packet.pages["checklist.md"].decode()
+    assert api.verify("packet") == ()
+    (hall / "east" / "printer.cfg").write_text("[elsewhere]\nname = east\n")
+    assert api.verify("packet") == (), "who else reads it is of the day on which it was prepared"
+
+
+def test_a_fleet_s_summary_says_which_edited_files_are_not_one_machine_s_alone(
+    cli: Runner, hall: Path
+) -> None:
+    fleet = "".join(f"  {name}: {{config: [hall/{name}, hall/common.cfg]}}\n" for name in NAMES[:2])
+    Path("fleet.yaml").write_text(f"sheet: swap.yaml\nmachines:\n{fleet}")
+    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+    told = " ".join(said.out.split())
+    assert "Files that several packets edit" in told and "east/printer.cfg:2" in told
+    (shared,) = json.loads(Path("out", "summary.json").read_bytes())["shared_files"]
+    assert shared["machines"] == ["north", "south"] and "east/printer.cfg:2" in shared["named_at"]
+    page = Path("out", "summary.html").read_text(encoding="utf-8").replace("<wbr>", "")
+    assert "is edited by several packets" in page and "east/printer.cfg:2" in page
+    before = contents(hall)
+    assert cli("install", "out/north").status == 0
+    late = cli("install", "out/south")
+    assert late.status == 3 and "Prepare a new packet" in late.err
+    assert cli("prepare", "--fleet", "fleet.yaml", "-o", "out").status == 0
+    assert cli("install", "out/south").status == 0
+    assert cli("revert", "out/north").status == 0 and cli("revert", "out/south").status == 0
+    assert contents(hall) == before
