@@ -31,6 +31,7 @@ from cfgmigrate.files.marks import marks_of
 from cfgmigrate.files.own_scripts import is_run, own_script
 from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
+from cfgmigrate.files.said_saved import lines_said_to_win
 from cfgmigrate.files.script_includes import named_in_scripts
 from cfgmigrate.files.site import Site, no_site
 from cfgmigrate.files.site_reading import site_at
@@ -149,7 +150,7 @@ def _with_listings(
             yield path, role
             continue
         text = reading.text_of(path)
-        holds = listed_values(text, machine, path, wins=saved)
+        holds = listed_values(text, machine, path, wins=saved) or lines_said_to_win(text)
         asked = not holds and path not in reading.documents and is_run(path, machine)
         yield path, replace(role, holds=holds, own=own_script(text) if asked else None)
 

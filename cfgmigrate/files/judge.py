@@ -4,6 +4,7 @@
     2. A mark with a direction (old, bak, before, a date) and enough settings shared with a file that has none
        make a kept copy; so does lying in a folder of such copies. A mark alone is nothing. What follows the whole
        name of another file, ending and all, is such a mark, whatever it says.
+       One that says in prose that it is what the board has now and that it wins over the files is saved values.
     3. Of files that are much alike, one that is taken in counts and one that is not is a kept copy. Where includes
        don't decide, nor one says that it is superseded, it is asked which of them run.
     4. A filament's or a print's identity, fewer than two axes and little hardware make a profile, of a file that
@@ -44,6 +45,7 @@ from cfgmigrate.files.marks import folder_of, is_log
 from cfgmigrate.files.own_scripts import in_own_codes, is_in_codes
 from cfgmigrate.files.profile_files import profile_by_its_siblings, profile_by_itself
 from cfgmigrate.files.roles import FileRole, Question, Role
+from cfgmigrate.files.said_saved import is_said_to_be_saved, says_saved
 
 
 class Judged(Struct, frozen=True):
@@ -64,6 +66,7 @@ def _rules(known: Judging) -> None:
     """The rules, each for what those before it left."""
     _give_no_configuration(known)
     live = without_headers_apart(known, without_copies(known))
+    live = _without_said_saved(known, live)
     known.profiles = {path: why for path in live if (why := profile_by_itself(known, path))}
     known.profiles |= {path: why for path in live if (why := profile_by_its_siblings(known, path))}
     live = without_look_alikes(known, live)
@@ -99,6 +102,20 @@ def _is_kept_as_log_book(known: Judging, path: str) -> bool:
         return True
     own = known.documents[path].dialect != "command" and known.is_machine(path)
     return own and not any(map(known.is_machine, others))
+
+
+def _without_said_saved(known: Judging, live: Sequence[str]) -> list[str]:
+    """The files that are left when those are out that say that the board has them saved and that they win over the others."""
+    said = {
+        path: words
+        for path in live
+        if path not in known.roles and (words := says_saved(known.documents[path].data))
+    }
+    others = [known.documents[path] for path in live if path not in said]
+    for path in said:
+        if path not in known.includers and (words := is_said_to_be_saved(known.documents[path], others)):
+            known.give(path, Role.SAVED, f"it says {words!r}")
+    return [path for path in live if path not in known.roles or path in known.meant or path not in said]
 
 
 def _give_saved_values(known: Judging, live: Sequence[str]) -> None:

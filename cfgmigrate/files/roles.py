@@ -39,9 +39,13 @@ class Role(StrEnum):
         return self in (Role.IN_FORCE, Role.PROFILE, Role.SAVED)
 
 
+#: what a line may be of in a text that says that it wins, and that nobody can read
+ANY_SETTING = "any setting"
+
+
 class ListedValue(Struct, frozen=True):
     """A line of a text that gives the setting `of` another number than the machine's own files do; "" where it is a row
-    with a number for each axis."""
+    with a number for each axis, ANY_SETTING where nobody knows."""
 
     line: int
     text: str

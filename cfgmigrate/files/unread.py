@@ -22,6 +22,7 @@ from cfgmigrate.files.found import SITE
 from cfgmigrate.files.marks import folder_marks, is_log, marks_of, words_of
 from cfgmigrate.files.own_words import as_told, is_whole_script, with_told_codes
 from cfgmigrate.files.roles import Role
+from cfgmigrate.files.said_saved import says_saved
 from cfgmigrate.files.site import Site
 from cfgmigrate.ground.pattern import pattern
 
@@ -210,6 +211,8 @@ def dialect_by_site(path: str, data: bytes, site: Site) -> str | None:
     if words := site.own_words(path):
         return "command" if is_whole_script(data, words) else None
     role = role_said(site, path)
+    if role is None and says_saved(data):
+        role = Role.SAVED
     if role not in (Role.SAVED, Role.PROFILE) or b"\0" in data[:LOOKED_AT] or detect(data) is not None:
         return None
     text = data[:LOOKED_AT].decode("latin-1")
@@ -246,10 +249,11 @@ def said_to_be_none(site: Site, paths: Iterable[str]) -> frozenset[str]:
 
 
 def as_listed(document: Document, site: Site) -> Document:
-    """A document as it counts: of a console's listing that the user said to be saved values, what the board listed alone;
-    of a script, what its words were said to mean."""
+    """A document as it counts: of a console's listing that the user or the text itself said to be saved values, what the board
+    listed alone; of a script, what its words were said to mean."""
     document = with_told_codes(as_told(document, site.moves), site.codes)
-    talks = document.dialect == "flat" and role_said(site, document.path) is Role.SAVED
+    role = role_said(site, document.path) if document.dialect == "flat" else Role.NONE
+    talks = role is Role.SAVED or (role is None and bool(says_saved(document.data)))
     return without_talk(document) if talks else document
 
 

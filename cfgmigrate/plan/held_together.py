@@ -4,7 +4,8 @@ A formula of a header may rest on a gear ratio that is understood and on a diame
 other old it would come to a number that is right for neither drive. So nothing that such a formula rests on is written where
 it would come to another number than the one that was worked out for it. Likewise a gear ratio counts for the feed per
 turn beside it, so that it stays where that one does, or where none is understood; and microsteps and full steps count for the
-steps per mm, so that they stay where those are a question.
+steps per mm, so that they stay where those are a question. And what is scaled from an old value waits where a text is asked
+about that gives another one.
 
 This module decides what is not written; what is told of the formulas is the matter of `formulas_that_follow.py`.
 """
@@ -20,6 +21,7 @@ from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.formulas_that_follow import Apart, formulas_apart
 from cfgmigrate.plan.items import finding_instead
 from cfgmigrate.plan.model import Change, LeftAlone
+from cfgmigrate.plan.rests_on_listed import rests_on_listed
 from cfgmigrate.rules.lanes import Worked
 from cfgmigrate.rules.result import Result
 
@@ -47,6 +49,12 @@ def hold_together(found: Decided, worked: Worked, machine: Machine) -> None:
         edit = change.edits[0]
         remedy = f"Settle the {of} and prepare again, or write both by hand, {change.new.text} here."
         found.doubts.append(Doubt(Place(edit.file, edit.line, edit.column), change.label, why, remedy))
+    for change, why in [*rests_on_listed(found.changes, machine)]:
+        found.changes.remove(change)
+        found.find(finding_instead(change))
+        found.left.append(
+            LeftAlone(change.quantity, f"it would be {change.new.text}, but {why}", change.holder)
+        )
 
 
 def wanted(worked: Worked, machine: Machine) -> Mapping[str, Result]:

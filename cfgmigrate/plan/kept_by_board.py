@@ -19,6 +19,7 @@ from functools import lru_cache
 from cfgmigrate.dialects.labelled import row
 from cfgmigrate.files.marks import is_a_date
 from cfgmigrate.files.read_after import read_after
+from cfgmigrate.files.roles import ANY_SETTING
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.matching import best_fits
@@ -123,15 +124,38 @@ def _farness(reading: Reading) -> Callable[[Unread], float]:
     )
 
 
+def listed_otherwise(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
+    """What a text beside the files says of wanted readings with another number than theirs, by quantity."""
+    by_name = {each.quantity: each for each in wanted}
+    return {
+        name: told
+        for name, told in _listed(machine, by_name.values())
+        if not any(
+            float(number) == float(own)
+            for number in _NUMBER.findall(told.rpartition(" (")[0])
+            for own in _NUMBER.findall(by_name[name].text)
+        )
+    }
+
+
 def _listed(machine: Machine, wanted: Iterable[Reading]) -> Iterator[tuple[str, str]]:
     """What a text beside the files says of each wanted reading, where it may be a listing of what the board keeps."""
     listed = [(role.path, each) for role in machine.unclaimed for each in reversed(role.holds)]
     lines = {each.of: (path, each) for path, each in listed if each.of}
     rows = {name: (path, each) for path, each in listed if not each.of for name in _meant_by_row(each.text)}
+    unread = {
+        path: len(role.holds)
+        for role in machine.unclaimed
+        for path in (role.path,)
+        if role.holds[0].of == ANY_SETTING
+    }
     for reading in wanted:
         if found := lines.get(reading.setting.name) or rows.get(reading.quantity):
             path, each = found
             yield reading.quantity, f"{each.text} ({path}:{each.line})"
+        elif unread:
+            path, many = next(iter(unread.items()))
+            yield reading.quantity, f"one of the {many} lines with a number in {path}"
 
 
 def _meant_by_row(text: str) -> Iterator[str]:

@@ -118,13 +118,13 @@ def test_a_listing_that_is_said_to_be_nothing_takes_no_light_away(tmp_path: Path
     assert states(planned(tmp_path, CONSOLE, "no configuration"))["feed"] == "set"
 
 
-def planned_with(folder: Path, text: str) -> Plan:
+def planned_with(folder: Path, text: str, sheet: str = SHEET) -> Plan:
     """Planned with a text that the site file says nothing of."""
     plan_of = folder / "config"
     plan_of.mkdir()
     (plan_of / "machine.h").write_text(HEADER)
     (plan_of / "console.txt").write_text(text)
-    (folder / "sheet.yaml").write_text(SHEET)
+    (folder / "sheet.yaml").write_text(sheet)
     return api.prepare([plan_of], folder / "sheet.yaml", out=folder / "packet").plan
 
 
@@ -170,3 +170,41 @@ def test_a_file_that_is_read_after_may_override_by_lines_that_nobody_understood(
     why = {light.light: light.why for light in plan.lights if light.state == "unknown"}
     assert "fs = 197.05 (short.txt:3), where short.txt is read after it (main.txt:1)" in why["feed"]
     assert "fi = 1550 (short.txt:2)" in why["current"] and "fr = 5.4 (short.txt:4)" in why["retraction"]
+
+
+def changed(plan: Plan) -> set[str]:
+    return {each.quantity for each in plan.changes}
+
+
+SCALED = (
+    SHEET.replace("500 mm}", "500 mm, bore: 1.9 mm, bend: 140 deg}").replace(
+        "40 mm}", "40 mm, bore: 1.9 mm, bend: 0 deg}"
+    )
+    + "filament: {material: PLA, diameter: 1.75 mm}\n"
+)
+
+
+def test_what_is_scaled_from_an_old_value_waits_where_a_listing_that_is_asked_about_gives_another(
+    tmp_path: Path,
+) -> None:
+    plan = planned_with(tmp_path, CONSOLE, SCALED)
+    assert "retraction.length" not in changed(plan)
+    (left,) = [each for each in plan.left_alone if each.quantity == "retraction.length"]
+    assert "console.txt:4" in left.why and "it would be" in left.why
+    # set without the old value, and written
+    assert {"feeder.steps_per_mm", "motor.run_current"} <= changed(plan)
+
+
+def test_where_the_listing_gives_the_same_or_is_said_to_be_nothing_it_is_written(tmp_path: Path) -> None:
+    (tmp_path / "same").mkdir()
+    plan = planned_with(tmp_path / "same", CONSOLE.replace("5.9", "5.2"), SCALED)
+    assert "retraction.length" in changed(plan)
+    (tmp_path / "none").mkdir()
+    assert "retraction.length" in changed(planned(tmp_path / "none", CONSOLE, "no configuration"))
+
+
+def test_where_a_text_says_that_it_wins_and_nobody_can_read_it_any_value_may_be_in_it(tmp_path: Path) -> None:
+    said = "This is what the board has now, it wins over machine.h.\nThe board answered:\n pushes 5.9 of mm, and 141.25 of the rest\n"
+    plan = planned_with(tmp_path, said, SCALED)
+    assert states(plan)["retraction"] == "unknown" and "retraction.length" not in changed(plan)
+    assert states(plan)["feed"] == "unknown"
