@@ -32,6 +32,12 @@ _UNIT_BEFORE = pattern(
 #: a number and its unit, and where what is said beside it ends
 _A_FIGURE = pattern(r"(?<![\d/.])\d+(?:[.,]\d+)?[ \t]*[A-Za-zµ%][^\s\d]*(?:[ \t](?:rms|peak))?$")
 _ENDS_OF_CLAUSE = pattern(r"[,;]|\. ")
+#: what may stand before a unit: anything else makes another one of it, `tenths of a mm`, `steps per mm`, `cubic mm`
+_BEFORE_A_UNIT = pattern(
+    r".*[,;:.)=]|in|is|are|as|all|and|or|but|whole|given|measured|stated|(?:lengths?|distances?|places?|positions?|speeds?|rates?|feeds?|accelerations?"
+    r"|currents?|times?|temperatures?|values?|numbers?)",
+    re.I,
+)
 #: words of a unit at most
 _WIDEST = 4
 _PEAK = frozenset(("peak", "crest", "amplitude"))
@@ -61,19 +67,22 @@ def _told(opening: str) -> Iterator[tuple[str, Pieces]]:
 
 def without_unit_endings(text: str) -> str:
     """A remark without the endings behind whose unit they stand: what is behind them is said of something else."""
-    return _UNIT_BEFORE.sub(lambda found: "" if _unit_said(text[: found.start()]) else found[0], text)
+    return _UNIT_BEFORE.sub(lambda found: found[0] if _unit_said(text[: found.start()]) is None else "", text)
 
 
-def _unit_said(text: str) -> Pieces:
-    """The words of the unit that a text ends with, with `rms` or `peak` where it is of a current that is said to be so."""
-    words = text.split()[-_WIDEST - 1 :]
+def _unit_said(text: str) -> Pieces | None:
+    """The words of the unit that a text ends with, with `rms` or `peak` where it is of a current that is said to be so; () where that is but
+    the end of another one, None where it ends with none."""
+    words = text.split()[-_WIDEST - 2 :]
     qualified = {word.lower().strip(",") for word in words} & _QUALIFIERS
     left = [word for word in words if word.lower() not in _QUALIFIERS]
     for wide in range(min(_WIDEST, len(left)), 0, -1):
         unit = unit_written(" ".join(left[-wide:]))
         if unit is not None and unit.words:
+            if len(left) > wide and not _BEFORE_A_UNIT.fullmatch(left[-wide - 1]):
+                return ()
             said = ("peak",) if qualified & _PEAK else tuple(qualified)
             named = tuple(split(unit.name))
             words_of = named if tuple(sorted(named)) in unit.words else unit.words[0]
             return (*words_of, *(said if unit.of == "current" else ()))
-    return ()
+    return None

@@ -23,6 +23,10 @@ from cfgmigrate.machine.unit_endings import unit_endings
         ("lengths in mm/10 (_zz), cm (_ww)\n# except retractions", {"zz": "tenth mm"}),
         ("lengths in mm/10 where the key ends in _zz. Not true since May", {}),
         ("lengths in mm/10 where the key ends in _zz?", {}),
+        ("lengths in hundredths of a mm (_zz)", {"zz": "hundredth mm"}),
+        ("lengths in tenths of a mm (_zz)", {}),
+        ("counts in steps per mm (_zz), volumes in cubic mm (_ww), turns in rev per s (_vv)", {}),
+        ("all speeds are given in mm per second (_zz), currents as mA rms (_qk)", {"zz": "mm s", "qk": "ma rms"}),
     ],
 )  # fmt: skip
 def test_an_ending_is_the_unit_that_stands_beside_it(remark: str, told: dict[str, str]) -> None:
@@ -43,3 +47,9 @@ def test_one_file_explains_it_for_all_and_nobody_guesses_it(remark: str, speeds:
         [read(f"{at}.ini", text.encode(), "sectioned") for at, text in enumerate(texts)]
     ).readings
     assert [each.value for each in found] == speeds
+
+
+def test_tenths_of_a_unit_are_not_the_unit() -> None:
+    """Believed, 12 tenths of a mm are a retraction of 12 mm."""
+    text = "# lengths in tenths of a mm (_zz)\n[retraction]\nlength_zz = 12\n"
+    assert not recognise([read("m.ini", text.encode(), "sectioned")]).readings
