@@ -116,7 +116,7 @@ def told_by(
     past: History, root: Path, files: Mapping[str, bytes], said: Said, earlier: Earlier | None
 ) -> Past:
     """What the history tells of the age of what stands in `files`, which are those of the old machine where `earlier`
-    took something back."""
+    took something back. Another machine's install tells of the values in files that both have, and of nothing else."""
     store, past = Store(root.resolve()), in_present_words(past)
     mine = {entry.number for entry in earlier.entries} if earlier is not None else set()
     written: dict[tuple[str, int, int], Told] = {}
@@ -130,10 +130,11 @@ def told_by(
         entry = seen.entry
         if entry.number not in mine and (seen.replaced or not seen.standing):
             continue
-        installs = True
-        read = (entry.reasons or {}).get("inputs")
-        inputs = None if inputs is None or read is None else inputs | {str(path) for path in read}
-        holders.update(str(name) for name in (entry.reasons or {}).get("holders", ()))
+        if not is_others(entry, others_files_of(store, entry, files, past), files):
+            installs = True
+            read = (entry.reasons or {}).get("inputs")
+            inputs = None if inputs is None or read is None else inputs | {str(path) for path in read}
+            holders.update(str(name) for name in (entry.reasons or {}).get("holders", ()))
         for (path, name, _), found in seen.values.items():
             span = (path, found.start, found.end)
             if found.start == found.end:

@@ -10,6 +10,7 @@ import pytest
 from commandline import Runner
 
 from cfgmigrate import api
+from cfgmigrate.ground.findings import Refused
 
 COMMON = """# what all three have
 [reach]
@@ -219,3 +220,15 @@ def test_a_fleet_s_summary_says_which_edited_files_are_not_one_machine_s_alone(
     assert cli("install", "out/south").status == 0
     assert cli("revert", "out/north").status == 0 and cli("revert", "out/south").status == 0
     assert contents(hall) == before
+
+
+def test_another_machine_s_install_says_nothing_of_what_this_one_s_own_files_hold(hall: Path) -> None:
+    """A machine that was swapped by hand looks so, whatever was installed beside it."""
+    own = hall / "south" / "printer.cfg"
+    own.write_text(
+        own.read_text().replace("21.32", "24.69").replace("4.2 mm", "0.8 mm").replace("0.42", "0.06")
+    )
+    for before in ((), ("north",)):
+        installed(*before)
+        with pytest.raises(Refused, match="this looks swapped already"):
+            api.prepare(asked("south"), "swap.yaml", out="south")
