@@ -179,6 +179,21 @@ def _other_lengths(spot: Spot) -> str:
     return spot.head_lengths or (stated.name if stated and stated.name != "mm" else "")
 
 
+#: why a 0 is not written that is the same in every unit: the number in its place would not be
+UNIT_OF_ITS_PLACE = "0 is the same in every unit, and in which one another number would be read here is open"
+
+
+def open_for_others(spot: Spot, fit: Fit, found: Facts, number: Number) -> str:
+    """Why a 0 is not edited of which any other number in its place would be asked for its unit; "" where none would be."""
+    own = units().get(found.quantity.unit)
+    if number.value or own is None or found.quantity.protected or number.unit or fit.unit or spot.unit:
+        return ""
+    usual = spot.file_units.get(own.of)
+    right = usual is not None and found.unit(usual.name) is not None
+    asked = spot.legend or (_other_lengths(spot) and _left_open(spot, own, right))
+    return UNIT_OF_ITS_PLACE if asked else ""
+
+
 def _left_open(spot: Spot, own: Unit, right: bool) -> bool:
     """Whether it is open if a number is in what the file says of lengths: it is one, and its unit is in doubt or leads to
     nothing plausible (`right`); or it counts in them and the file states none of its measure."""

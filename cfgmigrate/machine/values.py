@@ -27,6 +27,7 @@ from cfgmigrate.machine.number_units import (
     implausible,
     in_some_unit,
     may_be_a_switch,
+    open_for_others,
     rms_or_peak,
     shown,
     stated_unit,
@@ -355,6 +356,7 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     text = spot.document.slice(*span)
     switch = (
         may_be_a_switch(spot, fit, found, number)
+        or open_for_others(spot, fit, found, number)
         or _both_said(spot, key, found)
         or commas.in_such_a_list(spot)
     )

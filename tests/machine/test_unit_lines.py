@@ -7,6 +7,7 @@ import pytest
 from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.dialects.sectioned import read
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.number_units import UNIT_OF_ITS_PLACE
 from cfgmigrate.machine.recognise import recognise
 
 BODY = "[z]\nmax = 25.2\n[retraction]\nlength = 0.55\n[feeder]\nsteps per mm = 96.5\n"
@@ -126,3 +127,12 @@ def test_a_length_of_a_drive_unit_states_no_unit_two_of_speed_settle_none_and_on
     found = recognise([read("a.conf", ("[axis x]\nmaximum = 210\n" + text).encode())]).readings
     wanted = ("retraction.length", "feeder.load_length", "retraction.speed")
     assert {each.quantity: each.value for each in found if each.quantity in wanted} == read_as
+
+
+def test_a_zero_is_not_written_where_any_other_number_in_its_place_would_be_asked_for_its_unit() -> None:
+    machine = machine_of("units = mm unless the name says so", "[room]\nx = [0, 235]\n")
+    lowest = machine.get("axis.x.min")
+    assert lowest.value == 0
+    assert not lowest.editable
+    assert lowest.why_not == UNIT_OF_ITS_PLACE
+    assert machine_of("units = mm", "[room]\nx = [0, 235]\n").get("axis.x.min").editable
