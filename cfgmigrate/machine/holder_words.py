@@ -30,6 +30,8 @@ _LISTS = (
     "places",
     "made",
     "told_apart",
+    "gathered",
+    "sliced",
 )
 EITHER = "either"
 _KINDS = frozenset({"filament", "print"})
@@ -57,6 +59,8 @@ class HolderWords(Struct, frozen=True):
     made: frozenset[str]
     numerals: Mapping[str, int]
     told_apart: frozenset[str]
+    gathered: frozenset[str]
+    sliced: frozenset[str]
 
     @property
     def any_fed(self) -> str:
@@ -97,6 +101,8 @@ def holder_words() -> HolderWords:
         frozenset(data["made"]),
         {word: int(number) for word, number in data["numerals"].items()},
         frozenset(data["told_apart"]),
+        frozenset(data["gathered"]),
+        frozenset(data["sliced"]),
     )
 
 

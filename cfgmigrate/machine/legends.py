@@ -12,6 +12,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.units import unit_written
+from cfgmigrate.machine.rms_or_peak import QUALIFIERS
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
@@ -135,8 +137,17 @@ def words_told(opening: str) -> dict[tuple[str, ...], tuple[str, ...]]:
             and not _counts(split(short))
             and (truth or (understood and not words[0].isdigit()))
         ):
-            found[tuple(split(short))] = () if truth else meant
+            found[tuple(split(short))] = () if truth else (*_measure_cut_short(short, said, meant), *meant)
     return found
+
+
+def _measure_cut_short(short: str, said: str, meant: Sequence[str]) -> tuple[str, ...]:
+    """The words of which something is short that a file explains by its unit alone: `cur = A rms` is of currents in amperes, and
+    `hold_cur` is a current; () for any other."""
+    unit = unit_written(" ".join(word for word in said.split() if word.lower() not in QUALIFIERS))
+    words = [word for piece in split(short) for word in ways_of(piece)[0]]
+    known = all(word in vocabulary().known for word in words)
+    return tuple(words) if unit and known and set(words).isdisjoint(meant) else ()
 
 
 def _counts(pieces: Sequence[str]) -> bool:

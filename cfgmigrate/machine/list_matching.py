@@ -9,6 +9,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.machine.matching import MOST_NAME_WORDS
 from cfgmigrate.machine.vocabulary import ListEntry, RangeEntry, vocabulary
@@ -36,7 +37,19 @@ class RangeFit(Struct, frozen=True):
 
 @lru_cache(maxsize=4096)
 def list_fits(name: Name) -> tuple[ListFit, ...]:
-    """The per-axis lists that a name fits, the most telling first."""
+    """The per-axis lists that a name fits, the most telling first; a key may say that it is a list."""
+    return _fits(name) or (_fits(plain) if (plain := _without_listing(name)) != name else ())
+
+
+def _without_listing(name: Name) -> Name:
+    """A name without the word that says no more than that it is a list: `TOP_SPEED_TABLE`, `list of top speeds`."""
+    key, listing = name.key, vocabulary().listing
+    if key[1:] and key[-1] in listing:
+        return replace(name, key=key[:-1])
+    return replace(name, key=key[2:]) if key[2:] and key[0] in listing and key[1] == "of" else name
+
+
+def _fits(name: Name) -> tuple[ListFit, ...]:
     if len(name.words) > MOST_NAME_WORDS or _list_words().isdisjoint((*name.words, *name.said)):
         return ()
     found = []

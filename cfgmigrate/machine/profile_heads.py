@@ -5,6 +5,7 @@ The words are in `holders.yaml`. Whether what is called so is a profile at all i
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 from cfgmigrate.ground.pattern import pattern
@@ -62,6 +63,8 @@ _SORTS = frozenset(
 
 def called_with_kind(level: str, kind: str) -> str:
     """A level above a profile's name with the word for its kind: a spool of settings is no device."""
+    if _gathers(level):
+        return kind
     words = [word for word in BETWEEN_WORDS_OF_NAME.split(level.casefold()) if word]
     said = holder_words().profiles.get(singular(words[-1])) if words else None
     return kind if said == kind != EITHER and _SORTS.issuperset(words[:-1]) else level
@@ -74,6 +77,11 @@ def profile_head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | N
     profiles = holder_words().profiles
     for at, level in enumerate(levels):
         words = [word for word in BETWEEN_WORDS_OF_NAME.split(level) if word]
+        if (kind := _gathers(level)) and at + 1 < len(levels):
+            name = levels[at + 1]
+            if names_something(split(name)):
+                return at + 2, kind, [], name
+            continue
         for here, word in enumerate(words):
             kind = profiles.get(singular(word.casefold()))
             if kind is None:
@@ -92,13 +100,24 @@ def profile_head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | N
             if names_something(split(name)) or _is_made(word, name):
                 return at + 1, kind, words[: here + 1], name
             if not name and at + 1 < len(levels):
-                name = levels[at + 1]
+                below = at + 1 + (levels[at + 1].casefold() in holder_words().gathered)
+                name = levels[below] if below < len(levels) else levels[at + 1]
                 if name.isdigit() or names_something(split(name)):
-                    return at + 2, kind, [], name
+                    return min(below, len(levels) - 1) + 1, kind, [], name
         behind = behind_links(words)
         if len(behind) < len(words):
             return at + 1, "filament", [], " ".join(behind)  # `[with PETG]`
     return None
+
+
+def _gathers(level: str) -> str:
+    """The kind of profiles that a level says it holds several of: `print_sets`, `layer modes`, `filamentTable`; "" for any other."""
+    words, said = split(level), holder_words()
+    if len(words) < 2 or not said.gathered.issuperset(words[1:]):
+        return ""
+    if words[0] in said.sliced:
+        return "print"
+    return said.profiles.get(singular(words[0]), "")
 
 
 def _is_made(word: str, name: str) -> bool:
@@ -132,6 +151,17 @@ def behind_links(words: list[str]) -> list[str]:
         if words and split(words[at])[:1] and split(words[at])[0] in holder_words().materials
         else words
     )
+
+
+def material_behind_word(words: Sequence[str]) -> str:
+    """What stands behind a word for a profile in the midst of a file's name, from its material on: `heron filament PETG black`; "" where
+    no material does."""
+    named = holder_words()
+    for at, word in enumerate(words[1:-1], 1):
+        first = split(words[at + 1])[:1]
+        if singular(word.casefold()) in named.profiles and first and first[0] in named.materials:
+            return " ".join(words[at + 1 :])
+    return ""
 
 
 def material_in(text: str) -> str:

@@ -30,6 +30,7 @@ _TOP: dict[str, type] = {
     "headings": list,
     "opposites": dict,
     "weak": list,
+    "listing": list,
     "shorthand": dict,
     "pairs": list,
     "everyday": list,
@@ -141,6 +142,8 @@ class Vocabulary(Struct, frozen=True, dict=True):
     forms: Mapping[str, str]
     #: things that have to do with no quantity
     strangers: frozenset[str]
+    #: words by which a key says that it is a list
+    listing: frozenset[str]
 
     @cached_property
     def known(self) -> frozenset[str]:
@@ -148,7 +151,9 @@ class Vocabulary(Struct, frozen=True, dict=True):
         found = {word for group in self.spellings.values() for spelling in group for word in spelling}
         found.update(word for spelling in self.script for word in spelling)
         found.update(word for unit in units().values() for spelling in unit.words for word in spelling)
-        found.update(self.fillers, self.headings, self.forms, *self.protected, *self.roles.values())
+        found.update(
+            self.fillers, self.headings, self.listing, self.forms, *self.protected, *self.roles.values()
+        )
         named: tuple[Entry | ListEntry, ...] = (*self.entries, *self.lists)
         for entry in named:
             found.update(entry.fillers)
@@ -240,6 +245,7 @@ def vocabulary() -> Vocabulary:
         frozenset(data["headings"]),
         forms,
         _strangers(things, entries).difference(*map(_together, data["protected"])),
+        frozenset(data["listing"]),
     )
     _check(made)
     return made

@@ -159,7 +159,9 @@ def test_every_code_of_the_table_reads_what_its_letters_say() -> None:
     for code, letters in table_codes().items():
         said = {}
         for letter in letters:
-            value = {"M350": 16, "M906": 400, "M201": 500, "M203": 30}.get(code, plausible[letter])
+            value = {"M200": 1.75, "M350": 16, "M906": 400, "M201": 500, "M203": 30}.get(
+                code, plausible[letter]
+            )
             said.update(values(commands(f"{code} {letter}{value}\n")))
         assert said, code
 

@@ -161,3 +161,14 @@ def test_a_letter_is_the_feeder_s_where_the_opening_remark_calls_it_so(
 def test_a_counted_word_of_the_feed_path_keeps_its_meaning_beside_what_is_said_of_it() -> None:
     told = words_told("# two of them: e1 = geared on the head, zg = geared on the head\n")
     assert told == {("zg",): ("geared", "on", "the", "head")}
+
+
+def test_what_is_explained_by_its_unit_alone_keeps_its_own_word_wherever_it_stands() -> None:
+    text = "// cur = A rms, spd = mm/s, ld = mm\n#define X_CUR 0.7\n#define X_CUR_HOLD 0.4\n#define E_CUR_IDLE 0.3\n#define E_HOLD_CUR 0.3\n#define X_SPD_MAX 180\n#define FIL_LD 400\n"
+    assert values(text, "header") == {
+        "axis.x.run_current": 0.7,
+        "axis.x.hold_current": 0.4,
+        "motor.hold_current": 0.3,
+        "axis.x.max_speed": 180,
+        "feeder.load_length": 400,
+    }

@@ -158,3 +158,38 @@ def test_a_list_of_pairs_is_the_least_and_the_most_of_each_axis(order: str, low:
 def test_a_row_with_a_number_for_each_axis_makes_no_machine_of_four_feeders(text: str) -> None:
     found = recognise([read("a.h", text.encode(), "header")])
     assert found.feeders == (1,)
+
+
+@pytest.mark.parametrize(
+    "called",
+    [
+        "{}_LIST",
+        "{}_ARRAY",
+        "{}_TABLE",
+        "{}_PER_AXIS",
+        "{}_SET",
+        "{}_TBL",
+        "LIST_OF_{}",
+        "AXES_{}",
+        "{}_XYZE",
+    ],
+)
+def test_a_list_is_one_whatever_word_says_that_it_is(called: str) -> None:
+    key = called.format("STEPS_PER_MILLIMETRE")
+    text = f"// lists are X, Y, Z, extruder\n#define {key} {{ 80, 80, 400, 96.2 }}\n"
+    read_of_it = values(machine(text, "wren.h", "header"))
+    assert read_of_it == axes("steps_per_mm", 80, 80, 400) | {"feeder.steps_per_mm": 96.2}
+
+
+@pytest.mark.parametrize("key", ["HOMING_SPEED_LIST", "FAN_TOP_SPEED_TABLE", "BED_TABLE"])
+def test_a_word_for_a_list_explains_no_other_word(key: str) -> None:
+    assert not values(machine(f"#define {key} {{ 40, 40, 5 }}\n", "wren.h", "header"))
+
+
+def test_currents_of_a_list_are_in_the_unit_that_its_key_says() -> None:
+    text = "#define COIL_MILLIAMPS_RMS_LIST { 760, 800, 640, 710 }\n#define COIL_STANDSTILL_MILLIAMPS_RMS_LIST { 360, 400, 340, 310 }\n"
+    assert values(machine(text, "wren.h", "header")) == pytest.approx(
+        axes("run_current", 0.76, 0.8, 0.64)
+        | axes("hold_current", 0.36, 0.4, 0.34)
+        | {"motor.run_current": 0.71, "motor.hold_current": 0.31}
+    )

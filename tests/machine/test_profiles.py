@@ -68,6 +68,16 @@ def test_objects_below_a_word_for_filaments_are_filaments(text: str) -> None:
     }
 
 
+@pytest.mark.parametrize(
+    "above", ["print_sets", "layerModes", "quality levels", "slicing styles", "qualities"]
+)
+def test_sets_of_prints_below_a_word_for_them_are_no_rivals_of_the_machine_s_own(above: str) -> None:
+    sets = '{"brisk": {"retract_mm": 1.0, "layer_mm": 0.1}, "calm": {"retract_mm": 1.3, "layer_mm": 0.3}}'
+    found = machine({"wren.json": ("nested", f'{{"retract_mm": 1.1, "{above}": {sets}}}')})
+    assert retractions(found) == {"machine": 1.1, "print brisk": 1.0, "print calm": 1.3}
+    assert not found.doubts
+
+
 FILES = {
     "sectioned": "[retraction]\nlength = {1}\n[about]\nmaterial = {0}\n",
     "flat": "filament name = {0}\nretraction length = {1} mm\n",
@@ -322,6 +332,9 @@ def test_a_profile_says_which_feeder_it_is_for(line: str) -> None:
         ("grade_petg_black.ini", "petg_black"),
         ("a/grade-zum.ini", "grade-zum"),
         ("fan-petg.ini", "fan-petg"),
+        ("heron material PETG.txt", "PETG"),
+        ("the big one_filament_petg black.txt", "petg black"),
+        ("heron spool holder.txt", "heron spool holder"),
         ("a/petg.ini", "petg"),
         ("a/filament.ini", "filament"),
     ],
