@@ -77,10 +77,10 @@ def profile_head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | N
     profiles = holder_words().profiles
     for at, level in enumerate(levels):
         words = [word for word in BETWEEN_WORDS_OF_NAME.split(level) if word]
-        if (kind := _gathers(level)) and at + 1 < len(levels):
+        if (several := _gathers(level)) and at + 1 < len(levels):
             name = levels[at + 1]
             if names_something(split(name)):
-                return at + 2, kind, [], name
+                return at + 2, several, [], name
             continue
         for here, word in enumerate(words):
             kind = profiles.get(singular(word.casefold()))

@@ -257,8 +257,8 @@ def _of_file(path: str, machines: frozenset[str] = frozenset()) -> str:
     that link one to it: `grade-petg`, and `heron_petg` or `heron with black petg` beside `heron.conf`, or `with petg`."""
     stem = PurePosixPath(path).stem
     first, *rest = words = BETWEEN_WORDS_OF_NAME.split(stem)
-    if named := material_behind_word(words):
-        return named
+    if behind := material_behind_word(words):
+        return behind
     known = singular(first) in holder_words().profiles or first.strip(",;").casefold() in machines
     left = rest if known else words
     linked = left[links_before(left) :]
