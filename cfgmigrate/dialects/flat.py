@@ -31,7 +31,7 @@ from cfgmigrate.dialects.source import (
     span_of_rest,
     takes_in_by_key,
 )
-from cfgmigrate.dialects.titles import NO_KEY, Lines, heads, title, titles_in_remarks
+from cfgmigrate.dialects.titles import NO_KEY, Lines, drawn_titles, heads, title, titles_in_remarks
 from cfgmigrate.ground.pattern import pattern
 
 _GAP = pattern(r"[ \t\f\v]")
@@ -156,7 +156,7 @@ def likelihood(text: str) -> float:
     """How much of a text reads as flat, 0 to 1.
 
     `key: value` says nothing, since other formats and prose are full of it, unless nearly all of a file is such
-    lines with a number or a truth, and none stands deeper, or the lines stand below titles; `key value` counts only
+    lines with a number or a truth, and none stands deeper, or the lines stand below titles, be they remarks; `key value` counts only
     where the value looks like one.
     A row of names and numbers may as well be a log's: more of them than settings speak against it. Below lines in
     square brackets a key before a sign means what its section says: such a file is never flat.
@@ -189,8 +189,9 @@ def likelihood(text: str) -> float:
     strangers += max(0, rows - settings)
     if colons >= COLON_FEWEST and not deeper and colons >= COLON_SHARE * (settings + strangers):
         return (settings + colons) / (settings + strangers)
-    below = len(titles) >= FEWEST_HEADS and short >= COLON_FEWEST and numbers >= NUMBERS_SHARE * short
-    if below and settings + short >= SHORT_SHARE * (settings + strangers):
+    below = short >= COLON_FEWEST and numbers >= NUMBERS_SHARE * short
+    titled = below and (len(titles) >= FEWEST_HEADS or (not deeper and drawn_titles(lines) >= FEWEST_HEADS))
+    if titled and settings + short >= SHORT_SHARE * (settings + strangers):
         return (settings + short) / (settings + strangers)
     if not settings or text.startswith("#!"):
         return 0.0

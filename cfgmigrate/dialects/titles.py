@@ -151,6 +151,14 @@ def titles_in_remarks(
     return both if _twice(lines, key, both) >= _KEYS else {}
 
 
+def drawn_titles(lines: Lines) -> int:
+    """How many stretches between settings have a title that is drawn with lines, `# --- drive`."""
+    return sum(
+        kind in NO_KEY and bool(_drawn(_remarks(lines.text(number))))
+        for number, kind in enumerate(lines.kinds)
+    )
+
+
 def _twice(lines: Lines, key: Callable[[int], str | None], titles: dict[int, str]) -> int:
     """How many keys stand below more than one title."""
     if not titles:

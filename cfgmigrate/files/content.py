@@ -35,6 +35,7 @@ class Words(Struct, frozen=True):
     """The words of evidence.yaml."""
 
     materials: frozenset[str]
+    metals: frozenset[str]
     filament: frozenset[str]
     identity: frozenset[str]
     print: frozenset[str]
@@ -48,7 +49,17 @@ class Words(Struct, frozen=True):
 @compiled
 def known_words() -> Words:
     """The words, as sets."""
-    lists = ("materials", "filament", "identity", "print", "profiles", "hardware", "machine", "trade")
+    lists = (
+        "materials",
+        "metals",
+        "filament",
+        "identity",
+        "print",
+        "profiles",
+        "hardware",
+        "machine",
+        "trade",
+    )
     data = load(Path(__file__).with_name("evidence.yaml"), dict.fromkeys((*lists, "concepts"), list))
     sets = {name: frozenset(map(str, data[name])) for name in lists}
     return Words(**sets, concepts=tuple(frozenset(map(str, words)) for words in data["concepts"]))
@@ -256,7 +267,7 @@ def _machine_name(
         not value
         or len(value) > 40
         or not key
-        or key[-1] not in words.identity - {"type", "kind", "material"}
+        or key[-1] not in words.identity - {"what", "type", "kind", "material"}
     ):
         return ""
     rest = {*section, *key[:-1]}
@@ -269,7 +280,10 @@ def _is_filaments(setting: Setting, spelled: tuple[tuple[str, ...], tuple[str, .
     """Whether a setting names a filament, or stands in the section of one."""
     words = known_words()
     section, key = ({*each} for each in spelled)
-    materials = words.materials.intersection(words_of(value)) if len(value) <= 40 else frozenset()
+    said = frozenset(words_of(value)) if len(value) <= 40 else frozenset()
+    materials = words.materials & said
+    if said & words.metals and not materials:
+        return False
     if key & words.filament and (key & words.identity or materials):
         return True
     if key & (words.identity | words.materials) and materials:

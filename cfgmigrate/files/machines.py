@@ -27,6 +27,8 @@ from cfgmigrate.ground.side_words import ALONG_AXIS
 MUCH_SETTINGS, MUCH_SECTIONS, MUCH_PART = 5, 3, 0.5
 #: so many settings of axes with the same words behind the letters, and of more than one axis, are the same settings
 SAME_TAILS = 4
+#: so many of them where one of two units lies alone in a folder below the other's, and where they give the machine different names
+SAME_TAILS_BELOW, SAME_TAILS_NAMED = 3, 2
 #: so many axes named alike make two files that lie alone side by side machines, and no two feeders
 AXES_ALIKE = 2
 
@@ -146,8 +148,15 @@ def _share_axes(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> boo
     first, second = one.tree.files, other.tree.files
     both = _axes(first - second, content) & _axes(second - first, content)
     tails = _tails(first - second, content) & _tails(second - first, content)
-    both |= tails if len(tails) >= SAME_TAILS else frozenset()
+    both |= tails if len(tails) >= _fewest_tails(one, other) else frozenset()
     return len({axis for axis, _ in both}) > 1
+
+
+def _fewest_tails(one: _Seen, other: _Seen) -> int:
+    """How many settings of axes by the same words, whatever they are, make two units set the same."""
+    if one.names and other.names and one.names.isdisjoint(other.names):
+        return SAME_TAILS_NAMED
+    return SAME_TAILS_BELOW if _alone_below(one.tree, other.tree) else SAME_TAILS
 
 
 def _much_the_same(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> bool:

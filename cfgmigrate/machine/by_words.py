@@ -35,7 +35,7 @@ from cfgmigrate.machine.heat_or_not import HOTEND_MOST, goes_from_to, is_no_heat
 from cfgmigrate.machine.list_matching import list_fits
 from cfgmigrate.machine.list_orders import UNSURE
 from cfgmigrate.machine.lists import list_said, range_said, ranges_listed
-from cfgmigrate.machine.lone_names import says_too_little
+from cfgmigrate.machine.lone_names import may_count, says_too_little
 from cfgmigrate.machine.matching import Fit, best_fits, fits
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Named, Names
@@ -237,7 +237,11 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
             return
         found.unread.append(Unread(spot.place(), line_of(setting), setting))
         return
-    if best and (says_too_little(name, best[0]) or _for_each_axis(spot, spoken, name, best[0])):
+    if best and (
+        says_too_little(name, best[0])
+        or may_count(setting.key, name, best[0])
+        or _for_each_axis(spot, spoken, name, best[0])
+    ):
         ask_about(found, spot, best[0])
         return
     if best:

@@ -1,14 +1,15 @@
 """Files of one folder that set the same of a feeder each, `feeders/port.json` beside `feeders/starboard.json`.
 
 That they are feeders' is told by a word for one: in the file's name, as the name of the folder, or as a line of the file
-(`"feeder": "port"`). Files that are so alike and say nothing of the kind are a question, and nothing in them is edited: one may
+(`"feeder": "port"`). So are files of whatever hands, `feeder_gull.txt` beside `feeder_tern.conf`, that each say by a line of their
+own that they are called what their name says beside that word. Files that are so alike and say nothing of the kind are a question, and nothing in them is edited: one may
 override the other, or each may be of a feeder. Names are all that is looked at, no values.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import PurePosixPath
 
 from cfgmigrate.dialects.document import Document, State
@@ -26,6 +27,8 @@ from cfgmigrate.machine.words import split
 
 #: files that share fewer settings are not siblings
 FEWEST_SHARED = 3
+#: by these words a line says what something is called
+_NAMES = frozenset({"name", "called", "title", "label"})
 
 
 def by_their_files(
@@ -51,9 +54,29 @@ def by_their_files(
                 named[one.path] = name
             elif not OF_ALL_FEEDERS.intersection(split(PurePosixPath(one.path).stem)):
                 alike[one.path] = other.path
+    named = _called_so(documents) | named
     return _several(named, told), {
         path: other for path, other in alike.items() if not {path, other} & set(named)
     }
+
+
+def _called_so(documents: Iterable[Document]) -> dict[str, str]:
+    """The names of feeders by files that have a word for one and such a name in their own, and a line that says the same name."""
+    found: dict[str, str] = {}
+    for document in documents:
+        stem = split(PurePosixPath(document.path).stem)
+        rest = " ".join(word for word in stem if not is_feeder_word(word))
+        if rest and len(rest.split()) < len(stem) and rest in _names_said(document):
+            found[document.path] = rest
+    return found
+
+
+def _names_said(document: Document) -> Iterator[str]:
+    """What lines of a file say that it, or whose it is, is called."""
+    for setting in document.settings:
+        words = split(setting.key)
+        if setting.state is not State.INACTIVE and words and words[-1] in _NAMES:
+            yield " ".join(split(setting.value.strip("\"' ")[:LONGEST_CALLED]))
 
 
 def _several(named: dict[str, str], told: Mapping[str, Feeder]) -> dict[str, str]:

@@ -21,7 +21,7 @@ from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.quantities import known
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import Name
+from cfgmigrate.machine.words import Name, split
 
 _FILE = "lone.yaml"
 _TOP: Mapping[str, type] = {
@@ -37,14 +37,16 @@ _SAID_BEFORE = frozenset(("retraction", "retract", "load", "loading", "unload", 
 #: behind these stands when something is done: `haul back before travel`
 _MOMENTS = frozenset(("before", "after"))
 _MOTORS = frozenset(("motor", "mot", "stepper"))
-_KIND = frozenset(("quantities", "weak", "excused", "measured", "lengths", "driven", "unowned", "times"))
+_KIND = frozenset(
+    ("quantities", "weak", "excused", "measured", "lengths", "driven", "unowned", "times", "often")
+)
 
 
 class _Kind(Struct, frozen=True):
     """What is asked of the names of a few quantities. `weak` has for each word the other halves of its names, `others` are
     the words of other parts, `elsewise` those of another measure; `measures` make up for one of `others`, `ways` for one of
     those of another measure; a motor is the feeder's behind one of `driven`. A name that ends in one of `times` may be a time, where
-    none of `spots` is in it."""
+    none of `spots` is in it; one that ends in one of `often`, as it is written, may be a count."""
 
     weak: Mapping[str, frozenset[str]]
     others: frozenset[str]
@@ -56,6 +58,7 @@ class _Kind(Struct, frozen=True):
     unowned: bool
     times: frozenset[str]
     spots: frozenset[str]
+    often: frozenset[str]
 
 
 def says_too_little(name: Name, fit: Fit) -> bool:
@@ -78,6 +81,14 @@ def says_too_little(name: Name, fit: Fit) -> bool:
         if before in kind.driven
     } & _MOTORS
     return bool(others) and said.isdisjoint(kind.measures) and said.isdisjoint(kind.feeders)
+
+
+def may_count(key: str, name: Name, fit: Fit) -> bool:
+    """Whether a key, as it is written, may say how often something was done: `loads: 61` beside other counters."""
+    kind = _kinds().get(fit.quantity)
+    if kind is None or not kind.often:
+        return False
+    return not kind.often.isdisjoint(split(key)[-1:]) and kind.measures.isdisjoint({*name.words, *name.said})
 
 
 def _driven_by(words: tuple[str, ...]) -> Iterator[tuple[str, str]]:
@@ -134,4 +145,5 @@ def _kind(raw: Mapping[str, object], data: Mapping[str, str]) -> _Kind:
         bool(raw.get("unowned")),
         frozenset(str(raw.get("times", "")).split()),
         frozenset(data["spots"].split()),
+        frozenset(str(raw.get("often", "")).split()),
     )

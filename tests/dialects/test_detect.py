@@ -35,6 +35,14 @@ NOT_OURS = {
 }
 
 
+def test_names_and_short_values_below_drawn_titles_in_remarks_are_flat() -> None:
+    drive = "# --- drive\nmotor plug: D6\nsteps: 200\nteeth: 20\nwheel: 60\nturned: yes\noiled: 2024-10\n"
+    way = "# --- way\nway: 720\ntube: 655\npurge: 45\nholder: left\njams: 14\n"
+    found = detect((drive + way).encode())
+    assert found is not None and found.name == "flat"
+    assert detect((drive + way).replace("# --- ", "# ").encode()) is None
+
+
 def test_every_dialect_is_found_by_content() -> None:
     assert set(OURS) == set(DIALECTS), "a new dialect has a short file of its own in OURS"
     for name, text in OURS.items():

@@ -302,6 +302,17 @@ def test_a_file_alone_in_a_folder_that_sets_much_the_same_otherwise_is_asked_abo
     }
 
 
+def test_one_alone_in_a_folder_with_a_name_of_its_own_is_another_machine_whatever_its_axes_are_called(
+    tmp_path: Path,
+) -> None:
+    ours = "machine:\n  called: Dotterel\naxes:\n  x_left:\n    ramp: 4200\n  y:\n    brink: 310\n    ramp: 2600\n  z:\n    brink: 280\n"
+    theirs = "name: Barn\npulses per mm: 139.0\ny brink: 210\ny ramp: 1500\nz brink: 240\nwire way: 480\n"
+    found = laid(tmp_path, {"dotterel.yaml": ours, "barn/barn.txt": theirs})
+    (question,) = found.roles.questions
+    assert question.kind == "machine"
+    assert {option.label for option in question.options} == {"dotterel", "barn"}
+
+
 @pytest.mark.parametrize(
     ("one", "other", "machines"),
     [

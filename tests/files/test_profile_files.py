@@ -100,3 +100,11 @@ def test_two_that_set_the_same_beside_profiles_are_profiles_of_another_kind(tmp_
     del files["kit/coarse.how"]
     found = laid(tmp_path / "b", {"main.txt": MAIN, **files})
     assert found.roles.role("kit/fine.how") is not Role.PROFILE
+
+
+def test_what_a_nozzle_is_made_of_makes_no_filaments_profile(tmp_path: Path) -> None:
+    feeder = "[drive]\nper mm = 418.6\n[pull]\nlen = 5.2\n[end]\nmaterial = hard brass\n"
+    reel = "[pull]\nlen = 4.8\n[reel]\nwhat = PETG black\n"
+    lay(tmp_path, {"steppers.conf": STEPPERS, "feeder.conf": feeder, "grey.conf": reel})
+    found = roles(open_configuration([tmp_path]))
+    assert (found["feeder.conf"], found["grey.conf"]) == ("in force", "profile")

@@ -108,3 +108,25 @@ def test_siblings_share_three_settings_and_half_of_what_the_larger_has(
 def test_a_file_is_a_feeder_s_by_a_line_its_own_name_or_its_folder_s(path: str, text: str, name: str) -> None:
     document = read(path, text.encode(), "sectioned")
     assert feeders_by_file._own_name(document, path.rpartition("/")[0]) == name
+
+
+_GULL = "name: Gull\nsteps per mm: 418.6\npullback: 5.2\ntube: 655\n"
+_TERN = "[who]\nname = Tern\n[drive]\nsteps per mm = 416.5\n[pull]\nlen = 5.4\n"
+
+
+def _by_whatever_hands(gull: str, tern: str) -> dict[str, set[str]]:
+    documents = [
+        read("feeder_gull.txt", gull.encode(), "flat"),
+        read("feeder_tern.txt", tern.encode(), "sectioned"),
+    ]
+    return files_of(recognise(documents))
+
+
+def test_files_that_say_the_name_that_theirs_has_beside_a_feeders_word_are_a_feeder_each_in_whatever_hand() -> (
+    None
+):
+    assert sorted(_by_whatever_hands(_GULL, _TERN).values()) == [{"feeder_gull.txt"}, {"feeder_tern.txt"}]
+
+
+def test_a_name_that_a_file_does_not_say_is_no_feeders() -> None:
+    assert not _by_whatever_hands(_GULL.replace("Gull", "Anna"), _TERN)
