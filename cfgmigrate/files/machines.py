@@ -3,7 +3,7 @@
 A unit is a file that nothing takes in, with all that it takes in. Two units that set the same thing of two axes
 or more are two machines; what both take in belongs to either. Axes may go by any word, so two are also two machines
 that set much the same in several sections, if they give the machine different names, or if one is a folder with a
-root file and parts of its own, or a file that lies alone in a folder below the other's, or each lies alone in a folder
+root file and parts of its own, or where both take in a file that sets several axes, or a file that lies alone in a folder below the other's, or each lies alone in a folder
 beside the other's with the same of two axes, and the folders are not the sides or the numbers of one machine's parts. Where no two units do that, folders are compared: a machine may have a file for
 each axis.
 """
@@ -29,6 +29,8 @@ MUCH_SETTINGS, MUCH_SECTIONS, MUCH_PART = 5, 3, 0.5
 SAME_TAILS = 4
 #: so many of them where one of two units lies alone in a folder below the other's, and where they give the machine different names
 SAME_TAILS_BELOW, SAME_TAILS_NAMED = 3, 2
+#: so many settings alike make two files that take in the axes of one file two machines
+SAME_BESIDE_AXES = 2
 #: so many axes named alike make two files that lie alone side by side machines, and no two feeders
 AXES_ALIKE = 2
 
@@ -136,7 +138,11 @@ def _rivals(units: Sequence[IncludeTree], content: Mapping[str, Content]) -> lis
     for one, other in combinations(seen, 2):
         if one.tree.root in found and other.tree.root in found:
             continue
-        if _share_axes(one, other, content) or _much_the_same(one, other, content):
+        if (
+            _share_axes(one, other, content)
+            or _same_beside_axes(one, other, content)
+            or _much_the_same(one, other, content)
+        ):
             found |= {each.tree.root: each.tree for each in (one, other)}
     return list(found.values())
 
@@ -157,6 +163,16 @@ def _fewest_tails(one: _Seen, other: _Seen) -> int:
     if one.names and other.names and one.names.isdisjoint(other.names):
         return SAME_TAILS_NAMED
     return SAME_TAILS_BELOW if _alone_below(one.tree, other.tree) else SAME_TAILS
+
+
+def _same_beside_axes(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> bool:
+    """Whether both take in one file that sets several axes, and each sets the same beside it: what begins at either is a machine,
+    unless they are the sides of one."""
+    first, second = one.tree.files, other.tree.files
+    both = (first & second) - {one.tree.root, other.tree.root}
+    axes = {axis for axis, _ in _axes(both, content) | _tails(both, content)}
+    alike = _keys(first - second, content) & _keys(second - first, content)
+    return len(axes) > 1 and len(alike) >= SAME_BESIDE_AXES and not are_sides(one.tree.root, other.tree.root)
 
 
 def _much_the_same(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> bool:

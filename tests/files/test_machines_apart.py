@@ -313,6 +313,37 @@ def test_one_alone_in_a_folder_with_a_name_of_its_own_is_another_machine_whateve
     assert {option.label for option in question.options} == {"dotterel", "barn"}
 
 
+_HALL = "[x axis]\nfar end = 230\n[y axis]\nfar end = 220\n[z axis]\nfar end = 240\n"
+_ONE_OF_HALL = "include {}common.cfg\n[pusher]\nsteps per mm = {}\n[retraction]\nlength = {}\n"
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [("north/m.cfg", "south/m.cfg"), ("north.cfg", "south.cfg"), ("unit1/m.cfg", "unit2/m.cfg")],
+)
+def test_machines_that_take_in_the_axes_of_one_file_and_set_the_same_beside_it_are_asked_about(
+    tmp_path: Path, one: str, other: str
+) -> None:
+    up = "../" if "/" in one else ""
+    files = {
+        "common.cfg": _HALL,
+        one: _ONE_OF_HALL.format(up, 91.5, 4.1),
+        other: _ONE_OF_HALL.format(up, 92.5, 4.2),
+    }
+    (question,) = laid(tmp_path, files).roles.questions
+    assert question.kind == "machine"
+    assert {path for option in question.options for path in option.files} >= {one, other}
+
+
+def test_the_sides_of_one_machine_that_take_in_the_axes_of_one_file_are_no_machines(tmp_path: Path) -> None:
+    files = {
+        "common.cfg": _HALL,
+        "left pusher.cfg": _ONE_OF_HALL.format("", 91.5, 4.1),
+        "right pusher.cfg": _ONE_OF_HALL.format("", 92.5, 4.2),
+    }
+    assert not any(each.kind == "machine" for each in laid(tmp_path, files).roles.questions)
+
+
 @pytest.mark.parametrize(
     ("one", "other", "machines"),
     [
