@@ -25,6 +25,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 _FILE = "last_word.yaml"
 _FIELDS = frozenset(("one", "many", "over", "besides", "whom", "files"))
 _OF_FILES = ("before", "ways", "beside_a_name", "over", "turns_alone")
+_OF_SUBJECTS = ("sure", "own", "another")
 _OF_KEYS = ("order", "turn", "reading", "beside")
 
 
@@ -45,6 +46,15 @@ class FileOrder(Struct, frozen=True):
     beside: str
 
 
+class WhoWins(Struct, frozen=True):
+    """Words before one that says who counts in the end: those of which one has to stand where a file speaks of itself, those that
+    may stand beside it, and those that speak of somebody else."""
+
+    sure: frozenset[str]
+    own: frozenset[str]
+    another: frozenset[str]
+
+
 class LastWord(Struct, frozen=True):
     """Expressions for what counts in the end: the verb alone, the verb with the word before what it counts against, the verb
     where names stand, and that it is read last. `stems` are texts of which one stands in all that `among_names` finds, `files` what
@@ -56,12 +66,15 @@ class LastWord(Struct, frozen=True):
     read_last: str
     stems: tuple[str, ...]
     files: FileOrder
+    subject: WhoWins
 
 
 @compiled
 def last_word() -> LastWord:
     """Raises BadInput where the file is wrong."""
-    kinds = dict.fromkeys(("verbs", "whom", "ways", "turns"), list) | dict.fromkeys(("files", "keys"), dict)
+    kinds = dict.fromkeys(("verbs", "whom", "ways", "turns"), list) | dict.fromkeys(
+        ("files", "keys", "subject"), dict
+    )
     data = load(Path(__file__).with_name(_FILE), kinds)
     every = [check_fields(_FILE, "verbs", verb, _FIELDS) for verb in data["verbs"]]
     if lacking := next((verb for verb in every if not verb.keys() >= {"one", "many"}), None):
@@ -75,7 +88,15 @@ def last_word() -> LastWord:
         _any_of(f"{way} {turn}" for way in data["ways"] for turn in data["turns"]),
         tuple(verb["one"].partition(" ")[2] or verb["one"] for verb in verbs),
         _file_order([verb for verb in every if "files" in verb], data),
+        _who_wins(data["subject"]),
     )
+
+
+def _who_wins(said: dict[str, Any]) -> WhoWins:
+    words = check_fields(_FILE, "subject", said, frozenset(_OF_SUBJECTS))
+    if lacking := [name for name in _OF_SUBJECTS if name not in words]:
+        raise BadInput(f"`{lacking[0]}` is missing", Place(_FILE))
+    return WhoWins(*(frozenset(words[name]) for name in _OF_SUBJECTS))
 
 
 def _file_order(verbs: list[dict[str, Any]], data: dict[str, Any]) -> FileOrder:

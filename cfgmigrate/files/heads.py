@@ -17,6 +17,7 @@ from functools import cache, lru_cache
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.last_word import last_word
+from cfgmigrate.files.who_wins import is_of_its_own_file
 from cfgmigrate.ground.pattern import pattern
 
 #: what the program's own test scripts say of themselves
@@ -107,6 +108,13 @@ _KEEPS = pattern(
 )
 
 
+#: of what the board writes elsewhere
+_OVER_THIS = pattern(
+    r"[^.!?;]{0,60}\b(?:over|before|after|behind|beats?|overrides?|overrules?) (?:this|these|both|what is here)\b",
+    re.I,
+)
+
+
 @lru_cache(maxsize=1024)
 def head_of(document: Document) -> str:
     """What a file says before its first setting, in one text; "" for nothing."""
@@ -171,19 +179,22 @@ def says_untouched(document: Document) -> str:
 def says_in_force(document: Document) -> bool:
     """Whether a file says of itself that it is in force, and not that it was."""
     head = head_of(document)
-    return bool(_IN_FORCE.search(head)) and not says_past(document)
+    own = (is_of_its_own_file(head[: found.start()]) for found in _IN_FORCE.finditer(head))
+    return any(own) and not says_past(document)
 
 
 def says_board_writes(document: Document) -> str:
     """The words by which a file says that the board writes it; "" where it doesn't."""
-    found = _KEEPS.search(head_of(document))
-    return found[0] if found else ""
+    head = head_of(document)
+    found = _KEEPS.search(head)
+    return found[0] if found and not _OVER_THIS.match(head[found.end() :]) else ""
 
 
 def says_it_wins(document: Document) -> str:
     """The words by which a file says that it counts before others; "" where it doesn't."""
-    found = _wins().search(head_of(document))
-    return found[0] if found else ""
+    head = head_of(document)
+    said = _wins().finditer(head)
+    return next((found[0] for found in said if is_of_its_own_file(head[: found.start()])), "")
 
 
 @cache

@@ -53,6 +53,8 @@ _SAYS_KEPT = (
 #: what it counts more than
 _WHAT_IS_READ = rb"[^\r\n]{0,12}\b(?:build|built|files?|headers?|card|settings|configuration)\b"
 _NO_DENIAL = rb"(?!\b(?:not|no|never|nothing|no longer|was|were|used to|until|before|isn|doesn|don|didn)\b)"
+#: somebody else than the file that was named
+_ANOTHER_ONE = rb"(?!\b(?:own|each|every|other|others|their|theirs)\b)"
 _WRITTEN = rb"\bwritten by the (?:machine|printer|board|controller)\b"
 #: units that end a key, which a listing has behind its number
 _UNITS_AT_THE_END = frozenset(
@@ -173,9 +175,10 @@ def said_to_win(path: str, documents: Iterable[Document]) -> bool:
         + re.escape(name)
         + rb"\b(?:"
         + _NO_DENIAL
+        + _ANOTHER_ONE
         + rb"[^\r\n]){0,60}(?:"
         + _wins()
-        + rb")(?! to\b)",
+        + rb")(?<! (?:is|be|ts) overridden)(?<! (?:are|get) overridden)(?! (?:to|by)\b)",
         re.IGNORECASE,
     )
     return any(name in each.data and says.search(each.data) for each in documents)

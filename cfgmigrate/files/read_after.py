@@ -2,7 +2,8 @@
 file's head: `counts after the other`, `later.txt wins`.
 
 What is read later overrides what stands before, whatever it is called there. Only a file that is here counts, and only words of
-an order: a name alone may be a manual's. A remark that names no file speaks of all others that don't say the same of themselves.
+an order: a name alone may be a manual's. A remark that names no file speaks of all others that don't say the same of themselves;
+one that speaks of somebody else than its own file says nothing (`who_wins.py`).
 
 By which words is told in `dialects/last_word.yaml`, with those by which a text says in general that it counts in the end.
 
@@ -20,6 +21,7 @@ from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, State, readable
 from cfgmigrate.dialects.last_word import last_word
+from cfgmigrate.files.who_wins import is_of_its_own_file, unfinished
 from cfgmigrate.ground.pattern import pattern
 
 #: so many lines at the top of a file may tell when it is read
@@ -35,12 +37,11 @@ _OTHERS = (
     rf"(?: files?| ones?| texts?)?{_END}|(?:what|whatever) )"
 )
 _DENIED = pattern(
-    r"(?<![a-z])(?:not|never|no longer|isn.?t|doesn.?t|don.?t|if|unless|should|could|used to|was|were)(?![a-z])"
+    r"(?<![a-z])(?:not|never|no longer|neither|nor|hardly|cannot|(?:is|does|do|ca|wo|are)n.?t|if|unless|until|till|instead|only where"
+    r"|should|could|would|may|might|used to|was|were)(?![a-z])"
 )
-_OF_ITS_OWN = frozenset(("file", "this", "these", "mine"))
 #: words before a file's name by which something else is spoken of
-_PART = frozenset(("of", "from", "in", "than", "as", "to", "by", "for", "with", "like"))
-_PART_OF = tuple(f" {word}" for word in _PART)
+_PART_OF = tuple(f" {word}" for word in ("of", "from", "in", "than", "as", "to", "by", "for", "with", "like"))
 _NO_MORE = pattern(rf"[\"'`]?{_END}")
 _GAPS = str.maketrans("_-./", "    ")
 
@@ -138,20 +139,22 @@ def _by_remarks(documents: Sequence[Document]) -> Iterator[ReadAfter]:
     by_name = _by_name(documents)
     for document in documents:
         own = rf"(?<![\w.-]){re.escape(document.path.rpartition('/')[2].casefold())}(?![\w-])"
+        above = ""
         for number, remark in _head(document):
             text = re.sub(own, "this file", remark.casefold())
-            if _DENIED.search(text):
+            over, above = above, f"{above} {text}"
+            if _DENIED.search(f"{unfinished(over)} {text}"):
                 continue
             named = list(_named(text, by_name, document.path))
             first = [path for path, *around in named if _holds_over_this(*around)]
-            second = [path for path, *around in named if _holds_this_over(*around)]
+            second = [path for path, *around in named if _holds_this_over(*around, over)]
             if len(first + second) == 1:
                 earlier, later = (document.path, *first) if first else (*second, document.path)
                 yield ReadAfter(earlier, later, document.path, number)
             elif (
                 not first + second
                 and (holds := _words().holds.search(text))
-                and not _of_a_part(text[: holds.start()])
+                and is_of_its_own_file(text[: holds.start()], over)
             ):
                 alone.setdefault(document.path, number)
     for path, number in alone.items():
@@ -187,19 +190,14 @@ def _holds_over_this(before: str, behind: str) -> bool:
     return _words().behind_it.match(said) is not None and not before.rstrip("\"'` \t").endswith(_PART_OF)
 
 
-def _holds_this_over(before: str, behind: str) -> bool:
+def _holds_this_over(before: str, behind: str, above: str) -> bool:
     """Whether a remark says of this file that it holds over the one named between the two."""
     holds = _words().before_it.search(before.rstrip("\"'`"))
     return (
-        holds is not None and _NO_MORE.match(behind) is not None and not _of_a_part(before[: holds.start()])
+        holds is not None
+        and _NO_MORE.match(behind) is not None
+        and is_of_its_own_file(before[: holds.start()], above)
     )
-
-
-def _of_a_part(said: str) -> bool:
-    """Whether a remark speaks of something that holds, `the narrower one counts over …`, or of something of a file, and not of its
-    file."""
-    last = said.replace(",", ".").replace(";", ".").replace(":", ".").rpartition(".")[2].split()
-    return bool(last) and (_OF_ITS_OWN.isdisjoint(last) or not _PART.isdisjoint(last))
 
 
 def _head(document: Document) -> Iterator[tuple[int, str]]:

@@ -9,7 +9,14 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.files.configuration import open_configuration
-from cfgmigrate.files.heads import OWN_TEST, is_own_test, says_past, says_to_look_at
+from cfgmigrate.files.heads import (
+    OWN_TEST,
+    is_own_test,
+    says_in_force,
+    says_it_wins,
+    says_past,
+    says_to_look_at,
+)
 from cfgmigrate.files.marks import marks_of, somebody_elses
 
 FLAT = "".join(
@@ -181,6 +188,28 @@ def test_a_head_that_speaks_of_something_else_says_nothing(said: str) -> None:
 def test_a_log_that_says_that_it_is_in_force_is_read(tmp_path: Path, head: str, role: str) -> None:
     said = f"; {head}\nM92 X80 Y80\n"
     assert roles(tmp_path, {"dunnock.conf": FLAT, "dunnock.log": said})[0]["dunnock.log"] == role
+
+
+@pytest.mark.parametrize(
+    ("said", "wins"),
+    [
+        ("wins over what the card says", True),
+        ("These values are loaded last", True),
+        ("Each hall's own file comes after this and wins over both", False),
+        ("the panel's text overrides what is here", False),
+        ("this is overridden by the hall's own file", False),
+    ],
+)
+def test_who_wins_is_the_file_itself_only_where_nobody_else_is_spoken_of(said: str, wins: bool) -> None:
+    document = read("rook.conf", f"# {said}\n{FLAT}".encode(), "flat")
+    assert bool(says_it_wins(document)) is wins
+
+
+@pytest.mark.parametrize(
+    ("said", "so"), [("in force.", True), ("each hall's own file is in force here", False)]
+)
+def test_what_is_said_to_be_in_force_may_be_another_file(said: str, so: bool) -> None:
+    assert says_in_force(read("rook.conf", f"# {said}\n{FLAT}".encode(), "flat")) is so
 
 
 def test_last_alone_is_no_mark() -> None:
