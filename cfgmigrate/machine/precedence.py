@@ -3,7 +3,8 @@
 What is overridden by a known relation follows what overrides it, and is written with it: the same setting on an
 earlier line, of one file or of files that include one another, and whatever the board keeps a value of itself, in a
 block that it wrote or in a file of saved values, and what a file has that a line names as read after this one; of the ends of
-travel only the narrower, since each of two may guard them. A doubt says so where the two differ.
+travel only the narrower, since each of two may guard them. A doubt says so where the two differ. In a file that other machines
+may read as well it stays: there it holds for them.
 Of what stands side by side, equal values move together. With unequal values there is a doubt and none is in
 force, but for protected quantities, of which the last holds, and where a person named the one that is meant. A value that
 the board keeps overrides, of several in the files that differ, the one of its own name, else the one that a person named.
@@ -18,6 +19,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.files.read_after import ReadAfter
 from cfgmigrate.ground.findings import Doubt, Likeness
@@ -31,7 +33,12 @@ SAME_READING = 1e-6
 #: how a doubt begins to say what holds in place of a reading
 OVERRIDDEN = "is overridden by"
 BOTH_SAID = "both are said to be it"
+#: why a line stays that this machine overrides, in a file that others read
+ANOTHERS_LINE = "another machine may read this file, and what holds for this one stands elsewhere"
 IN_STEP = "nothing has to be done: where one changes, the other is changed with it"
+STAYS_FOR_OTHERS = "nothing has to be done for this machine: the line stays as it is, since another machine may read this file"
+#: the remedies of what is only to be known
+TO_KNOW = frozenset((IN_STEP, STAYS_FOR_OTHERS))
 
 
 #: for a file the ones that are read after it, each with the line that says so
@@ -60,16 +67,17 @@ def settle(
     saved: Collection[str] = (),
     named: Callable[[Reading], bool] = lambda reading: False,
     after: After | None = None,
+    shared: Collection[str] = (),
 ) -> Standing:
     """Settles readings that stand in the order of files and lines. `bundle` has one number for files that include
     one another; `saved` are the files that hold what the board keeps; `named` tells what a person said the meaning of;
-    `after` has for a file those that are read after it."""
+    `after` has for a file those that are read after it; `shared` are the files that other machines may read, too."""
     by_key: dict[Key, list[Reading]] = {}
     for reading in readings:
         by_key.setdefault(reading.key, []).append(reading)
     found = Standing()
     for several in by_key.values():
-        _settle_one(found, _each_span_once(several), bundle or {}, saved, named, after or {})
+        _settle_one(found, _each_span_once(several), bundle or {}, saved, named, after or {}, shared)
     return found
 
 
@@ -85,6 +93,7 @@ def _settle_one(
     saved: Collection[str],
     named: Callable[[Reading], bool],
     after: After,
+    shared: Collection[str],
 ) -> None:
     several, beside = _of_one_name(several, saved, named)
     standing, following = _overridden(several, bundle, saved, after)
@@ -103,14 +112,27 @@ def _settle_one(
         found.doubts.extend(_undecided(reading, last, named) for reading in unequal)
         found.shadowed.extend((*following, *others, last))
         return
+    theirs = {
+        earlier for earlier, (later, _) in following.items() if _is_anothers(earlier, later, saved, shared)
+    }
     found.doubts.extend(
-        _doubt(earlier, later, how)
+        _doubt(earlier, later, how, STAYS_FOR_OTHERS if earlier in theirs else IN_STEP)
         for earlier, (later, how) in following.items()
-        if not alike(earlier, later)
+        if earlier in theirs or not alike(earlier, later)
     )
     found.in_force.append(last)
     if others or following:
-        found.followed[last.key] = (*following, *others)
+        along = (
+            replace(each, editable=False, why_not=ANOTHERS_LINE) if each in theirs else each
+            for each in following
+        )
+        found.followed[last.key] = (*along, *others)
+
+
+def _is_anothers(earlier: Reading, later: Reading, saved: Collection[str], shared: Collection[str]) -> bool:
+    """Whether a line that is overridden here may be what holds for another machine. Of what the board keeps, the file's own line
+    is still this machine's."""
+    return earlier.place.file in shared and later.place.file != earlier.place.file and not _kept(later, saved)
 
 
 def _of_one_name(
@@ -224,11 +246,11 @@ def _setting(reading: Reading) -> tuple[str, str]:
     return reading.setting.section.casefold(), reading.setting.key.casefold()
 
 
-def _doubt(reading: Reading, last: Reading, how: str) -> Doubt:
+def _doubt(reading: Reading, last: Reading, how: str, then: str) -> Doubt:
     label = label_of(reading)
     place = f"{last.place.file}:{last.place.line}"
     why = f"{label} stands more than once: {reading.text} {how} {last.text} at {place}"
-    return Doubt(reading.place, _line(reading), why, IN_STEP, like=Likeness(OVERRIDDEN, of=how))
+    return Doubt(reading.place, _line(reading), why, then, like=Likeness(OVERRIDDEN, of=how))
 
 
 def _undecided(reading: Reading, last: Reading, named: Callable[[Reading], bool]) -> Doubt:

@@ -24,6 +24,7 @@ from cfgmigrate.files.kept_listing import listing_doubts
 from cfgmigrate.files.order import bundles_of, order_of
 from cfgmigrate.files.read_after import read_after
 from cfgmigrate.files.roles import FileSet, Role
+from cfgmigrate.files.shared_files import shared_files
 from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.axes_unnamed import axes_unnamed
@@ -147,6 +148,7 @@ def _recognised(
         roles.of(Role.SAVED),
         _settled_by(names, documents),
         read_after(documents),
+        shared_files(documents, roles),
     )
     doubts.extend((*named.asked, *ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *gearless))
     doubts.extend(standing.doubts)

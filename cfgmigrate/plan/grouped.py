@@ -24,7 +24,7 @@ from itertools import groupby
 from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
-from cfgmigrate.machine.precedence import IN_STEP
+from cfgmigrate.machine.precedence import TO_KNOW
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.which_of_several import WHICH_QUANTITY
 from cfgmigrate.rules.book import Book
@@ -48,7 +48,9 @@ def of_the_swap(
         if quantity(each.quantity).protected
     }
     doubts = [
-        each for each in doubts if each.remedy != IN_STEP or (each.place.file, each.place.line) not in guarded
+        each
+        for each in doubts
+        if each.remedy not in TO_KNOW or (each.place.file, each.place.line) not in guarded
     ]
     others = set(machine.feeders) - set(swapped)
     if not others:
@@ -95,12 +97,12 @@ def one_for_each_slip(doubts: Iterable[Doubt], sheet: str) -> tuple[Doubt, ...]:
 
 def to_know(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
     """What nothing has to be done about, the like in one file told once."""
-    return _told_once(each for each in doubts if each.remedy == IN_STEP)
+    return _told_once(each for each in doubts if each.remedy in TO_KNOW)
 
 
 def grouped(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
     """The questions in their order, of several alike the first with the lines of all."""
-    return _told_once(each for each in doubts if each.remedy != IN_STEP)
+    return _told_once(each for each in doubts if each.remedy not in TO_KNOW)
 
 
 def _told_once(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:

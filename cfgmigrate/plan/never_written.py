@@ -21,6 +21,7 @@ from cfgmigrate.machine.listings import is_listed
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.motor_turns import RATIO_UNSETTLED
 from cfgmigrate.machine.number_units import OFF_OR_ON
+from cfgmigrate.machine.precedence import ANOTHERS_LINE
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.encoding import counts_of_teeth, write
 from cfgmigrate.plan.items import means_the_same, shown, to_write
@@ -71,6 +72,8 @@ def why_not_written(machine: Machine, result: Result, reading: Reading) -> str:
     if why := _never(result, reading):
         return why
     for each in machine.followers(reading):
+        if each.why_not == ANOTHERS_LINE:
+            continue
         stays = each.setting.state is State.ACTIVE and not each.editable and not is_listed(each)
         if stays and _differs(result, each):
             at = f"{each.place.file}:{each.place.line}"

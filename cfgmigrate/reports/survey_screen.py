@@ -15,7 +15,7 @@ from cfgmigrate.files.roles import Role
 from cfgmigrate.files.telling import told, with_decimal_commas
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.knowledge.lights import light_kinds
-from cfgmigrate.machine.precedence import IN_STEP
+from cfgmigrate.machine.precedence import TO_KNOW
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.reports import comparison, wording
 from cfgmigrate.reports.console import ALARM
@@ -67,7 +67,7 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
 
 def asked_of(survey: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     """The doubts of a survey about which something has to be done."""
-    return [each for each in survey.get("doubts", []) if each.get("remedy") != IN_STEP]
+    return [each for each in survey.get("doubts", []) if each.get("remedy") not in TO_KNOW]
 
 
 def which_is_swapped(survey: Mapping[str, Any]) -> list[str]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from cfgmigrate.files.gaps import told_first
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.telling import told, with_decimal_commas
-from cfgmigrate.machine.precedence import IN_STEP
+from cfgmigrate.machine.precedence import TO_KNOW
 from cfgmigrate.reports import comparison
 from cfgmigrate.reports.console import ALARM, MOST_LISTED, heading, line, make_table, plain
 from cfgmigrate.reports.feeders_called import named
@@ -70,7 +70,7 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
     ]
     _show_list(console, "Looks relevant, but was not understood", relevant)
     _show_list(console, "Questions: not guessed, to be settled", asked_of(survey), bullet="?")
-    to_know = [each for each in survey.get("doubts", []) if each.get("remedy") == IN_STEP]
+    to_know = [each for each in survey.get("doubts", []) if each.get("remedy") in TO_KNOW]
     _show_list(console, "Good to know: nothing has to be done about it", to_know)
 
 

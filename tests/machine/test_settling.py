@@ -9,7 +9,7 @@ from cfgmigrate.dialects.document import Setting
 from cfgmigrate.files.read_after import ReadAfter
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import MACHINE, Form, Reading, feeder
-from cfgmigrate.machine.precedence import Standing, alike, settle
+from cfgmigrate.machine.precedence import ANOTHERS_LINE, STAYS_FOR_OTHERS, Standing, alike, settle
 
 
 def reading(
@@ -182,3 +182,24 @@ def test_what_a_file_has_that_is_read_after_another_holds_where_it_can_be_the_sa
     said = {A: {B: ReadAfter(A, B, A, 3)}}
     assert told(settle(several, after=said)) == meant
     assert told(settle(several[::-1], after=said)) == meant
+
+
+def in_several_files(shared: tuple[str, ...], text: str) -> Standing:
+    both = [reading("0.4", file="hall.ini"), reading(text, file="rook.ini")]
+    return settle(both, {"hall.ini": 1, "rook.ini": 1}, shared=shared)
+
+
+@pytest.mark.parametrize("text", ["0.7", "0.4"])
+def test_a_line_that_is_overridden_in_a_file_of_several_machines_stays_and_is_told(text: str) -> None:
+    found = in_several_files(("hall.ini",), text)
+    assert told(found) == ([f"rook.ini:1 {text}"], ["hall.ini:1 0.4"], [])
+    ((theirs,),) = found.followed.values()
+    assert (theirs.editable, theirs.why_not) == (False, ANOTHERS_LINE)
+    assert [doubt.remedy for doubt in found.doubts] == [STAYS_FOR_OTHERS]
+
+
+def test_in_a_file_of_this_machine_alone_it_follows() -> None:
+    ((own,),) = in_several_files((), "0.7").followed.values()
+    assert own.editable
+    ((last,),) = in_several_files(("rook.ini",), "0.7").followed.values()
+    assert last.editable
