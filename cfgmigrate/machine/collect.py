@@ -38,6 +38,7 @@ from cfgmigrate.machine.lengths_by_speeds import take_lengths_by_speeds
 from cfgmigrate.machine.lone_teeth import teeth_for_a_ratio
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.numbered_lines import numbered_scripts
+from cfgmigrate.machine.offsets_turned import ask_whose_place
 from cfgmigrate.machine.one_of_counted import ask_of_the_counted
 from cfgmigrate.machine.only_notes import ask_of_notes
 from cfgmigrate.machine.other_measures import ask_other_measures
@@ -126,6 +127,7 @@ def collect(
     ask_below_strange_lines(found, documents, names)
     ask_what_is_off(found, documents, names)
     ask_what_ends(found, documents, names)
+    ask_whose_place(found, documents, names)
     ask_of_the_counted(found, documents, names)
     ask_of_codes(found, documents, names)
     found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))
