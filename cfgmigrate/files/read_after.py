@@ -147,7 +147,7 @@ def _by_remarks(documents: Sequence[Document]) -> Iterator[ReadAfter]:
                 continue
             named = list(_named(text, by_name, document.path))
             first = [path for path, *around in named if _holds_over_this(*around)]
-            second = [path for path, *around in named if _holds_this_over(*around, over)]
+            second = [path for path, before, behind in named if _holds_this_over(before, behind, over)]
             if len(first + second) == 1:
                 earlier, later = (document.path, *first) if first else (*second, document.path)
                 yield ReadAfter(earlier, later, document.path, number)
