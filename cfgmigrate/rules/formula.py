@@ -315,7 +315,8 @@ def _operate(symbol: str, left: Any, right: Any) -> Any:
 
 
 def holds(node: Condition, values: Mapping[str, Any], words: Mapping[str, str]) -> bool:
-    """Whether a condition holds. What is said about an unknown name does not hold."""
+    """Whether a condition holds. What is said about an unknown name does not hold, nor does a comparison with what comes to
+    no number: a file may say 0 (a retraction switched off) where a rule asks by how much it changes."""
     match node:
         case IsKnown(name):
             return name in values or name in words
@@ -329,7 +330,10 @@ def holds(node: Condition, values: Mapping[str, Any], words: Mapping[str, str]) 
         case Inequality(left, symbol, right):
             if any(name not in values for name in names(node)):
                 return False
-            return _compare(symbol, nominal(evaluate(left, values)), nominal(evaluate(right, values)))
+            try:
+                return _compare(symbol, nominal(evaluate(left, values)), nominal(evaluate(right, values)))
+            except FormulaError:
+                return False
 
 
 def _compare(symbol: str, left: float, right: float) -> bool:

@@ -201,7 +201,10 @@ def _slope(book: Book, result: Result, scope: Scope) -> float:
         return 1.0
     at = {name: nominal(value) for name, value in before.items()}
     step = 0.01 * abs(at[own]) or 1.0
-    higher, lower = (evaluate(way.formula, {**at, own: at[own] + part}) for part in (step, -step))
+    try:
+        higher, lower = (evaluate(way.formula, {**at, own: at[own] + part}) for part in (step, -step))
+    except FormulaError:
+        return 1.0
     return float(nominal(higher) - nominal(lower)) / (2 * step)
 
 

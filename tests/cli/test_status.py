@@ -150,3 +150,33 @@ def test_several_are_ticked_at_once_by_the_numbers_of_one_list(cli: Runner, inst
     before = {item["number"]: item["id"] for item in told(cli)["by_hand"]}
     assert cli("status", "plover", "--done", "1, 3").out.count("Done: ") == 2
     assert {item["id"] for item in told(cli)["by_hand"] if item["done"]} == {before[1], before[3]}
+
+
+def test_a_filament_whose_retraction_is_switched_off_stands_in_nobodys_way(
+    cli: Runner, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Found in a folder of a user: how much a retraction of 0 changes is a division by zero."""
+    monkeypatch.chdir(tmp_path)
+    folder = tmp_path / "cellar"
+    folder.mkdir()
+    (folder / "machine.txt").write_text(
+        "[filament drive]\nsteps one mm = 548.7\npull back = 0.42\npull back pace = 40\nspeed top = 46\n"
+        "full steps = 200\nteeth motor = 11\nteeth hob = 48\nsubsteps = 16\n"
+    )
+    (folder / "soft.yaml").write_text("material: TPU\nretraction:\n  length: 0\n  speed: 20\n")
+    (folder / "cfgmigrate.yaml").write_text(
+        "site: 1\nroles: {soft.yaml: profile}\ndialects: {soft.yaml: nested}\n"
+    )
+    (tmp_path / "swap.yaml").write_text(
+        "old:\n  drive: tube-fed\n  path_length: 610 mm\n  run_current: 1.2 A\n"
+        '  drive_gear: {effective_diameter: 11 mm, gear_ratio: "1:1"}\n'
+        "new:\n  drive: on the carriage\n  path_length: 62 mm\n"
+        '  drive_gear: {effective_diameter: 8.1 mm, gear_ratio: "48:11"}\n'
+        "  motor: {rated_current: 1.0 A, step_angle: 1.8 deg}\n"
+    )
+    (tmp_path / "measured.yaml").write_text(
+        "sheet: swap.yaml\nmeasured:\n  feed:\n    at_steps_per_mm: 548.7 1/mm\n    asked: 100 mm\n"
+        "    moved: [98.7 mm, 98.9 mm, 98.8 mm]\n    reading_error: 0.2 mm\n"
+    )
+    assert cli("status", "cellar", "--sheet", "swap.yaml").status == 0
+    assert cli("tune", "cellar", "--measured", "measured.yaml", "-o", "packet").status == 0

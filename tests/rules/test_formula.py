@@ -218,6 +218,13 @@ def test_conditions_hold_for_what_is_known(text: str, expected: bool) -> None:
     assert truth(text, {"new.material": "PLA"}) is expected
 
 
+@pytest.mark.parametrize("symbol", [">", ">=", "<", "<="])
+def test_what_is_divided_by_nothing_compares_with_nothing(symbol: str) -> None:
+    by_nothing = read_condition(f"abs(new.after / new.before - 1) {symbol} 0.2")
+    for after in (0.0, 0.4):
+        assert not holds(by_nothing, {"new.after": after, "new.before": 0.0}, {})
+
+
 def test_a_name_without_a_value_can_not_be_worked_out() -> None:
     with pytest.raises(KeyError):
         value("new.unknown + 1")
