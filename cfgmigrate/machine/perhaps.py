@@ -32,6 +32,7 @@ from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.number_units import NOT_PLAUSIBLE
 from cfgmigrate.machine.offered import offered
+from cfgmigrate.machine.plugs import named_by_plug
 from cfgmigrate.machine.quantities import facts
 from cfgmigrate.machine.remarks import Remarks, remarks_of
 from cfgmigrate.machine.stated import stated
@@ -81,6 +82,9 @@ class Perhaps(Struct, frozen=True):
     quantity: str
     unread: Unread
     beside: Reading | None = None
+    #: who tells so, and the unit, where the line is named by the plug of the feeder's motor
+    told: str = ""
+    unit: str = ""
 
 
 @once
@@ -91,7 +95,14 @@ def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
     lines = [each for each in _not_read(machine) if each.setting.state is State.ACTIVE]
     found: list[Perhaps] = []
     if _CURRENT not in read:
-        found += [Perhaps(_CURRENT, each) for each in lines if _names_a_current(each)]
+        plugs = [each for each in named_by_plug(machine) if each.quantity == _CURRENT]
+        found += [Perhaps(_CURRENT, each.unread, None, each.told, each.unit) for each in plugs]
+        by_plug = {(each.unread.place.file, each.unread.setting.at) for each in plugs}
+        found += [
+            Perhaps(_CURRENT, each)
+            for each in lines
+            if (each.place.file, each.setting.at) not in by_plug and _names_a_current(each)
+        ]
     lag = next((each for each in machine.every_reading if each.quantity == _LAG), None)
     lags = tuple(_lags(machine, lines))
     # beside a lag that is read, two letters may be that of a profile or of another section

@@ -102,7 +102,10 @@ def teachable(
         )
         if says and near == PATH:
             near = ""  # what a name says in full comes before what its number is near
-        likely = maybe.get((file, unread.setting.at)) if not (near or says) else None
+        likely = maybe.get((file, unread.setting.at))
+        if likely and likely.told:
+            near = says = ""  # the plug of the motor says more than words beside it
+        likely = likely if not (near or says) else None
         first = says or (likely.quantity if likely else "")
         by_remark = said_of(machine, unread)
         candidates = tuple(dict.fromkeys((*filter(None, (first, by_remark)), *_by_words(group))))
@@ -117,7 +120,8 @@ def teachable(
             section = read.get(unread.setting.section, set())
             told = near or says or likely
             more = () if told else _by_numbers(section, group, numbered, file in coded)
-            candidates = tuple(dict.fromkeys((*fit, *more)))[:MOST_SUGGESTED]
+            by_plug = (likely.quantity,) if likely and likely.told else ()
+            candidates = tuple(dict.fromkeys((*by_plug, *fit, *more)))[:MOST_SUGGESTED]
         candidates = tuple(name for name in candidates if _IN_PLACE_OF.get(name) not in all_read)
         if by_numbers and rows[_row(unread)] >= FEWEST_ROWS and not (candidates or near):
             continue  # a table of a sensor's
@@ -138,6 +142,8 @@ def teachable(
                 _code(unread, single) if file in coded else "",
                 likely.quantity if likely else "",
                 f"{likely.beside.place.file}:{likely.beside.place.line}" if likely and likely.beside else "",
+                likely.told if likely else "",
+                likely.unit if likely else "",
             )
         )
     found.extend(_lists(maybe.values(), remarks))

@@ -33,6 +33,9 @@ class Teachable(Struct, frozen=True):
     #: the quantity that it may be since no line was read for that one, or only `beside`
     perhaps: str = ""
     beside: str = ""
+    #: who tells that it is so, and the unit that goes with `perhaps`
+    told: str = ""
+    unit: str = ""
 
     @property
     def close_to(self) -> str:
@@ -65,6 +68,8 @@ class Teachable(Struct, frozen=True):
             return f"it {self.hint} as well, beside {self.beside}"
         if self.beside:
             return f"its name and number are those of a height as {self.close_to} is ({self.beside})"
+        if self.told:
+            return f"{self.told}: it {self.hint}, for which no line was understood{f'; its number is in {self.unit}' if self.unit else ''}"
         if self.perhaps:
             return f"it {self.hint}, for which no line was understood"
         return f"its number is near {self.near}" if self.near else f"its name says {self.close_to} and more"
@@ -78,6 +83,8 @@ class Teachable(Struct, frozen=True):
     def _entry(self, meant: str) -> str:
         if self.code:
             return f"{self.code}: {{quantity: {meant}}}"
+        if self.unit and meant == self.perhaps:
+            meant = f"{{quantity: {meant}, unit: {self.unit}}}"
         pattern = self.pattern.replace("\\", "\\\\").replace('"', '\\"')
         return f'"{pattern}": {meant}'
 

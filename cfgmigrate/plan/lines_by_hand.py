@@ -21,6 +21,7 @@ from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.side_words import ALONG_AXIS
 from cfgmigrate.machine.model import MACHINE, Machine, Reading, Unread
+from cfgmigrate.machine.plugs import named_by_plug
 from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.stated import stated
@@ -131,7 +132,7 @@ def with_lines(
             return tuple(_own_lines(machine, item, swapped))
         if item.rule in SCREW_RULES:
             return tuple(old_voltage(machine, said, item))
-        return tuple(_not_taken(in_doubt, item.rule))
+        return tuple(_by_plug(machine, item)) or tuple(_not_taken(in_doubt, item.rule))
 
     def all_steps(item: ByHand) -> tuple[str, ...]:
         # part 2 of the checklist names a screw's own steps by their numbers, so what notes its voltage comes behind them
@@ -215,6 +216,15 @@ def _not_taken(in_doubt: Mapping[str, Place], rule: str) -> Iterator[str]:
     """The line that may set what a rule of that name works out, where it was not taken."""
     if (place := in_doubt.get(rule)) is not None:
         yield f"{MAY_BE}{at_line(place)}, which is not understood in full: see the question about that line."
+
+
+def _by_plug(machine: Machine, item: ByHand) -> Iterator[str]:
+    """The lines that are named by the plug of the feeder's motor and may be what an item sets, in the measure in which they count."""
+    for each in named_by_plug(machine):
+        if each.quantity == item.rule and item.value is not None:
+            there = each.written(item.value)
+            counts = f" It counts in {each.unit}: the value above is {there} there." if there else ""
+            yield f"{may_be(each.unread.place, each.unread.text)} {each.told}.{counts}"
 
 
 def _heights(machine: Machine) -> Iterator[str]:

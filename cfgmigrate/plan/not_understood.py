@@ -93,7 +93,13 @@ def protected_lengths(machine: Machine, outcome: Outcome) -> Iterator[Doubt]:
 
 def lines_in_doubt(machine: Machine, found: tuple[Teachable, ...]) -> dict[str, Place]:
     """The line in doubt that may set a quantity: by what was read of it, else by all words of its name, or by its number."""
-    may_be = ((_PULL if each.near == RETRACTION else each.says, each.settings[0].place) for each in found)
+    may_be = (
+        (
+            _PULL if each.near == RETRACTION else each.perhaps if each.told else each.says,
+            each.settings[0].place,
+        )
+        for each in found
+    )
     # of several the most alarming, which comes first
     told = [*(each for each in may_be if each[0]), *_said_elsewhere(machine)]
     return {**dict(reversed(told)), **machine.in_doubt}
