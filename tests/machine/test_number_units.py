@@ -274,3 +274,18 @@ def test_a_number_that_is_usual_in_the_unit_that_the_file_states_or_in_none_is_i
 ) -> None:
     (found,) = recognise([read("m.conf", f"# {head}\n[feeder]\n{line}\n".encode(), "sectioned")]).readings
     assert found.value == pytest.approx(value)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "length = 12 ; tenths of a mm",
+        "length = 12 ; in tenths of mm",
+        "length = 12 ; 1/10 mm",
+        "length = 12 tenths of a mm",
+        "length = 120 ; hundredths of a mm",
+    ],
+)
+def test_parts_of_a_mm_behind_a_length_are_not_whole_ones(line: str) -> None:
+    (found,) = recognise([read("m.conf", f"[retraction]\n{line}\n".encode(), "sectioned")]).readings
+    assert found.value == pytest.approx(1.2)

@@ -24,7 +24,7 @@ from cfgmigrate.machine.unit_endings import unit_endings
         ("lengths in mm/10 where the key ends in _zz. Not true since May", {}),
         ("lengths in mm/10 where the key ends in _zz?", {}),
         ("lengths in hundredths of a mm (_zz)", {"zz": "hundredth mm"}),
-        ("lengths in tenths of a mm (_zz)", {}),
+        ("lengths in tenths of a mm (_zz), times in tenths of s (_ww)", {"zz": "tenth mm"}),
         ("counts in steps per mm (_zz), volumes in cubic mm (_ww), turns in rev per s (_vv)", {}),
         ("all speeds are given in mm per second (_zz), currents as mA rms (_qk)", {"zz": "mm s", "qk": "ma rms"}),
     ],
@@ -49,7 +49,9 @@ def test_one_file_explains_it_for_all_and_nobody_guesses_it(remark: str, speeds:
     assert [each.value for each in found] == speeds
 
 
-def test_tenths_of_a_unit_are_not_the_unit() -> None:
+@pytest.mark.parametrize(("unit", "values"), [("tenths of a mm", [1.2]), ("fifths of a mm", [])])
+def test_parts_of_a_unit_are_not_the_unit(unit: str, values: list[float]) -> None:
     """Believed, 12 tenths of a mm are a retraction of 12 mm."""
-    text = "# lengths in tenths of a mm (_zz)\n[retraction]\nlength_zz = 12\n"
-    assert not recognise([read("m.ini", text.encode(), "sectioned")]).readings
+    text = f"# lengths in {unit} (_zz)\n[retraction]\nlength_zz = 12\n"
+    found = recognise([read("m.ini", text.encode(), "sectioned")]).readings
+    assert [each.value for each in found] == pytest.approx(values)
