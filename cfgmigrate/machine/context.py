@@ -51,6 +51,7 @@ from cfgmigrate.machine.members import Members
 from cfgmigrate.machine.remarks import Remarks, remarks_of
 from cfgmigrate.machine.rms_or_peak import QUALIFIERS
 from cfgmigrate.machine.sides import sided, twins
+from cfgmigrate.machine.sides_by_sign import end_by_sign
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.stated import NOTHING, OF_A_SHARE, Stated
 from cfgmigrate.machine.telling_keys import telling_keys
@@ -150,7 +151,7 @@ class Context:
                 return Spoken(())
             key, told = key[: key.lower().rindex("in")].rstrip("_ -."), replace(told, unit=units()["inch"])
         section, headed = heading(without_site(without_asides(section)))
-        key = without_asides(key)
+        key = end_by_sign(without_asides(key))
         headed = headed if headed.unit else _for_key(self.remarks.below_heading(setting), key)
         if not headed.unit and (behind := self.remarks.headed.get(setting.line)):
             headed = _for_key(behind, f"{section} {key}")

@@ -4,6 +4,8 @@
 Right and behind are where x and y grow (ISO/ASTM 52921). A remark that says `left` of a number which is not negative may count the
 other way, and is left as it is: this module deliberately turns no sign. Nor does it look at `nozzle left of the feeler`, which says the
 opposite.
+
+A sign behind or before an axis alone says which of its ends is meant: `x-` is where it begins, and no limit upwards.
 """
 
 from __future__ import annotations
@@ -14,11 +16,22 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name
 
 #: for a side the axis, and the sign of what lies there
 _SIDES = {"left": ("X", -1), "right": ("X", 1), "front": ("Y", -1), "rear": ("Y", 1)}
+
+_END = pattern(r"(?P<before>[-+−]?)[ _]?(?P<axis>[xyzXYZ])(?P<word>[ _-]axis)?[ _]?(?P<behind>[-+−]?)")
+
+
+def end_by_sign(key: str) -> str:
+    """A key that is an axis with a sign in words: `x-` as `x min`; any other as it stands."""
+    found = _END.fullmatch(key) if key[:1] in "-+−" or key[-1:] in "-+−" else None
+    if found is None or bool(found["before"]) == bool(found["behind"]):
+        return key
+    return f"{found['axis']} {'max' if '+' in found[0] else 'min'}"
 
 
 def without_sides(names: Iterable[Name], document: Document, setting: Setting) -> tuple[Name, ...]:

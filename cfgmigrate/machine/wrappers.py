@@ -62,12 +62,20 @@ def _wrappers(paths: list[_Pieces], prefix: _Pieces, total: int, found: set[_Pie
 @lru_cache(maxsize=4096)
 def _says_something(piece: str) -> bool:
     """Whether a piece is a word that would say what a setting is."""
-    return (
-        not piece.isdigit()
-        and piece in vocabulary().known
-        and piece not in vocabulary().fillers
-        and len(piece) > 1
-    ) or piece in "xyzet"
+    if piece in "xyzet" or len(piece) == 1 or piece.isdigit():
+        return piece in "xyzet"
+    made = vocabulary()
+    return piece in made.known - made.fillers or measures(piece)
+
+
+def measures(piece: str) -> bool:
+    """Whether a piece is the plural, the shorthand or the short form of a word that says what a number is: `steps` before `x`, `y` and `e`."""
+    return not _measures().isdisjoint(vocabulary().names_in(frozenset(ways_of(piece)[0])))
+
+
+@lru_cache(maxsize=1)
+def _measures() -> frozenset[str]:
+    return frozenset({"step", "microstep", "speed", "acceleration", "current", "direction", "reverse", "maximum", "minimum", "hold"})  # fmt: skip
 
 
 def _several_things(inside: list[_Pieces], depth: int) -> bool:

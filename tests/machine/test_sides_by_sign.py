@@ -6,6 +6,7 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.sides_by_sign import end_by_sign
 
 
 @pytest.mark.parametrize(
@@ -24,3 +25,25 @@ def test_a_side_that_the_sign_says_as_well_leaves_the_offset(
 ) -> None:
     found = recognise([read("one.nc", f"; {remark}\nC12 {numbers}\n".encode(), "command")])
     assert {each.quantity: each.value for each in found.readings} == read_as
+
+
+@pytest.mark.parametrize(
+    ("key", "meant"),
+    [("x-", "x min"), ("Y+", "Y max"), ("-z", "z min"), ("x axis +", "x max"), ("X_−", "X min"), ("e-", "e-"), ("-x-", "-x-"), ("x", "x"),
+     ("", ""), ("-", "-"), ("x- pin", "x- pin"), ("max-", "max-")],
+)  # fmt: skip
+def test_an_axis_with_a_sign_is_one_of_its_ends(key: str, meant: str) -> None:
+    assert end_by_sign(key) == meant
+
+
+def test_the_lower_end_of_an_axis_is_no_limit_upwards() -> None:
+    found = recognise(
+        [read("one.ini", b"[limits]\nx- = 12\nx+ = 230\n[mesh]\nx- = 20\nx+ = 200\n", "sectioned")]
+    )
+    assert {each.quantity: each.value for each in found.readings} == {
+        "axis.x.min": 12,
+        "axis.x.max": 230,
+        "mesh.from_x": 20,
+        "mesh.to_x": 200,
+    }
+    assert not found.doubts

@@ -48,7 +48,9 @@ def test_what_speaks_of_one_thing_only_is_a_device_and_no_wrapper() -> None:
     )
 
 
-@pytest.mark.parametrize("head", ["feeder", "retraction", "x", "e"])
+@pytest.mark.parametrize(
+    "head", ["feeder", "retraction", "x", "e", "steps", "amps", "vmax", "ihold", "accels"]
+)
 def test_a_word_of_the_trade_says_something_wherever_it_stands(head: str) -> None:
     assert found(*below(head, SEVERAL)) == set()
 
@@ -67,3 +69,8 @@ def test_what_the_user_explained_says_something() -> None:
 
 def test_word_address_lines_have_no_wrapper() -> None:
     assert standing_before(read("one.nc", b"Q21 X84 Y86\nQ22 X84 Y86\n", "command"), {}) == frozenset()
+
+
+@pytest.mark.parametrize("head", ["steps", "currents", "ihold", "vmax"])
+def test_what_says_what_a_number_is_stays_before_the_axes_that_are_all_that_a_file_has(head: str) -> None:
+    assert found(f"{head}.x", f"{head}.y", f"{head}.e") == set()
