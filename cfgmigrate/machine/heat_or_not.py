@@ -33,6 +33,8 @@ _PLACES = frozenset({"high", "hi", "higher", "highest", "top", "topmost", "upper
 _HOTTEST_BED = 200
 #: °C; no hot end's limit is lower (common practice, no source)
 _COOLEST_LIMIT = 150
+#: °C; where no hot end is named, what is more is how fast something goes (common practice, no source)
+_HOTTEST_LIMIT = 500
 HOTEND_MOST = "heater.hotend.max_temperature"
 #: between what lies at either end of a way
 _WAYS = frozenset({"to", "till", "until"})
@@ -55,7 +57,7 @@ def _measured(fit: Fit) -> str:
 def is_no_heat(spot: Spot, name: Name, fit: Fit) -> bool:
     """Whether what fits a limit of a heater's temperature is none, and neither name, remark nor unit says a temperature: it
     says how high or low the bed is, or is more than a bed gets, as `plate high 290`; or less than any hot end's limit, as
-    `pusher top 60`, which is a speed as well."""
+    `pusher top 60`, or far more, as `pusher top 4500`, which are speeds as well."""
     if fit.quantity not in (*_BED_LIMITS, HOTEND_MOST) or "temperature" in (name.dimension, _measured(fit)):
         return False
     said = frozenset((*name.words, *name.said))
@@ -66,8 +68,13 @@ def is_no_heat(spot: Spot, name: Name, fit: Fit) -> bool:
         each for each in (value.items if isinstance(value, Items) else (value,)) if isinstance(each, Number)
     ]
     if fit.quantity == HOTEND_MOST:
-        return isinstance(value, Number) and value.value < _COOLEST_LIMIT
+        fast = isinstance(value, Number) and value.value > _HOTTEST_LIMIT and not _names_a_hot_end(said)
+        return fast or (isinstance(value, Number) and value.value < _COOLEST_LIMIT)
     return any(each.value > _HOTTEST_BED for each in numbers) or not said.isdisjoint(_PLACES)
+
+
+def _names_a_hot_end(said: frozenset[str]) -> bool:
+    return not vocabulary().names_in(said).isdisjoint(("hotend", "nozzle"))
 
 
 def sensor_named(spot: Spot, name: Name) -> str:

@@ -37,9 +37,12 @@ def test_a_least_temperature_that_melts_plastic_guards_the_feed_and_any_other_th
         ("[pusher]\ntop = 60\n", "sectioned", False),
         ("[pusher]\ntop = 275\n", "sectioned", True),
         ("[pusher]\ntop temperature = 120\n", "sectioned", True),
+        ("[pusher]\ntop = 4500\n", "sectioned", False),
+        ("[pusher]\ntop = 500\n", "sectioned", True),
+        ("[hotend]\ntop = 554\n", "sectioned", True),
     ],
 )
-def test_a_top_that_is_less_than_any_hot_end_s_limit_is_asked_about_and_not_protected(
+def test_a_top_that_no_hot_end_has_as_its_limit_is_asked_about_and_not_protected(
     text: str, dialect: str, held: bool
 ) -> None:
     machine = recognise([read("m.txt", text.encode(), dialect)])
