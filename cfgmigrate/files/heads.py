@@ -32,7 +32,7 @@ _REMARK = pattern(r"[ \t]*(?:#+|;+|//+|/?\*+|\()[ \t]*(.+)")
 _MACHINE = r"(?:printer|machine|one)"
 _ANOTHER = pattern(
     rf"\b(?:not (?:(?:for|of) )?(?:the|this|my|our|that) {_MACHINE}\b|not (?:mine|ours)\b"
-    rf"|(?:somebody|someone) else'?s {_MACHINE}\b)(?! (?:alone|only|to|that|which|until|till)\b)",
+    rf"|(?:somebody|someone) else'?s {_MACHINE}\b|(?:for|of|from) (?:his|her|their|(?:a|the) (?:dealer|friend|neighbour|neighbor|maker|seller)'?s) (?:own )?{_MACHINE}\b)(?! (?:alone|only|to|that|which|until|till)\b)",
     re.I,
 )
 #: what is said of a file that is only there to be read

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Set
 
 from cfgmigrate.files.content import shared
-from cfgmigrate.files.heads import says_to_look_at
+from cfgmigrate.files.heads import says_another, says_to_look_at
 from cfgmigrate.files.judging import ALIKE, MOST_COUNTED, Judging
 from cfgmigrate.files.kept_copies import mark_of, what_marks
 from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
@@ -64,6 +64,9 @@ def _give_somebody_elses(known: Judging, paths: list[str], roots: list[str]) -> 
     has most of them too."""
     for path in (each for each in paths if each not in known.roles):
         said = says_to_look_at(known.documents[path])
+        if (whose := says_another(known.documents[path])) and _is_no_part(known, path, roots):
+            known.give(path, Role.OTHER, f"it says {whose!r}, and nothing takes it in")
+            continue
         for other in (each for each in roots if said and not _is_of_another(known, each)):
             part = shared(known.content[path], known.content[other])
             fewer = len(known.content[path].values) < len(known.content[other].values)
@@ -71,6 +74,17 @@ def _give_somebody_elses(known: Judging, paths: list[str], roots: list[str]) -> 
                 why = f"it says {said!r}, and {part:.0%} of its settings are in {other} too"
                 known.give(path, Role.OTHER, why)
                 break
+
+
+def _is_no_part(known: Judging, path: str, roots: list[str]) -> bool:
+    """Whether a file is no machine by itself, and one beside it is, and doesn't say that it is somebody else's as well."""
+    others = (each for each in roots if each != path and not _is_of_another(known, each))
+    return (
+        not known.is_machine(path)
+        and not known.documents[path].includes
+        and path not in known.includers
+        and any(known.is_machine(each) and not says_another(known.documents[each]) for each in others)
+    )
 
 
 def _is_of_another(known: Judging, path: str) -> bool:

@@ -63,6 +63,28 @@ def test_a_file_that_says_it_is_not_the_printers_is_another_machine(tmp_path: Pa
     assert roles(tmp_path, files) == ({"pipit.json": "in force", "wagtail.json": "other machine"}, 0)
 
 
+@pytest.mark.parametrize("what", ["demo settings the dealer gave, for HIS machine", "not our machine"])
+def test_what_a_file_of_other_keys_says_of_somebody_elses_machine_counts_beside_a_machine(
+    tmp_path: Path, what: str
+) -> None:
+    files = {"rook.conf": FLAT, "demo.json": json.dumps({"what": what, "pull_mm": 0.7, "lag_s": 0.04})}
+    assert roles(tmp_path, files)[0] == {"rook.conf": "in force", "demo.json": "other machine"}
+
+
+@pytest.mark.parametrize(
+    "what", ["for her machine only until May", "the dealer gave his word", "for its machine"]
+)
+def test_what_says_nothing_of_somebody_elses_machine_leaves_it_in_force(tmp_path: Path, what: str) -> None:
+    files = {"rook.conf": FLAT, "demo.json": json.dumps({"what": what, "pull_mm": 0.7, "lag_s": 0.04})}
+    assert roles(tmp_path, files)[0]["demo.json"] == "in force"
+
+
+def test_where_the_machine_s_own_file_says_so_as_well_its_parts_stay(tmp_path: Path) -> None:
+    said = "# for her machine\n"
+    files = {"rook.conf": said + FLAT, "pull.conf": f"{said}pull.length = 0.7\n"}
+    assert set(roles(tmp_path, files)[0].values()) == {"in force"}
+
+
 @pytest.mark.parametrize(
     "head",
     ["on loan from the choir", "Tom lent me this", "Pin 14 is not to be used", "The maker sent me this"],
