@@ -2,7 +2,7 @@
 
 A profile is a section that begins with a word for one and goes on with its name (`[reel petg black]`,
 `[profile: tpu]`), an object below such a word (`filaments.petg`, or one of a list, by the name in it), or a whole
-file whose role is that of a profile. In files without sections it is the same beginning of several keys, which end
+file whose role is that of a profile, or each of several sections of it that end in a material (`stuff.PLA plain`). In files without sections it is the same beginning of several keys, which end
 alike (`FILAMENT_PETG_RETRACT`, `FILAMENT_TPU_RETRACT`); that is found in `prefixes.py`.
 
 A word for a profile is not enough: `[filament sensor]` is none. What follows must name a material, or say its
@@ -30,6 +30,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.holder_words import EITHER, holder_words
 from cfgmigrate.machine.model import Holder
 from cfgmigrate.machine.prefixes import Prefixed, prefixed
+from cfgmigrate.machine.profile_blocks import SHARED, blocks_by_material
 from cfgmigrate.machine.profile_heads import (
     BETWEEN_WORDS_OF_NAME,
     called_with_kind,
@@ -42,8 +43,6 @@ from cfgmigrate.machine.profile_heads import (
 from cfgmigrate.machine.words import Counted, read_name, split
 
 _LEVEL = pattern(r"[./:]+")
-#: keys that two sections must share to be siblings
-SHARED = 2
 
 Spot = tuple[str, int]
 """Where a setting's value stands: path and first byte."""
@@ -179,11 +178,32 @@ def _only_diameter(setting: Setting) -> bool:
 def _groups(document: Document, role: Role) -> list[_Group]:
     settings = [each for each in document.settings if each.state is not State.INACTIVE]
     groups = _evident(_sections(document.path, settings))
+    if not groups and role is Role.PROFILE:
+        groups = _by_material(document.path, settings)
     if not groups:
         groups = [_of_keys(document.path, each) for each in prefixed(settings, role is Role.PROFILE)]
     if not groups and role is Role.PROFILE:
         groups = [_Group(document.path, EITHER, "", document.path, list(settings))]
     return groups
+
+
+def _by_material(path: str, settings: Sequence[Setting]) -> list[_Group]:
+    """The blocks of a profiles' file that end in a material, and what else stands there, which is of the file as before."""
+    blocks = blocks_by_material(settings)
+    taken = {setting.at for block in blocks for setting in block.settings}
+    rest = [each for each in settings if each.at not in taken]
+    groups = [
+        _Group(
+            path,
+            "filament",
+            block.name,
+            block.parent,
+            list(block.settings),
+            {each.at: (block.said, each.key) for each in block.settings},
+        )
+        for block in blocks
+    ]
+    return [*groups, *([_Group(path, EITHER, "", path, rest)] if groups and rest else [])]
 
 
 def _as_told(document: Document, groups: list[_Group], said: NamedProfile | None) -> list[_Group]:

@@ -395,3 +395,28 @@ def test_a_profile_s_file_may_have_all_below_its_own_name(head: str) -> None:
         ("reels/moss soft.yml",),
     )
     assert retractions(found) == {"filament moss soft": 2.5}
+
+
+BLOCKS = "".join(
+    f"  {name} sunny:\n    hot: 210\n    dia: 1.75\n    retraction: {value}\n    lag: 0.5\n"
+    for name, value in OWN.items()
+)
+
+
+@pytest.mark.parametrize("parent", ["goods", "our colours"])
+def test_blocks_of_a_profiles_file_that_end_in_a_material_are_one_filament_each(parent: str) -> None:
+    text = f"layers:\n  height: 0.2\n{parent}:\n{BLOCKS}"
+    found = machine({"reels.yaml": ("nested", text)}, ("reels.yaml",))
+    assert retractions(found) == {f"filament {name} sunny": value for name, value in OWN.items()}
+
+
+def test_a_word_above_such_blocks_that_says_what_they_are_about_still_counts() -> None:
+    rows = "".join(f"  {name}:\n    length: {value}\n    speed: 40\n" for name, value in OWN.items())
+    found = machine({"reels.yaml": ("nested", f"retraction:\n{rows}")}, ("reels.yaml",))
+    assert retractions(found) == {f"filament {name}": value for name, value in OWN.items()}
+
+
+def test_one_block_that_names_a_material_leaves_the_file_one_profile() -> None:
+    text = "goods:\n  pla sunny:\n    retraction: 5.2\n    lag: 0.5\n"
+    (holder,) = machine({"reels.yaml": ("nested", text)}, ("reels.yaml",)).profiles
+    assert holder.name == "reels"
