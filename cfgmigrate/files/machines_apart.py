@@ -83,7 +83,10 @@ def _is_no_part(known: Judging, path: str, roots: list[str]) -> bool:
         not known.is_machine(path)
         and not known.documents[path].includes
         and path not in known.includers
-        and any(known.is_machine(each) and not says_another(known.documents[each]) for each in others)
+        and any(
+            any(map(known.is_machine, known.closure([each]))) and not says_another(known.documents[each])
+            for each in others
+        )
     )
 
 

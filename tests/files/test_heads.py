@@ -79,6 +79,15 @@ def test_what_says_nothing_of_somebody_elses_machine_leaves_it_in_force(tmp_path
     assert roles(tmp_path, files)[0]["demo.json"] == "in force"
 
 
+def test_it_counts_too_beside_a_file_that_takes_the_machine_in(tmp_path: Path) -> None:
+    files = {
+        "rook/rook.ini": "include = ../hall/all.ini\n[pull]\nlength = 5\n",
+        "hall/all.ini": "".join(f"[axis {axis}]\nsteps per mm = 84\nmax = 231\n" for axis in "xyz"),
+        "rook/demo.json": json.dumps({"what": "demo settings, for his machine", "pull_mm": 0.7}),
+    }
+    assert roles(tmp_path, files)[0]["rook/demo.json"] == "other machine"
+
+
 def test_where_the_machine_s_own_file_says_so_as_well_its_parts_stay(tmp_path: Path) -> None:
     said = "# for her machine\n"
     files = {"rook.conf": said + FLAT, "pull.conf": f"{said}pull.length = 0.7\n"}
