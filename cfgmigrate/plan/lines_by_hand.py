@@ -89,6 +89,8 @@ _CHANGED_LATER = frozenset(
         "feeder.direction",
     )
 )
+#: and a rule that says of a quantity what was seen at the machine
+_AS_SEEN = {"feeder.sense": "feeder.direction"}
 
 
 def with_lines(
@@ -128,7 +130,7 @@ def with_lines(
             )
         if item.rule == LAG_RULE:
             return tuple(_lags(machine, item.holder, said))
-        if item.rule in _CHANGED_LATER:
+        if item.rule in _CHANGED_LATER or item.rule in _AS_SEEN:
             return tuple(_own_lines(machine, item, swapped))
         if item.rule in SCREW_RULES:
             return tuple(old_voltage(machine, said, item))
@@ -206,7 +208,7 @@ def _own_lines(machine: Machine, item: ByHand, swapped: Collection[int]) -> Iter
     found = [
         line_of_reading(each)
         for each in machine.every_reading
-        if each.quantity == item.rule and str(each.holder) in whose
+        if each.quantity == _AS_SEEN.get(item.rule, item.rule) and str(each.holder) in whose
     ]
     if found:
         yield f"Where it stands: {', '.join(found[:MOST_UNREAD_LINES])}."

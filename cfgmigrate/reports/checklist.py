@@ -61,8 +61,8 @@ LEFT_OUT_LINES = 3
 MOST_OF_A_TITLE = 60
 PARTS_ALONE = "work.keep_parts"
 """The rule whose by-hand item says that the drive stays, and only parts of it come off."""
-DIRECTION = "feeder.direction"
-"""The rule whose by-hand item is a test of direction, so that the general one is not said again."""
+DIRECTION = ("feeder.direction", "feeder.sense")
+"""The rules whose by-hand item is a test of direction, so that the general one is not said again."""
 CURRENT_OPEN = ("motor.current_to_set", "motor.too_hot")
 """The rules whose by-hand item says that the new motor's current is not to be set yet."""
 MOUNT = "motor.mount_limit"
@@ -109,7 +109,7 @@ def render_checklist(plan: Plan) -> str:
             load=in_force.steps(plan),
             whole=all(card.rule != PARTS_ALONE for card in cards.by_hand),
             feeds=any(_belongs(card.quantity, "feeder") for card in cards.changes),
-            direction=any(card.rule == DIRECTION for card in cards.by_hand),
+            direction=any(card.rule in DIRECTION for card in cards.by_hand),
             checks=_in_order(checks, shared),
             steps=_in_order([*hands, *checks], shared),
             tuning=[written(line, shared.get("tuning", ())) for line in tuning],

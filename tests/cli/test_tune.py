@@ -216,3 +216,17 @@ def test_the_record_says_each_step_with_why_and_by_whom(cli: Runner, desk: Path)
     assert cli("report", "wren", "-o", "record").status == 3
     assert cli("report", "wren").out == text
     assert cli("report", "wren", "-o", "one.html").status == 0 and (desk / "one.html").is_file()
+
+
+def test_a_drive_that_turned_the_wrong_way_round_is_reversed_by_hand_in_the_line_that_is_named(
+    cli: Runner, desk: Path
+) -> None:
+    feed = desk / "wren" / "feed.conf"
+    text = feed.read_text(encoding="utf-8").replace("[feeder]\n", "[feeder]\nreversed = no\n")
+    feed.write_text(text, encoding="utf-8")
+    (desk / "measured.yaml").write_text("machine: Wren\nmeasured:\n  feed: {went: out}\n", encoding="utf-8")
+    assert cli("tune", "wren", "--measured", "measured.yaml", "-o", "tuned").status == 0
+    assert not changes(desk / "tuned")
+    line = text[: text.index("reversed = no")].count("\n") + 1
+    told = (desk / "tuned" / "checklist.md").read_text(encoding="utf-8")
+    assert f"Where it stands: feed.conf:{line} (\\[feeder\\] reversed = no)" in told and "went out" in told

@@ -142,6 +142,9 @@ def test_no_words_stand_for_two_things() -> None:
     ("said", "seen"),
     [
         ("it clicks when printing fast", "clicks"),
+        ("100 mm asked gave 13.5 mm", "wrong length"),
+        ("the drive turns the wrong way round", "wrong way"),
+        ("the motor's plug is turned", "wrong way"),
         ("the feeder is ticking", "clicks"),
         ("strings between the posts", "stringing"),
         ("walls are too thin", "too little plastic"),

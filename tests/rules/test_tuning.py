@@ -140,13 +140,50 @@ def test_repeats_far_apart_or_far_from_the_makers_figure_are_not_written(moved: 
     assert result(outcome, "feeder.feed_per_turn").unsettled and outcome.doubts
 
 
-@pytest.mark.parametrize(("moved", "open_still"), [("[49 mm, 49 mm]", True), ("[51 mm, 51 mm]", False)])
-def test_what_feeds_not_half_of_what_was_asked_is_not_written_whatever_is_known(
-    moved: str, open_still: bool
+@pytest.mark.parametrize(
+    ("moved", "meant", "open_still"),
+    [
+        ("[49 mm, 49 mm]", "no", True),
+        ("[49 mm, 49 mm]", "yes", True),
+        ("[51 mm, 51 mm]", "no", True),
+        ("[89 mm, 89 mm]", "no", True),
+        ("[112 mm, 112 mm]", "no", True),
+        ("[210 mm, 210 mm]", "yes", True),
+        ("[51 mm, 51 mm]", "yes", False),
+        ("[112 mm, 112 mm]", "yes", False),
+        ("[92 mm, 92 mm]", "no", False),
+    ],
+)
+def test_what_feeds_far_from_what_was_asked_is_not_written_as_tuning_where_nothing_else_says_so(
+    moved: str, meant: str, open_still: bool
 ) -> None:
+    """A tenth is no matter of tuning, unless a person says that it is meant so; half or double never is."""
     nothing_known = {name: text for name, text in SWAP.items() if name != "new.feed_per_turn"}
-    outcome = tuned(FEED.replace("[98.7 mm, 98.9 mm, 98.8 mm]", moved), FILES, nothing_known)
+    feed = FEED.replace("[98.7 mm, 98.9 mm, 98.8 mm]", moved).replace(
+        "feed: {", f"feed: {{length_meant: {meant}, "
+    )
+    outcome = tuned(feed, FILES, nothing_known)
     assert bool(result(outcome, "feeder.feed_per_turn").unsettled) is open_still
+    steps = feed.replace("at_feed_per_turn: 4.85 mm", "at_steps_per_mm: 660 1/mm")
+    files = {"was.feeder.steps_per_mm": "660"}
+    outcome = tuned(steps, files, nothing_known)
+    assert bool(result(outcome, "feeder.steps_per_mm").unsettled) is open_still
+
+
+@pytest.mark.parametrize("quantity", ["feeder.steps_per_mm", "feeder.feed_per_turn"])
+def test_what_came_out_instead_of_going_in_is_no_length_and_the_direction_is_reversed_by_hand(
+    quantity: str,
+) -> None:
+    feed = FEED.replace("feed: {", "feed: {went: out, at_steps_per_mm: 660 1/mm, ")
+    outcome = tuned(feed, {"was.feeder.steps_per_mm": "660", "was.feeder.feed_per_turn": "4.85"})
+    assert result(outcome, quantity).unsettled
+    assert "went out" in result(outcome, "feeder.sense").hand
+    outcome = tuned(feed.replace("went: out", "went: in"), {"was.feeder.feed_per_turn": "4.85"})
+    assert outcome.result("feeder.sense") is None
+
+
+def test_the_direction_alone_is_a_finding_of_its_own() -> None:
+    assert result(tuned("  feed: {went: out}"), "feeder.sense").hand
 
 
 def test_what_was_fed_with_the_old_value_in_force_is_no_fault_where_the_drive_s_figures_say_the_same() -> (
