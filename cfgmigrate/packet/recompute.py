@@ -43,6 +43,12 @@ LONGEST_RECOMPUTED = 10_000
 _ORIGIN = pattern(r":\d+(?:, (?:before .*|as it will be))*$|^(constant|table .+): .")
 #: how a change says that it was rounded: the place, its unit, the side
 _ROUNDED = pattern(r"rounded to (\d+(?:\.\d+)?|\d+E\+?\d+)( [^,:;]+)?(, to the safe side)?(?:[:;].*)?")
+#: the last words of what is a limit at one side: the least is rounded up, the most down; the longest feed at once
+#: must reach, so it is rounded up as well
+_LOWER = pattern(r"min|min_\w+|from_[xyz]|max_feed_length")
+_UPPER = pattern(r"max|max_(?!feed_length)\w+|to_[xyz]|(?:run|hold)_current|corner_speed|start_speed")
+#: binary noise is no side
+_HAIR = 1e-7
 #: how it says that it was not; such a value may differ by this much of itself
 _UNROUNDED = (
     "as it was",
@@ -320,8 +326,24 @@ def _check_written(document: Mapping[str, Any]) -> Iterator[str]:
         allowed = _rounding(change, exact)
         if allowed is None:
             yield f"{name}: {change['rounding'][:80]!a} is no rounding"
-        elif abs(new["value"] - exact) > allowed * (1 + 1e-6) + 1e-9 * abs(exact):
+        elif abs(new["value"] - exact) > allowed * (1 + 1e-6) + 1e-9 * abs(exact) or _is_beyond(
+            change, exact
+        ):
             yield f"{name}: written as {new['text']}, which is not {exact:.6g} {change['unit']} rounded"
+
+
+def _is_beyond(change: Mapping[str, Any], exact: float) -> bool:
+    """Whether a limit that is said to be rounded to the safe side was rounded to the other one."""
+    match = _ROUNDED.fullmatch(str(change["rounding"]))
+    if match is None or not match[3]:
+        return False
+    name, formula = str(change["quantity"]), str(change.get("derivation", {}).get("formula", ""))
+    last, script = name.rpartition(".")[2], name.startswith("script.")
+    over = float(change["new"]["value"]) - exact
+    hair = _HAIR * abs(exact)
+    if _LOWER.fullmatch(last) or (script and formula.startswith("max(")):
+        return over < -hair
+    return bool(_UPPER.fullmatch(last) or (script and formula.startswith("min("))) and over > hair
 
 
 def _rounding(change: Mapping[str, Any], exact: float) -> float | None:

@@ -414,3 +414,46 @@ def test_a_speed_that_is_kept_within_a_limit_of_another_unit_holds(tmp_path: Pat
     found = api.work_out([SAMPLES / "knot"], tmp_path / "swap.yaml").plan
     assert "retraction.speed" in {change.quantity for change in found.changes}
     assert recompute(json.loads(json.dumps(found.to_json()))) == []
+
+
+@pytest.mark.parametrize(
+    ("quantity", "exact", "text", "right"),
+    [
+        ("axis.z.max", 218.4, "218", True),
+        ("axis.z.max", 218.4, "219", False),
+        ("axis.z.max", 218.4, "218.5", False),
+        ("axis.x.min", 2.6, "3", True),
+        ("axis.x.min", 2.6, "2", False),
+        ("mesh.from_x", 11.6, "12", True),
+        ("mesh.from_x", 11.6, "11", False),
+        ("mesh.to_y", 160.6, "160", True),
+        ("mesh.to_y", 160.6, "161", False),
+        ("machine.max_acceleration", 1730.0, "1731", False),
+        ("feeder.max_feed_length", 96.4, "97", True),
+        ("feeder.max_feed_length", 96.4, "96", False),
+    ],
+)
+def test_a_limit_that_was_rounded_beyond_is_noticed(
+    quantity: str, exact: float, text: str, right: bool
+) -> None:
+    change = {
+        "quantity": quantity,
+        "unit": "mm",
+        "unrounded": exact,
+        "new": {"value": float(text), "uncertainty": 1.0, "text": text},
+        "rounding": "rounded to 1 mm, to the safe side",
+        "form": {"unit": "mm", "whole": BY_HEAD},
+    }
+    assert (recompute({"changes": [change]}) == []) is right
+
+
+def test_so_is_a_run_current() -> None:
+    new = {"value": 0.63, "uncertainty": 0.0, "text": "0.63"}
+    current = {
+        "quantity": "motor.run_current",
+        "unit": "A",
+        "unrounded": 0.624,
+        "new": new,
+        "rounding": "rounded to 0.01 A, to the safe side",
+    }
+    assert any("written" in each for each in recompute({"changes": [current]}))
