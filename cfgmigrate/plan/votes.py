@@ -265,12 +265,13 @@ def _own_value(
     result: Result, rule: Rule | None, reading: Reading, whose: Whose, swapped: list[int]
 ) -> ByHand:
     """One reading that serves feeders which want different values."""
-    numbers = " and ".join(str(number) for number in swapped)
+    *first, last = (str(number) for number in swapped)
+    numbers = f"{', '.join(first)} and {last}" if first else last
     place = f"{reading.place.file}:{reading.place.line}"
     others = ", ".join(str(number) for number in reading.serves)
     with_whom = f" with {reading.holder}" if reading.holder.kind in ("filament", "print") else ""
     return ByHand(
-        what=f"give feeder {numbers} {'an' if result.label[0] in 'aeiou' else 'a'} {result.label} of {'their' if len(swapped) > 1 else 'its'} own{with_whom}: {to_write(result)}",
+        what=f"give feeder{'s' if first else ''} {numbers} {'an' if result.label[0] in 'aeiou' else 'a'} {result.label} of {'their' if len(swapped) > 1 else 'its'} own{with_whom}: {to_write(result)}",
         value=result.value,
         unit=result.unit,
         why=f"{reading.text} at {place} serves feeders {others}, which want different values; it was left as it is",

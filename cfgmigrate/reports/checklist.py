@@ -35,6 +35,7 @@ from cfgmigrate.reports.checklist_lines import (
     written,
 )
 from cfgmigrate.reports.feeders_called import lights_named
+from cfgmigrate.reports.wording import in_a_row
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.rule import MOMENTS
 
@@ -98,9 +99,11 @@ def render_checklist(plan: Plan) -> str:
             hands=_in_order(hands, shared),
             heads={part: heads(shared.get(part, {})) for part in MOMENTS},
             current=_current_open(plan, cards),
-            turned=" and ".join(card.number for card in cards.by_hand if card.rule == BY_ITS_SCREW),
-            lowered=" and ".join(number for number, _ in lowered),
-            lowered_of=" and ".join(whose) if 0 < len(whose) < len(swapped) else "",
+            turned=_in_a_row(card.number for card in cards.by_hand if card.rule == BY_ITS_SCREW),
+            lowered=_in_a_row(number for number, _ in lowered),
+            lowered_of=in_a_row(whose) if 0 < len(whose) < len(swapped) else "",
+            lowered_many=len(whose) > 1,
+            others_many=len(swapped) - len(whose) > 1,
             stands=min(
                 (int(each.value) for each in plan.findings if each.rule == MOUNT and each.value), default=0
             ),
@@ -115,8 +118,9 @@ def render_checklist(plan: Plan) -> str:
             tuning=[written(line, shared.get("tuning", ())) for line in tuning],
             no_check=NO_CHECK,
             lines_shown=_lines_shown,
-            of=" and ".join(swapped),
-            stay=f"{' and '.join(others)} {'stays' if len(others) == 1 else 'stay'}" if others else "",
+            of=_in_a_row(swapped),
+            many=len(swapped) > 1,
+            stay=f"{in_a_row(others)} {'stays' if len(others) == 1 else 'stay'}" if others else "",
         )
     )
     return gfm.tidy(text)
@@ -170,6 +174,10 @@ def _moment(card: Card) -> str:
 def _lines_shown(lines: Sequence[str]) -> int:
     """How many lines of a file that was left out are shown: all that say what to have there, and some in any case."""
     return max(LEFT_OUT_LINES, sum(f" ({TO_HAVE}: " in each for each in lines))
+
+
+def _in_a_row(texts: Iterable[str]) -> str:
+    return in_a_row(several) if (several := tuple(texts)) else ""
 
 
 def _in_order(lines: Iterable[DayLine], shared: Mapping[str, Collection[str]]) -> dict[str, list[gfm.Ready]]:

@@ -401,3 +401,10 @@ def test_a_value_is_told_at_the_machine_in_the_unit_that_its_line_has(tmp_path: 
     assert "The corner speed of 540 mm/min stays" in text and "try about 360 mm/min" in text
     assert "The lag averaging of 40 ms stays" in text and "try 20 ms" in text
     assert re.search(r"\*\*Lag coefficient\*\* \(starts at [\d.]+ ms, try \d+ ms to", text)
+
+
+def test_names_of_several_stand_in_a_row() -> None:
+    from cfgmigrate.reports.checklist import _in_a_row
+
+    assert _in_a_row(["feeder 1", "feeder 2", "feeder 3"]) == "feeder 1, feeder 2 and feeder 3"
+    assert _in_a_row(["H2"]) == "H2" and _in_a_row([]) == ""
