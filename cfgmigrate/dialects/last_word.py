@@ -27,6 +27,7 @@ _FIELDS = frozenset(("one", "many", "over", "besides", "whom", "files"))
 _OF_FILES = ("before", "ways", "beside_a_name", "over", "turns_alone")
 _OF_SUBJECTS = ("sure", "own", "another")
 _OF_KEYS = ("order", "turn", "reading", "beside")
+_OF_SHOWN = ("would_be", "of_the_maker", "stored")
 
 
 class FileOrder(Struct, frozen=True):
@@ -55,6 +56,15 @@ class WhoWins(Struct, frozen=True):
     another: frozenset[str]
 
 
+class Shown(Struct, frozen=True):
+    """Expressions by which a listing says of a part that it doesn't hold: for certain, and where it was listed before; and that
+    what follows does."""
+
+    would_be: str
+    of_the_maker: str
+    stored: str
+
+
 class LastWord(Struct, frozen=True):
     """Expressions for what counts in the end: the verb alone, the verb with the word before what it counts against, the verb
     where names stand, and that it is read last. `stems` are texts of which one stands in all that `among_names` finds, `files` what
@@ -67,13 +77,14 @@ class LastWord(Struct, frozen=True):
     stems: tuple[str, ...]
     files: FileOrder
     subject: WhoWins
+    shown: Shown
 
 
 @compiled
 def last_word() -> LastWord:
     """Raises BadInput where the file is wrong."""
     kinds = dict.fromkeys(("verbs", "whom", "ways", "turns"), list) | dict.fromkeys(
-        ("files", "keys", "subject"), dict
+        ("files", "keys", "subject", "shown"), dict
     )
     data = load(Path(__file__).with_name(_FILE), kinds)
     every = [check_fields(_FILE, "verbs", verb, _FIELDS) for verb in data["verbs"]]
@@ -89,6 +100,7 @@ def last_word() -> LastWord:
         tuple(verb["one"].partition(" ")[2] or verb["one"] for verb in verbs),
         _file_order([verb for verb in every if "files" in verb], data),
         _who_wins(data["subject"]),
+        _shown(data["shown"]),
     )
 
 
@@ -97,6 +109,13 @@ def _who_wins(said: dict[str, Any]) -> WhoWins:
     if lacking := [name for name in _OF_SUBJECTS if name not in words]:
         raise BadInput(f"`{lacking[0]}` is missing", Place(_FILE))
     return WhoWins(*(frozenset(words[name]) for name in _OF_SUBJECTS))
+
+
+def _shown(data: dict[str, Any]) -> Shown:
+    said = check_fields(_FILE, "shown", data, frozenset(_OF_SHOWN))
+    if lacking := [name for name in _OF_SHOWN if name not in said]:
+        raise BadInput(f"`{lacking[0]}` is missing", Place(_FILE))
+    return Shown(*(_any_of(said[name]) for name in _OF_SHOWN))
 
 
 def _file_order(verbs: list[dict[str, Any]], data: dict[str, Any]) -> FileOrder:

@@ -18,6 +18,7 @@ from cfgmigrate.dialects import DIALECTS, LOOKED_AT, detect, read
 from cfgmigrate.dialects.document import Document, readable
 from cfgmigrate.files.console_talk import is_listing, without_talk
 from cfgmigrate.files.content import known_words
+from cfgmigrate.files.for_comparing import without_what_is_compared
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.marks import folder_marks, is_log, marks_of, words_of
 from cfgmigrate.files.own_words import as_told, is_whole_script, with_told_codes
@@ -250,11 +251,14 @@ def said_to_be_none(site: Site, paths: Iterable[str]) -> frozenset[str]:
 
 def as_listed(document: Document, site: Site) -> Document:
     """A document as it counts: of a console's listing that the user or the text itself said to be saved values, what the board
-    listed alone; of a script, what its words were said to mean."""
+    listed alone, without what it showed for comparing; of a script, what its words were said to mean."""
     document = with_told_codes(as_told(document, site.moves), site.codes)
-    role = role_said(site, document.path) if document.dialect == "flat" else Role.NONE
-    talks = role is Role.SAVED or (role is None and bool(says_saved(document.data)))
-    return without_talk(document) if talks else document
+    if document.dialect not in ("flat", "command"):
+        return document
+    role = role_said(site, document.path)
+    saved = role is Role.SAVED or (role is None and bool(says_saved(document.data)))
+    heard = without_talk(document) if saved and document.dialect == "flat" else document
+    return without_what_is_compared(heard, saved)
 
 
 def faults_of_unread(site: Site, skipped: Mapping[str, str]) -> Iterator[str]:
