@@ -29,7 +29,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.plan.model import Change
 from cfgmigrate.plan.old_numbers import OF_THE_OLD_DRIVE
-from cfgmigrate.plan.step_rates import asked_of_the_board, step_rates
+from cfgmigrate.plan.step_rates import asked_of_the_board, fastest_feed, step_rates
 
 #: file, line, text, and why it is pointed at
 Beside = tuple[str, int, str, str]
@@ -93,7 +93,9 @@ def _noted(machine: Machine, changes: Collection[Change]) -> Iterator[Beside]:
     """How many steps a second the board can send, where no rule reads it."""
     asked, _ = asked_of_the_board(machine, changes)
     takes = f"; the new drive takes {asked:.0f} of them a second at its top speed" if asked else ""
-    for unread, _ in step_rates(machine):
+    for unread, rate in step_rates(machine):
+        most = fastest_feed(rate, changes)
+        takes = takes or (f"; the new drive gets no faster than {most:.1f} mm/s with them" if most else "")
         why = f"by its name the most steps a second that the board can send; say it in the sheet as controller.max_step_rate{takes}"
         yield _told(unread.place.file, unread.place.line, unread.setting, unread.setting.value, why)
 
