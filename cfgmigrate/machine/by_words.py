@@ -11,9 +11,10 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
-from cfgmigrate.dialects.document import State
+from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.dialects.value import Items, Number, Text, Truth, read_value
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.axes_together import together_said
 from cfgmigrate.machine.bare_scales import bare_scale
 from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind, near_a_sensor
@@ -78,6 +79,9 @@ _LOADED_WAYS = frozenset({_LOADED, "feeder.unload_length", "feeder.path_length",
 _GIVEN_BACK = frozenset({"retraction.return_speed"})
 _VERBS = frozenset({"push", "pushing", "pushed", "pushes"})
 _AXES = frozenset("xyz")
+#: what is wired to a board, and how it counts such; a measure in a key's first or last word is said otherwise
+_PINS = frozenset(("pin", "pins", "port", "ports", "gpio"))
+_PIN_NUMBER = pattern(r"\d{1,3}")
 #: what may say the values of several settings in one, by a list or by a number that holds for all
 _OF_SEVERAL = (ranges_listed, together_said, list_said, range_said)
 _OF_ONE = (together_said,)
@@ -96,6 +100,8 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         return
     name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
     best = tuple(fit for fit in best if not (fit.quantity.endswith(".sensor") and goes_from_to(name)))
+    if not named and _is_a_pin(setting):
+        best = tuple(fit for fit in best if quantity(fit.quantity).protected)
     if setting.state is State.UNDECIDED:
         found.doubts.extend(_undecided(spot, named, name, best))
         return
@@ -119,6 +125,17 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         found.take(said_by_name(spot, named, spoken), counted=of_whom, settled=of_whom is None)
         return
     _by_words(found, spot, name, best, spoken)
+
+
+def _is_a_pin(setting: Setting) -> bool:
+    """Whether a setting is the number of a pin of the board by the first or the last word of its key, `PIN_Z_TOUCH 20`: a touch pin is
+    a probe in other names, and that number no place of it."""
+    words = split(setting.key)
+    return (
+        bool(words)
+        and not _PINS.isdisjoint((words[0], words[-1]))
+        and _PIN_NUMBER.fullmatch(setting.value.strip()) is not None
+    )
 
 
 def take_script(found: Collection, spot: Spot, spoken: Spoken) -> None:

@@ -168,3 +168,17 @@ def test_a_lone_count_of_steps_that_a_motor_may_have_in_a_turn_is_a_doubt() -> N
 def test_an_axis_called_a_and_a_tool_of_another_trade_are_never_the_feeders() -> None:
     for text in ("a_steps_per_mm", "mill_feed", "mill_max_feed", "drill_max_feed", "divisor"):
         assert not best_fits(readings_of_name("", text))[1], text
+
+
+@pytest.mark.parametrize(
+    ("line", "read_as"),
+    [
+        ("PIN_ZTOUCH 20", []),
+        ("Z_TOUCH_PIN 20", []),
+        ("TOUCH_OFF_PIN_Z -1.8", ["probe.offset_z"]),
+        ("FEELER_PIN_Z 2", ["probe.offset_z"]),
+    ],
+)
+def test_the_number_of_a_pin_is_no_place_of_what_is_wired_to_it(line: str, read_as: list[str]) -> None:
+    machine = recognise([read("board.h", f"#define {line}\n".encode())])
+    assert [each.quantity for each in machine.every_reading] == read_as
