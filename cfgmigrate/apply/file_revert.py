@@ -28,7 +28,7 @@ KEPT_AS_ASKED, NOT_ASKED_FOR = "kept, as you asked", "not asked for"
 class RevertedItem(Struct, frozen=True):
     """One value or one hand edit in a report; `name` is the value's, "" for an edit. Texts are as people read them;
     `present` is None where the value or its file can't be found; of an edit it is what stands there in the end.
-    `line` counts in the present file, 0 where there is none."""
+    `line` counts in the present file, 0 where there is none; `typed` is the name of a conflict as it has to be typed."""
 
     name: str
     file: str
@@ -37,6 +37,7 @@ class RevertedItem(Struct, frozen=True):
     installed: str
     present: str | None
     why: str
+    typed: str = ""
 
     def to_json(self) -> dict[str, Any]:
         fields = to_builtins(self)

@@ -39,6 +39,7 @@ from cfgmigrate.ground.paths import check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.opening import opened
 from cfgmigrate.plan.edits import FileStep, Span
+from cfgmigrate.plan.identity import told_apart
 from cfgmigrate.store.chain import HISTORY_PATH
 from cfgmigrate.store.history import History, read_history, record, refuse_broken, steps_of
 from cfgmigrate.store.keeping import Store
@@ -105,7 +106,7 @@ class Unanswered(Refused):
             + (f", now {item.present!r}; {item.why}" if item.present is not None else f"; {item.why}")
             for item in report.conflicts
         ]
-        names = in_full(item.name for item in report.conflicts)
+        names = in_full(item.typed or item.name for item in report.conflicts)
         super().__init__(
             "these values have changed since, and you have not said what to do with them:\n  "
             + "\n  ".join(lines),
@@ -292,6 +293,7 @@ def _explained(
         if each.packet not in mine
         for name, _, new in each.values
     }
+    known = dict.fromkeys(span.name for steps, _ in way for step in steps for span in step.spans)
     found = []
     for item in conflicts:
         setter = setters.get((item.name, item.present or ""))
@@ -301,7 +303,7 @@ def _explained(
             add += " all of them at once with --to"
         else:
             add = f"; {trace}" if trace else ""
-        found.append(replace(item, why=item.why + add))
+        found.append(replace(item, why=item.why + add, typed=told_apart(item.name, known)))
     return tuple(found)
 
 

@@ -209,7 +209,7 @@ def listing_doubts(roles: Iterable[FileRole]) -> Iterator[Doubt]:
                 first.text,
                 f"{MAY_BE_KEPT}? Then it wins over your files. No value is taken from it now, and {lines} of its lines {'gives' if lines == 1 else 'give'} "
                 "your settings numbers that may not be those of the files once these are changed",
-                f"if the board keeps it, write in cfgmigrate.yaml: roles: {{{key}: saved values}}; "
+                f"if the board keeps it, write in cfgmigrate.yaml, below `site: 1`: roles: {{{key}: saved values}}; "
                 f"if they are a filament's or a print's own settings: roles: {{{key}: profile}}; "
                 f"if neither: roles: {{{key}: no configuration}}",
             )

@@ -39,6 +39,8 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import YamlField
 
 SITE_VERSION = "1"
+#: where a line that is offered goes, also where there is no site file yet
+BELOW_SITE = f"below `site: {SITE_VERSION}`"
 #: what each field says, as `explain` shows it
 SITE_FIELDS = {
     "extends": "another site file whose meanings, codes and words hold here too: ../workshop.yaml",

@@ -16,6 +16,7 @@ from cfgmigrate.files.gaps import told as told_gap
 from cfgmigrate.files.kept_listing import listing_doubts
 from cfgmigrate.files.marks import is_log
 from cfgmigrate.files.roles import FileSet, Question, Role
+from cfgmigrate.files.site import BELOW_SITE
 from cfgmigrate.files.unread import told_of_unread
 from cfgmigrate.ground.findings import Place, Refused
 
@@ -198,7 +199,7 @@ def roles_by(question: Question, number: int) -> dict[str, Role]:
 def _answers(question: Question) -> Iterator[str]:
     if question.kind == THE_BOARDS:
         for role in (Role.SAVED, Role.COPY):
-            yield f"in {SITE}: roles: {{{_key(question.instead[0])}: {role}}}"
+            yield f"in {SITE}, {BELOW_SITE}: roles: {{{_key(question.instead[0])}: {role}}}"
         yield "on a terminal: answer the question that is asked there"
         return
     choices = [each for each in (question.instead, *(option.files for option in question.options)) if each]
@@ -206,7 +207,7 @@ def _answers(question: Question) -> Iterator[str]:
     for number, each in enumerate(choices[:MOST_FILES_NAMED]):
         said = " ".join(f"--machine {_word(path)}" for path in each)
         yield f"{'or, if that is meant' if number else 'on the command line'}: {said}"
-    yield f"in {SITE}: roles: {{{_key(files[0])}: {Role.IN_FORCE}}}   (cfgmigrate survey --write-site begins one)"
+    yield f"in {SITE}, {BELOW_SITE}: roles: {{{_key(files[0])}: {Role.IN_FORCE}}}   (cfgmigrate survey --write-site begins one)"
     yield f"in a fleet file, for this machine: machine: [{', '.join(map(_key, files))}]"
     yield "on a terminal: answer the question that is asked there"
     if question.kind == "machine" and len(question.options) > 1 and not question.none:

@@ -24,7 +24,7 @@ from cfgmigrate.files.marks import folder_marks, is_log, marks_of, words_of
 from cfgmigrate.files.own_words import as_told, is_whole_script, with_told_codes
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.said_saved import says_saved
-from cfgmigrate.files.site import Site
+from cfgmigrate.files.site import BELOW_SITE, Site
 from cfgmigrate.ground.pattern import pattern
 
 NO_DIALECT = "the content reads as none of the dialects"
@@ -67,7 +67,7 @@ def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
         return (
             f"{why}, though {SITE} says that it holds saved values; none was taken from it. A console's print-out is read "
             "where most of its lines are a name and a number. Else copy its values, one `name = number` a line, or say "
-            f"which of the dialects it is in ({', '.join(DIALECTS)}), in {SITE}: dialects: {{{_entry(path, 'flat')}}}"
+            f"which of the dialects it is in ({', '.join(DIALECTS)}), in {SITE}, {BELOW_SITE}: dialects: {{{_entry(path, 'flat')}}}"
         )
     lines = [
         line for line in _LINE_END.split(data[:LOOKED_AT]) if line.strip() and not _REMARK_BYTES.match(line)
@@ -76,7 +76,7 @@ def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
     if found < SCRIPT_LINES or found < SCRIPT_PART * len(lines):
         return why
     return (
-        f"{why}, but {found} of its {len(lines)} lines {_LOOKS_SO}; if the machine runs it, write in {SITE}: "
+        f"{why}, but {found} of its {len(lines)} lines {_LOOKS_SO}; if the machine runs it, write in {SITE}, {BELOW_SITE}: "
         f"dialects: {{{_entry(path)}}}"
     )
 
@@ -177,7 +177,7 @@ def may_be_settings(path: str, data: bytes, others: Iterable[str]) -> str:
         return ""
     return (
         f"{NO_DIALECT}, and {len(names)} of its {len(lines)} lines are a name and a number ({', '.join([*known][:3])} …); if the "
-        f"machine reads it, write in {SITE}: dialects: {{{_entry(path, 'flat')}}}, or another of {', '.join(DIALECTS)}"
+        f"machine reads it, write in {SITE}, {BELOW_SITE}: dialects: {{{_entry(path, 'flat')}}}, or another of {', '.join(DIALECTS)}"
     )
 
 

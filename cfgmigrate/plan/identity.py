@@ -54,6 +54,13 @@ def _now(name: str) -> tuple[str, str]:
     return present_name(what), holder
 
 
+def told_apart(name: str, known: Collection[str]) -> str:
+    """A known name as a person has to type it: with its holder, where others have the same."""
+    what, holder = _now(name)
+    others = any(each != name and _now(each)[0] == what for each in known)
+    return f"{name}{_AT}{holder}" if others and _AT not in name else name
+
+
 def meant(name: str, known: Collection[str]) -> tuple[str, ...]:
     """The known names that a person means by `name`; in the order of `known`.
 

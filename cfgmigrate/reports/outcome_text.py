@@ -106,7 +106,7 @@ def kept_heading(report: Report) -> str:
 
 def answers_to(conflicts: Iterable[Report]) -> str:
     """How conflicts are answered, with the names to type."""
-    return f"{ANSWERS}; in full: {in_full(item.get('id', item['quantity']) for item in conflicts)}"
+    return f"{ANSWERS}; in full: {in_full(item.get('typed') or item.get('id', item['quantity']) for item in conflicts)}"
 
 
 def taken_out_heading(report: Report) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.ground.findings import BadInput
-from cfgmigrate.plan.identity import meant, name_of, parts_of
+from cfgmigrate.plan.identity import meant, name_of, parts_of, told_apart
 
 PETG, TPU = "retraction.length @ filament petg", "retraction.length @ filament tpu"
 
@@ -41,3 +41,8 @@ def test_a_bare_quantity_that_the_machine_and_a_profile_have_is_asked_about() ->
 def test_a_name_that_nothing_has_says_the_nearest() -> None:
     with pytest.raises(BadInput, match=r"Did you mean retraction\.length @ filament petg"):
         meant("retraction.length @ filament peg", [PETG])
+
+
+@pytest.mark.parametrize("known", [["retraction.length", PETG], ["retraction.length"], [PETG, TPU]])
+def test_a_name_as_it_is_told_to_be_typed_means_itself_alone(known: list[str]) -> None:
+    assert [meant(told_apart(name, known), known) for name in known] == [(name,) for name in known]
