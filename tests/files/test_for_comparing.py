@@ -50,6 +50,8 @@ def test_what_is_typed_behind_it_and_what_is_said_to_be_stored_hold_again() -> N
     [
         "> M850\n; the defaults\nM860 X80.00 E93.00\n",  # listed once: they may be what holds
         "; would be better slower\nM860 X80.00 E93.00\nM861 X200 E40\n",  # no listing
+        STORED
+        + "; -- reach (not stored, comes from the build)\n; X 0..235\n; -- eye\nM861 S1\nM862 D30\nok\n",
         STORED + "; not the defaults\nM860 X80.10 E94.90\n",
     ],
 )
