@@ -28,6 +28,7 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
+from cfgmigrate.plan.headed_codes import heading_of
 
 #: a saved number within this part of an old value may be it
 NEAR_THE_SAVED = 0.25
@@ -80,7 +81,7 @@ def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
             continue
         possible = [each for each in single if may_be_it(each, reading, machine)]
         if near := [each for each in possible if is_near(each, reading)]:
-            found[reading.quantity] = _told(near)
+            found[reading.quantity] = _told(_likeliest_first(near, reading, machine))
         elif strangest := _mostly_strange(machine, possible, rows, machine.saved):
             found[reading.quantity] = strangest
     return found
@@ -168,7 +169,7 @@ def _meant_by_row(text: str) -> Iterator[str]:
 def may_be_it(unread: Unread, reading: Reading, machine: Machine) -> bool:
     """Whether a name may be that of a reading: cryptic ones may be anything; one in words says no other axis, feeder or
     measure, and a part that the quantity has nothing to do with only beside a word of the quantity's own."""
-    pieces = (*split(unread.setting.section), *split(unread.setting.key))
+    pieces = _pieces(unread, machine)
     measure = key_dimension(tuple(split(unread.setting.key)))
     if measure and _DIMENSIONS.get(quantity(reading.quantity).unit, measure) != measure:
         return False
@@ -186,6 +187,23 @@ def may_be_it(unread: Unread, reading: Reading, machine: Machine) -> bool:
     return bool(present & _words_of(reading.quantity)) or not present & vocabulary().things - _things_of(
         reading.quantity
     )
+
+
+def _pieces(unread: Unread, machine: Machine) -> tuple[str, ...]:
+    """The words of a name, with those of the heading over a code, which has none."""
+    heading = split(heading_of(unread, machine))
+    return (*split(unread.setting.section), *split(unread.setting.key), *heading)
+
+
+def _likeliest_first(near: Iterable[Unread], reading: Reading, machine: Machine) -> list[Unread]:
+    """Those with a word of the quantity's own first, then those whose number is nearest."""
+    own, farness = _words_of(reading.quantity), _farness(reading)
+
+    def turn(unread: Unread) -> tuple[bool, float]:
+        words = frozenset(word for piece in _pieces(unread, machine) for word in ways_of(piece)[0])
+        return own.isdisjoint(vocabulary().names_in(words)), farness(unread)
+
+    return sorted(near, key=turn)
 
 
 @lru_cache(maxsize=256)

@@ -8,6 +8,7 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.plan.kept_by_board import may_be_it
 from cfgmigrate.plan.model import Plan
@@ -208,3 +209,35 @@ def test_where_a_text_says_that_it_wins_and_nobody_can_read_it_any_value_may_be_
     plan = planned_with(tmp_path, said, SCALED)
     assert states(plan)["retraction"] == "unknown" and "retraction.length" not in changed(plan)
     assert states(plan)["feed"] == "unknown"
+
+
+@pytest.mark.parametrize(
+    ("lines", "line"),
+    [
+        ("; -- net of the bed\nK71 S1 C5 R5\n; -- pull back by the board\nK15 L5.2 V40\n", 4),
+        ("K71 C5.1\n\n; -- pull back\nK15 L4.4\n", 4),
+    ],
+)
+def test_of_several_codes_the_one_whose_heading_speaks_of_it_is_told(
+    tmp_path: Path, lines: str, line: int
+) -> None:
+    plan = planned(tmp_path, lines + "K44 P2600\n" * 4)
+    (found,) = [each for each in plan.lights if each.light == "retraction"]
+    assert f"console.txt:{line})" in found.why
+
+
+def test_a_code_below_a_heading_of_another_part_is_not_it(tmp_path: Path) -> None:
+    machine = recognise(
+        [read("b.txt", b"; -- net of the bed\nK71 S1 C5 R5\n; -- knead\nK72 C5\n", "command")]
+    )
+    told = [
+        (each.place.line, may_be_it(each, _pulled(), machine))
+        for each in machine.unread
+        if each.setting.key == "C"
+    ]
+    assert told == [(2, False), (4, True)]
+
+
+def _pulled() -> Reading:
+    machine = recognise([read("a.h", b"#define RETRACTION_LENGTH 5.2\n", "header")])
+    return machine.get("retraction.length")
