@@ -42,7 +42,7 @@ _LONGEST_LINE = 200
 _DENIED = pattern(r"(?i)\b(?:not|no|never|nothing|no longer|instead of|unlike|than|isn.?t|aren.?t)\b")
 
 
-class _Part(Struct):
+class _ComparedPart(Struct):
     """A part of a listing: what says of it that it doesn't hold, and where; whether that is so for certain; where it ends."""
 
     said: str
@@ -88,7 +88,7 @@ def without_what_is_compared(document: Document, saved: bool) -> Document:
     return replace(document, settings=tuple(settings), doubts=(*document.doubts, *doubts))
 
 
-def _asked(document: Document, part: _Part, first: int, last: int) -> Doubt:
+def _asked(document: Document, part: _ComparedPart, first: int, last: int) -> Doubt:
     lines = f"line {first}" if first == last else f"lines {first} to {last}"
     return Doubt(
         Place(document.path, part.line, 1),
@@ -102,7 +102,7 @@ def _name(setting: Setting) -> tuple[str, str]:
     return setting.section.casefold(), setting.key.casefold()
 
 
-def _parts(document: Document, saved: bool) -> Iterator[_Part]:
+def _parts(document: Document, saved: bool) -> Iterator[_ComparedPart]:
     would_be, of_the_maker, stored = _words()
     at, open_, prompted = 0, None, saved
     lines = list(_LINE.finditer(document.data))
@@ -124,7 +124,7 @@ def _parts(document: Document, saved: bool) -> Iterator[_Part]:
             yield open_
             open_ = None
         elif open_ is None and prompted and (certain or _says(of_the_maker, text)):
-            open_ = _Part(" ".join(text.split()), number, at, certain)
+            open_ = _ComparedPart(" ".join(text.split()), number, at, certain)
         elif open_ and certain:
             open_.certain = True
     if open_:
@@ -132,7 +132,7 @@ def _parts(document: Document, saved: bool) -> Iterator[_Part]:
         yield open_
 
 
-def _has_lines(document: Document, part: _Part, upto: int) -> bool:
+def _has_lines(document: Document, part: _ComparedPart, upto: int) -> bool:
     """Whether more than talk stands between the words and a place."""
     between = document.data[part.start : upto].splitlines()[1:]
     return any(line.strip() and not _REMARK.fullmatch(readable(line[:_LONGEST_LINE])) for line in between)
