@@ -27,6 +27,7 @@ from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
+from cfgmigrate.plan.headed_codes import below_accelerations
 from cfgmigrate.plan.model import Change
 from cfgmigrate.plan.old_numbers import OF_THE_OLD_DRIVE
 from cfgmigrate.plan.step_rates import asked_of_the_board, fastest_feed, step_rates
@@ -86,6 +87,7 @@ def settings_beside(machine: Machine, changes: Sequence[Change]) -> Iterator[Bes
     yield from _heights_of_old_places(machine, changes)
     yield from _noted(machine, changes)
     yield from _above_it_by_name(machine, moved)
+    yield from _below_codes(machine, moved)
     yield from _edges_of_a_field(machine, changes)
 
 
@@ -135,6 +137,20 @@ def _above_it_by_name(machine: Machine, moved: Iterable[tuple[Change, Reading]])
         if float(number[0]) > (least.new.value or 0.0):
             why = f"an acceleration by its name, above the new {least.label} of {measure(least.new.value, 0.0, least.unit)}"
             yield _told(unread.place.file, unread.place.line, setting, setting.value, why)
+
+
+def _below_codes(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:
+    """The same of a code right below that of the axes' accelerations."""
+    if (least := _least_lowered(moved)) is None:
+        return
+    for file, line, words in below_accelerations(machine, least.new.value or 0.0):
+        new = measure(least.new.value, 0.0, least.unit)
+        yield (
+            file,
+            line,
+            words,
+            f"below the axes' accelerations; if these are some too, above the new {least.label} of {new}",
+        )
 
 
 def _is_acceleration(setting: Setting) -> bool:

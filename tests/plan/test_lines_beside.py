@@ -198,3 +198,25 @@ def test_an_edge_of_a_field_by_its_name_is_named_on_the_side_where_a_limit_moved
     (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
     (step,) = item.steps
     assert step.startswith("wick.ini:5: [height field] right = 275 (an edge of what the probe measures")
+
+
+@pytest.mark.parametrize(
+    ("lines", "told"),
+    [
+        ("; -- P printing  R pulling back  T empty\nL63 P2500 R900 T3000\n", True),
+        ("; -- lamp\nL70 S1\n; -- P printing  T empty\nL63 P2500 T3000\n", False),  # not right below
+    ],
+)
+def test_a_code_below_that_of_the_axes_accelerations_is_told_with_what_is_above_the_new_one(
+    tmp_path: Path, lines: str, told: bool
+) -> None:
+    (tmp_path / "m").mkdir()
+    stored = f"; -- accelerations, mm/s2\nM862 X3500.0 Y2800.0 Z120.0 E3500.0\n{lines.replace('L', 'M8')}"
+    (tmp_path / "m" / "kept.cmd").write_text(
+        "; -- steps per mm\nM860 X80.12 Y80.00 Z400.00 E94.60\n" + stored
+    )
+    (tmp_path / "s.yaml").write_text(SHEET)
+    plan = api.work_out(tmp_path / "m", tmp_path / "s.yaml").plan
+    steps = [step for each in plan.by_hand if each.rule == LINES_LEFT for step in each.steps]
+    found = [step for step in steps if "P2500 (printing), T3000 (empty)" in step]
+    assert bool(found) is told and not any("R900" in step for step in steps)
