@@ -10,7 +10,7 @@ Nothing is read by this; a file is looked at as bytes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
@@ -51,6 +51,11 @@ _PAIR = pattern(
     r"""[ \t]*["']?(?P<name>[^\W\d]\w*(?:[ \t./-]+[\w@]+){0,4})["']?[ \t]*(?:[-=]>|:?=|:|[|])[ \t]*["']?[-+~]?\.?\d[^\r\n]*"""
 )
 _NAME_AND_NUMBER = pattern(r"[ \t]*[A-Za-z]\w+(?:[ \t]*[=:]|(?=[ \t]))[ \t]*[-+]?\.?\d")
+#: `Material: PETG`
+_SAYS = pattern(
+    r"""[ \t]*["']?(?P<name>[^\W\d]\w*(?:[ \t_-]+\w+){0,2})["']?[ \t]*[:=][ \t]*["']?(?P<value>\w{2,8}(?:[ \t+-]+\w{1,12}){0,2})["']?[ \t]*"""
+)
+_NAME_AND_COLON = pattern(r"""[ \t]*(?:-[ \t]+)?["']?[^\W\d][^\r\n:=]{0,60}[:=](?:[ \t]|$)|[ \t]+[-\w]""")
 #: a line that opens what stands deeper below it, as in YAML
 _OPENS = pattern(r"(?m)^[ \t]*[\w \t.-]{1,60}:[ \t]*\r?\n[ \t]+[\w-]")
 
@@ -157,16 +162,18 @@ def may_be_settings(path: str, data: bytes, others: Iterable[str]) -> str:
     other: a script, a text whose lines stand in one another, or one whose name says that it is a log, or a copy of one of `others`.
     """
     text = readable(data[:LOOKED_AT])
-    if (
-        "\0" in text
-        or text.startswith(("#!", "<?", "<!"))
-        or _OPENS.search(text)
-        or is_log(path.rpartition("/")[2])
-    ):
+    if "\0" in text or text.startswith(("#!", "<?", "<!")) or is_log(path.rpartition("/")[2]):
         return ""
     if _is_copy(path, others):
         return ""
-    lines = [line for line in text.splitlines() if line.strip() and not _REMARK.match(line)]
+    lines = _lines_of(text)
+    if plastic := _plastic_said(lines):
+        return (
+            f"{NO_DIALECT}, and it says {plastic!a:.40}; if it is a profile in use, write in {SITE}: "
+            f"roles: {{{_entry(path, str(Role.PROFILE))}}}, else {Role.NONE} in place of {Role.PROFILE}"
+        )
+    if _OPENS.search(text):
+        return ""
     names = [found["name"] for line in lines if (found := _PAIR.fullmatch(line))]
     if len(names) < max(FEWEST_SETTING_LINES, SETTING_PART * len(lines)):
         return ""
@@ -179,6 +186,30 @@ def may_be_settings(path: str, data: bytes, others: Iterable[str]) -> str:
         f"{NO_DIALECT}, and {len(names)} of its {len(lines)} lines are a name and a number ({', '.join([*known][:3])} …); if the "
         f"machine reads it, write in {SITE}, {BELOW_SITE}: dialects: {{{_entry(path, 'flat')}}}, or another of {', '.join(DIALECTS)}"
     )
+
+
+def _lines_of(text: str) -> list[str]:
+    """The lines of a text that are neither empty nor a remark."""
+    return [line for line in text.splitlines() if line.strip() and not _REMARK.match(line)]
+
+
+def _plastic_said(lines: Sequence[str]) -> str:
+    """What a text says of the plastic that it is of, where it has lines of a name and a number besides: one person's own profile, whose
+    other words may be in any language. "" for any other text."""
+    words = known_words()
+    said = next(
+        (
+            line.strip()
+            for line in lines
+            if (found := _SAYS.fullmatch(line))
+            and not words.filament.isdisjoint(words_of(found["name"]))
+            and not words.materials.isdisjoint(words_of(found["value"])[:1])
+        ),
+        "",
+    )
+    numbers = sum(bool(_PAIR.fullmatch(line)) for line in lines) if said else 0
+    pairs = sum(bool(_NAME_AND_COLON.match(line)) for line in lines) if numbers >= FEWEST_SAVED else 0
+    return said if pairs >= SETTING_PART * len(lines) else ""
 
 
 def _goes_by_its_name(path: str, other: str) -> bool:
@@ -207,7 +238,7 @@ def _entry(path: str, dialect: str = "command") -> str:
 
 
 def dialect_by_site(path: str, data: bytes, site: Site) -> str | None:
-    """The dialect of a script whose words the user explained; that of a profile of names and numbers, `flat`; that which a
+    """The dialect of a script whose words the user explained; that of a profile of names and numbers, `flat`, or `sectioned` where its own words say the plastic alone; that which a
     text of saved values reads as better than as any other, though a console's talk stands between its lines; None where it is certain by itself, or none is near enough."""
     if words := site.own_words(path):
         return "command" if is_whole_script(data, words) else None
@@ -218,7 +249,8 @@ def dialect_by_site(path: str, data: bytes, site: Site) -> str | None:
         return None
     text = data[:LOOKED_AT].decode("latin-1")
     if role is Role.PROFILE:
-        return "flat" if _is_of_names_and_numbers(text) else None
+        plain = "flat" if _is_of_names_and_numbers(text) else None
+        return "sectioned" if plain is None and _plastic_said(_lines_of(text)) else plain
     likely = {name: each.likelihood(text) for name, each in DIALECTS.items()}
     best = max(likely, key=lambda name: likely[name])
     lines = sum(1 for line in text.splitlines() if line.strip())
@@ -229,7 +261,7 @@ def dialect_by_site(path: str, data: bytes, site: Site) -> str | None:
 
 def _is_of_names_and_numbers(text: str) -> bool:
     """Whether most lines begin with a name and a number behind it, with nothing between but a sign: `pullback  3600 um`."""
-    lines = [line for line in text.splitlines() if line.strip() and not _REMARK.match(line)]
+    lines = _lines_of(text)
     found = sum(bool(_NAME_AND_NUMBER.match(line)) for line in lines)
     return found >= max(FEWEST_SAVED, SETTING_PART * len(lines))
 

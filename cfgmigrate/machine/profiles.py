@@ -121,6 +121,7 @@ def find_profiles(
         for group in _as_told(
             document, _groups(document, roles.role(document.path)), roles.named.get(document.path)
         )
+        if group.settings  # nothing was read of a file said to be one in a dialect that it is not in
     ]
     in_force = [each.path for each in documents if roles.role(each.path) is Role.IN_FORCE]
     stems = frozenset(PurePosixPath(path).stem.casefold() for path in in_force)

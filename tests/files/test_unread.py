@@ -179,6 +179,59 @@ def test_one_that_is_said_to_be_a_profile_is_read_as_what_it_comes_nearest_to(tm
     assert [each.key for each in document.settings] == ["name", "hot", "pullback", "pullback_v", "hop"]
 
 
+OWN_WORDS = "Material: PETG\nRetraction: 4,8 mm\nRetraction speed: 35\nLag: 0,74 s\n"
+GERMAN = (
+    "PETG klar\n(Komma ist Komma)\n\nMaterial: PETG\nDichte: 1,27\nRueckzug: 4,8 mm\nNachlauf: 0,74 s\nnach dem Druck:\n"
+    "  G1 E-4,8 F2100\nVerlauf:\n  2023-06: Rueckzug von 6 auf 5,2\nNotizen:\n  - zieht Faeden\nSterne: 3\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "asked"),
+    [
+        (OWN_WORDS, True),
+        (OWN_WORDS.replace(",", "."), True),
+        (GERMAN, True),
+        (OWN_WORDS.replace("Material: PETG", "Shelf: third"), False),
+        (OWN_WORDS + "and so it was, as I wrote then.\n" * 9, False),
+        ("Material: PETG\nas Anna left it\n", False),
+    ],
+)
+def test_a_text_that_says_its_plastic_in_one_s_own_words_stops_until_it_is_said_whether_it_is_a_profile(
+    tmp_path: Path, text: str, asked: bool
+) -> None:
+    assert detect(text.encode()) is None
+    found = opened(tmp_path, tasks=text)
+    assert (found.roles["tasks.job"].why.find("'Material: PETG'") > 0) is asked
+    if not asked:
+        ask_first(found.roles, tmp_path)
+        return
+    with pytest.raises(Refused, match=r"roles: {\"tasks.job\": profile}"):
+        ask_first(found.roles, tmp_path)
+    for role, taken in (("profile", True), ("no configuration", False)):
+        said = opened(tmp_path, f"roles: {{tasks.job: {role}}}", text)
+        ask_first(said.roles, tmp_path)
+        assert ("tasks.job" in {each.path for each in said.documents}) is taken
+
+
+def test_and_of_such_a_profile_the_retraction_is_a_question_until_its_commas_are_settled(
+    tmp_path: Path,
+) -> None:
+    opened(tmp_path, "roles: {tasks.job: profile}", OWN_WORDS)
+    _, machine = api.read_machine([tmp_path])
+    assert any(each.text == "Retraction = 4,8 mm" and "comma" in each.why for each in machine.doubts)
+    opened(tmp_path, "roles: {tasks.job: profile}\ndecimals: {tasks.job: comma}", OWN_WORDS)
+    _, machine = api.read_machine([tmp_path])
+    (pull,) = (each for each in machine.every_reading if each.quantity == "retraction.length")
+    assert pull.value == 4.8 and str(pull.holder).startswith("filament")
+
+
+def test_a_profile_in_a_dialect_that_it_is_not_in_breaks_nothing(tmp_path: Path) -> None:
+    opened(tmp_path, "roles: {tasks.job: profile}\ndialects: {tasks.job: nested}", GERMAN)
+    _, machine = api.read_machine([tmp_path])
+    assert all(each.place.file != "tasks.job" for each in machine.every_reading)
+
+
 @pytest.mark.parametrize(
     ("name", "data", "why"),
     [
