@@ -44,9 +44,9 @@ _LETTER, _DIGIT = pattern(r"[A-Za-z]"), pattern(r"\d")
 _MEASURED = pattern(r"""["']?[-+]?\.?\d|\[|(?:true|false|yes|no|on|off)\b|["']?G[0-3][ \t]+[A-Z]-?\d""", re.I)
 #: a word of a script: a letter and its number
 _WORD_ADDRESS = pattern(r"(?<![\w.])[A-Z][-+]?\.?\d")
-#: sheets, site files and the like are this program's own
+#: sheets, site files and the like are this program's own; what lies on a bed is called a sheet as well
 _OWN = pattern(
-    r"^(?:old|new|measured|site|extends|of|sheet|packet|fleet)[ \t]*:|^[ \t]+(?:old|new|same_as)[ \t]*:"
+    r"^(?:old|new|measured|site|extends|of|packet|fleet)[ \t]*:|^sheet[ \t]*:[ \t]*[\"']?[^\r\n]*\.ya?ml\b|^[ \t]+(?:old|new|same_as)[ \t]*:"
     # of a fleet's machines there are folders, and no values
     r"|^machines[ \t]*:[ \t]*(?:\{[^{}\r\n]*\}|(?:#[^\r\n]*)?\r?\n[ \t]+[^:\r\n]+:(?:[ \t]+[^\s{\d&*#]|[ \t]*\r?\n[ \t]+(?:config|sheet|names|differs|dialect|machine)[ \t]*:))",
     re.M,

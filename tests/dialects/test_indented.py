@@ -207,6 +207,15 @@ def test_letters_and_sheets_are_no_configuration(text: bytes) -> None:
     assert detect(text) is None
 
 
+@pytest.mark.parametrize("sheet", ["\n  name: smooth, with glue\n  shift: 0.03", " smooth"])
+def test_what_lies_on_a_bed_is_a_sheet_too(sheet: str) -> None:
+    text = f"material: TPU\nretraction:\n  length: 5\n  speed: 30\n  lift: 0.2\nsheet:{sheet}\n"
+    found = detect(text.encode())
+    assert found is not None and found.name == "nested"
+    ours = "sheet: swap.yaml\nseen:\n  length: 5\n  speed: 30\n  lift: 0.2\n"
+    assert detect(ours.encode()) is None
+
+
 @pytest.mark.parametrize("word", ["drives", "feeders", "motors"])
 def test_drives_of_the_axes_are_no_feeders(word: str) -> None:
     lines = "".join(f'"{axis}": {{"fastest": 200, "microsteps": 16, "run current": 0.8}},' for axis in "xyz")
