@@ -136,7 +136,8 @@ def _in_form(result: Result, reading: Reading) -> EncodedValue:
         needed += 1  # what is not nothing is never written as nothing
     text = _decimal_text(written, needed, own, side)
     value = reading.form.to_value(float(text))
-    quantum = 10.0 ** -max(needed, own)
+    # of 0 one step of the last digit too, in the quantity's unit: of a line in µm a thousandth of that in mm
+    quantum = 10.0 ** -max(needed, own) * (1.0 if reading.form.reciprocal else abs(reading.form.factor))
     if float(text):
         last = (
             meant if spread else max(needed, own)

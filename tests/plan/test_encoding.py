@@ -151,6 +151,15 @@ def test_a_value_goes_back_into_the_unit_of_the_file() -> None:
     assert write(result(30.0, 5.0), reading("2400", per_minute)).text == "1800"
 
 
+@pytest.mark.parametrize("form", [Form("µm", 0.001), Form("mm", 1.0), Form("cm", 10.0)])
+def test_nothing_is_not_already_there_where_a_small_unit_has_some_of_it(form: Form) -> None:
+    old = replace(reading("60", form), value=form.to_value(60.0))
+    written = write(result(0.0), old)
+    assert written.text == "0" and not means_the_same(result(0.0), old, written)
+    none = replace(reading("0", form), value=0.0)
+    assert means_the_same(result(0.0), none, write(result(0.0), none))
+
+
 def test_a_reciprocal_form_is_written_as_a_reciprocal() -> None:
     step_angle = Form(unit="deg", factor=360.0, reciprocal=True)
     written = write(result(400.0), reading("1.8", step_angle))
