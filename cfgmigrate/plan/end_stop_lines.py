@@ -10,8 +10,11 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
+from cfgmigrate.files.found import SITE
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.quantities import PROTECTED
+from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.plan.named_lines import MAY_BE, PLAIN_NUMBER, line_of_reading, may_be
@@ -38,8 +41,16 @@ _WIRED = frozenset(
         "inverted",
         "reversed",
         "normally",
+        "in",
+        "input",
+        "again",
+        "retreat",
+        "approach",
+        "debounce",
     ]
 )
+#: what stands at an end stop, besides its axis: of such a line the number is a place
+_STANDS_THERE = frozenset(("end", "stop", "carriage", "nozzle", "tip", "position", "x", "y", "z"))
 #: how a rule says that no line of an end stop was read
 _NO_FILE_SAYS = pattern(r"No line was understood that says where the ([xyz]) end stop stands\.")
 
@@ -55,9 +66,15 @@ def end_stops(machine: Machine, axis: str) -> Iterator[str]:
         words = set(split(reading.setting.key))
         own = not sections or (reading.place.file, reading.setting.section) in sections
         own = own and not words & _WIRED and (axis in words or not words & {"x", "y", "z"})
-        if own and reading.quantity.startswith(END_STOPS) and PLAIN_NUMBER.fullmatch(reading.text):
+        if own and _is_of_a_stop(reading) and PLAIN_NUMBER.fullmatch(reading.text):
             line = may_be(reading.place, f"{reading.setting.name} = {reading.text}")
-            yield f"{line} It is protected, and was left as it is."
+            meant = name_line(reading.setting, f"end_stop.{axis}")
+            told = (
+                ""
+                if reading.quantity.startswith(END_STOPS)
+                else f" If it is, say so in {SITE}, under meanings: {meant}."
+            )
+            yield f"{line} It is protected, and was left as it is.{told}"
             yield from (_limit_there(each) for each in limits if _same_number(each, reading.text))
     named = {
         (each.place.file, each.place.line)
@@ -68,6 +85,14 @@ def end_stops(machine: Machine, axis: str) -> Iterator[str]:
         if (at.file, at.line) not in named:
             text = f"{setting.name} = {setting.value.strip()}"
             yield f"{may_be(at, text)} It is a line of a switch by its words, and was left as it is."
+
+
+def _is_of_a_stop(reading: Reading) -> bool:
+    """Whether a line is protected as an end stop's: `switch`, or as a place of what stands at one: `carriage at switch`."""
+    if reading.quantity.startswith(END_STOPS):
+        return True
+    words = reading.quantity.removeprefix(PROTECTED).split("_")
+    return reading.quantity.startswith(PROTECTED) and "stop" in words and _STANDS_THERE.issuperset(words)
 
 
 def _same_number(limit: Reading, text: str) -> bool:

@@ -34,7 +34,7 @@ _SWITCH = pattern(
 _NO_PLACE = pattern(
     r"(?i)(?<![a-z])(?:pins?|ports?|plugs?|channel|level|active|open|closed|type|inverted|normally|speed|back ?off|touch|times?|filament|eye"
     r"|runout|fan|lamps?|door|probe|bounce|delay|wait|current|retract|acceleration|heater|bed"
-    r"|debounce|hysteresis|travel|distance|force|bits|kind|emergency|power|main)(?![a-z])"
+    r"|debounce|hysteresis|travel|distance|force|bits|kind|emergency|power|main|again|retreat|approach|input|in$)(?![a-z])"
 )
 _LOW, _HIGH = frozenset(("left", "front", "min", "low")), frozenset(("right", "back", "rear", "max", "high"))
 
