@@ -26,6 +26,8 @@ from cfgmigrate.sheet.model import Sheet
 
 #: mm; closer than this is at the limit
 HAIR = 1e-6
+#: mm; no axis of a printer is shorter (common practice, no source)
+_FAR = 50.0
 _MOVING = "A moving axis crushes fingers and bends what it meets. Keep hands out while it moves, and a hand at the switch."
 _OF_A_TIP = "Work out how far this tip gets, and change the line by hand if it asks for more."
 _MOVE_IT = "Move the thing itself by as much, or take the moves to it out by hand."
@@ -88,7 +90,8 @@ def limits_of(outcome: Outcome, machine: Machine, written: Mapping[str, float]) 
 
 
 def _set_by_hand(name: str, outcome: Outcome, machine: Machine) -> list[Limit]:
-    """The limit at an axis's end stop, where a person sets both together by the tip's shift, and that makes it tighter.
+    """The limit at an axis's end stop, where a person sets both together by the tip's shift, and that makes it tighter. Where
+    no line has the limit at that end, the place of the end stop is all that says how far the axis goes there.
 
     A figure that does not start from the end stop's old place is how far the switch itself is moved. It goes with the
     tip, so its place and the limit stay as they are."""
@@ -96,8 +99,9 @@ def _set_by_hand(name: str, outcome: Outcome, machine: Machine) -> list[Limit]:
     stop, limit = machine.get(f"end_stop.{axis}"), machine.get(name)
     other = machine.get(f"axis.{axis}.{'min' if side == 'max' else 'max'}")
     hand = outcome.result(f"protected.end_stop_{axis}")
-    values = [None if each is None else each.value for each in (hand, stop, limit)]
-    if hand is None or limit is None or None in values:
+    at_stop = axis in "xy" and limit is None and _stands_at(stop, other, upper=side == "max")
+    values = [None if each is None else each.value for each in (hand, stop, stop if at_stop else limit)]
+    if hand is None or None in values:
         return []
     if not any(each.name == f"was.end_stop.{axis}" for each in hand.derivation.inputs):
         return []
@@ -107,6 +111,13 @@ def _set_by_hand(name: str, outcome: Outcome, machine: Machine) -> list[Limit]:
     if farther or not _outside(old, new, side == "max"):
         return []
     return [Limit(name, new, old, f"rule {hand.rule}", once=_END_STOP)]
+
+
+def _stands_at(stop: Reading | None, other: Reading | None, *, upper: bool) -> bool:
+    """Whether an end stop stands at the end of which no line tells: far from the other one."""
+    if stop is None or other is None or stop.value is None or other.value is None:
+        return False
+    return (stop.value - other.value) * (1 if upper else -1) > _FAR
 
 
 def _origin(reading: Reading | None, rule: str) -> str:

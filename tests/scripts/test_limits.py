@@ -172,6 +172,26 @@ def test_beyond_a_low_limit_is_told_as_below_it() -> None:
     assert doubt.remedy.endswith("so that y is not below 1 mm.")
 
 
+@pytest.mark.parametrize(
+    ("no_line_of", "stands", "goes_to", "asked"),
+    [
+        ("lowest point = -5\n", -5, -3, True),
+        ("lowest point = -5\n", -5, 3, False),
+        ("highest spot = 231\n", 231, 230, False),
+        ("highest spot = 231\n", 231, 236, False),
+    ],
+)
+def test_where_no_line_has_the_end_at_an_end_stop_its_place_is_that_end(
+    no_line_of: str, stands: int, goes_to: int, asked: bool
+) -> None:
+    hand = result("", stands + 6, "protected.end_stop_y", of="was.end_stop.y")
+    frame = STOPPED.replace(no_line_of, "").replace("position = 231", f"position = {stands}")
+    found = swap(f"G90\nG1 Y{goes_to} F6000\n", hand, frame=frame)
+    assert found.changed() == {}
+    assert bool([each for each in found.doubts() if "not below 1 mm once its end stop" in each]) is asked
+    assert asked or found.doubts() == []
+
+
 def test_a_mode_that_an_unknown_line_put_in_doubt_is_not_told_as_one_that_nobody_said() -> None:
     (doubt,) = lower("G90\nheat tip 205\nG1 Z255 F600\n").doubts()
     assert doubt.startswith(
