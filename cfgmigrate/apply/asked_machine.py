@@ -2,8 +2,8 @@
 
 Machines whose files lie below one folder have one history, and whoever asks where one of them stands must not be told of
 another one's installs. An entry is another machine's where it edited a file that is there and none of those asked about,
-and passed over one that this machine can't do without. A file that is gone may be one of this machine's under its old name, so
-an entry that edited no other is told. A revert and a tick are those of the machine whose packet they are about; a revert of
+and passed over one that this machine can't do without. A file that is gone may be one of this machine's under its old name, and
+one that is kept beside it as a copy was once its own, so an entry that edited no other is told. A revert and a tick are those of the machine whose packet they are about; a revert of
 several steps is told wherever it reached.
 
 Paths alone are looked at, and no file is read. What is worked out from a history asks more (`other_machines.py`).
@@ -12,7 +12,7 @@ Paths alone are looked at, and no file is read. What is worked out from a histor
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -30,10 +30,11 @@ MOST_OWN_FILES, MOST_STEPS_NAMED = 2, 4
 
 class AskedMachine(Struct, frozen=True):
     """The files and folders asked about, by their paths below the root ("" for the root itself), and those of them that no
-    step of this machine passes over."""
+    step of this machine passes over. `kept` are files beside them that are no other machine's, such as kept copies."""
 
     paths: frozenset[str]
     heads: frozenset[str]
+    kept: frozenset[str] = frozenset()
 
     def has(self, path: str) -> bool:
         """Whether a file is one of those asked about, or lies below one of the folders."""
@@ -67,27 +68,29 @@ def steps_of_others(
     )
 
 
-def machines_apart(past: History) -> tuple[tuple[str, ...], ...]:
-    """The files that each machine has alone, where the steps of a history tell of several; nothing where they don't."""
-    machines = machines_in(past)
+def machines_apart(past: Iterable[HistoryEntry], there: Callable[[str], bool]) -> tuple[tuple[str, ...], ...]:
+    """The files that each machine has alone, where the steps of a history tell of several by files that are `there`; nothing
+    where they don't."""
+    machines = _machines_in(past, there)
     if len(machines) < 2:
         return ()
     times = Counter(path for files in machines for path in files)
     return tuple(tuple(sorted(path for path in files if times[path] == 1)) for files in machines)
 
 
-def machines_in(past: Iterable[HistoryEntry]) -> tuple[frozenset[str], ...]:
+def _machines_in(past: Iterable[HistoryEntry], there: Callable[[str], bool]) -> list[frozenset[str]]:
     """The files of each machine that a history tells of, as far as its steps tell them apart: what one of them read or
-    edited has all that another one did, or they are of two machines."""
+    edited has all that another one did, or they are of two machines. A file that is gone tells nothing, since it may have
+    another name by now, nor does a step of which it was not kept what it read."""
     found: list[frozenset[str]] = []
     for entry in past:
-        if entry.kind in (GONE_BACK, DONE) or not entry.files:
-            continue
-        mine = _touched(entry)
-        same = [each for each in found if each <= mine or mine <= each]
-        found = [each for each in found if each not in same]
-        found.append(mine.union(*same))
-    return tuple(found)
+        read = _read(entry) if entry.kind not in (GONE_BACK, DONE) else None
+        mine = frozenset(filter(there, _touched(entry))) if read else frozenset()
+        if mine:
+            same = [each for each in found if each <= mine or mine <= each]
+            found = [each for each in found if each not in same]
+            found.append(mine.union(*same))
+    return found
 
 
 def sentences_of_others(others: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
@@ -112,11 +115,22 @@ def told_of_several(several: Sequence[Sequence[str]]) -> str:
 
 
 def _is_others(entry: HistoryEntry, root: Path, asked: AskedMachine) -> bool:
-    elsewhere = [file.path for file in entry.files if not asked.has(file.path)]
-    if not any((root / path).exists() for path in elsewhere):
+    elsewhere = [
+        file.path for file in entry.files if not asked.has(file.path) and file.path not in asked.kept
+    ]
+    if not any(_is_apart(root, path, asked) for path in elsewhere):
         return False
     reached = {place for path in _touched(entry) for place in _places(path)}
     return not asked.heads <= reached
+
+
+def _is_apart(root: Path, path: str, asked: AskedMachine) -> bool:
+    """Whether a file is there, and is no link to one of those asked about."""
+    try:
+        real = (root / path).resolve(strict=True)
+        return not (real.is_relative_to(root) and asked.has(real.relative_to(root).as_posix()))
+    except (OSError, RuntimeError):
+        return False
 
 
 def _edited(entries: Iterable[HistoryEntry]) -> set[str]:
@@ -140,11 +154,14 @@ def _told(
 
 def _touched(entry: HistoryEntry) -> frozenset[str]:
     """The files that a step edited, and those that were read for it, as far as the history kept them."""
+    return _read(entry).union(file.path for file in entry.files)
+
+
+def _read(entry: HistoryEntry) -> frozenset[str]:
     try:
-        read = {str(path) for path in (entry.reasons or {}).get("inputs") or ()}
+        return frozenset(str(path) for path in (entry.reasons or {}).get("inputs") or ())
     except CfgError:
-        read = set()
-    return frozenset(read.union(file.path for file in entry.files))
+        return frozenset()
 
 
 def _places(path: str) -> Iterator[str]:

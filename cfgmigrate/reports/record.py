@@ -12,7 +12,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cfgmigrate.apply.asked_machine import machines_apart, sentences_of_others, told_of_several
+from cfgmigrate.apply.asked_machine import sentences_of_others, told_of_several
 from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.reports import gfm, html, wording
 from cfgmigrate.reports.card import Card, recorded_card
@@ -57,7 +57,7 @@ def _context(history: History, machine: str) -> dict[str, Any]:
     named = [entry.machine for entry in history if entry.machine]
     steps = steps_of(history)
     return {
-        "machine": named[-1] if named and not machines_apart(history) else machine,
+        "machine": named[-1] if named and not history.several else machine,
         "problems": history.problems,
         "beside": told_beside(history),
         "steps": steps,
@@ -70,8 +70,7 @@ def _context(history: History, machine: str) -> dict[str, Any]:
 
 def told_beside(history: History) -> tuple[str, ...]:
     """What is to be said of other machines that share the history."""
-    several = machines_apart(history)
-    told = (told_of_several(several),) if several else ()
+    told = (told_of_several(history.several),) if history.several else ()
     return (*told, *sentences_of_others([each.to_json() for each in history.others]))
 
 
@@ -83,7 +82,7 @@ def steps_of(history: History) -> tuple[RecordedStep, ...]:
         for entry in history
         for change in (entry.reasons or {}).get("changes", ())
     }
-    several = bool(machines_apart(history))
+    several = bool(history.several)
     return tuple(_step(entry, numbers.get(entry.packet, 0), labels, several) for entry in history)
 
 

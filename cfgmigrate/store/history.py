@@ -50,11 +50,13 @@ from cfgmigrate.store.transaction import FileReplacement, carry_out
 
 class History(Struct, frozen=True):
     """The entries, oldest first, and what is wrong with the chain as a whole. Where one of several machines was asked about,
-    the entries are its own, and `others` are those by which another one changed its files."""
+    the entries are its own, and `others` are those by which another one changed its files. Where several were asked about at once,
+    `several` are the files that each of them has alone."""
 
     entries: Sequence[HistoryEntry]
     problems: tuple[str, ...] = ()
     others: tuple[OthersEntry, ...] = ()
+    several: tuple[tuple[str, ...], ...] = ()
 
     def __iter__(self) -> Iterator[HistoryEntry]:
         return iter(self.entries)

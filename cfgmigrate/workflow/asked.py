@@ -9,6 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.workflow.inputs import Paths, listed
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ def asked_root(paths: Paths) -> Path:
     from cfgmigrate.ground.paths import OWN_FOLDER, existing_root
 
     named = listed(paths)
-    if len(named) == 1:
+    if len(named) == 1 and not named[0].is_file():
         place = existing_root(named[0])
         if (place / OWN_FOLDER).is_dir():
             return place
@@ -32,11 +33,38 @@ def asked_root(paths: Paths) -> Path:
 
 def asked_history(paths: Paths, anew: bool = False) -> History:
     """What the history tells of the machine whose files are named, or lie in folders that are; nothing is read of them."""
+    from msgspec.structs import replace
+
     from cfgmigrate.apply.asked_machine import told_of
     from cfgmigrate.store.history import history
 
     root = asked_root(paths)
-    return told_of(history(root, anew), root, machine_named(root, paths))
+    past = told_of(history(root, anew), root, machine_named(root, paths))
+    return replace(past, several=several_named(past, root, paths))
+
+
+def several_named(past: History, root: Path, paths: Paths) -> tuple[tuple[str, ...], ...]:
+    """The files that each machine has alone, where this history is that of several. The files are read only where its steps
+    look so: those of one machine do, too, once its files were put in another order."""
+    from cfgmigrate.apply.asked_machine import machines_apart
+    from cfgmigrate.files.configuration import open_configuration
+
+    apart = machines_apart(past, lambda path: (root / path).exists())
+    if not apart:
+        return ()
+    try:
+        configuration = open_configuration(listed(paths))
+    except CfgError:  # the record is told even of files that can't be read
+        return apart
+    return apart if _may_be_several(configuration) else ()
+
+
+def _may_be_several(configuration: Configuration) -> bool:
+    """Whether what was read may be several machines': it is asked which of them, or was said which are others."""
+    from cfgmigrate.files.roles import Role
+
+    roles = configuration.roles
+    return bool(roles.questions) or any(each.role is Role.OTHER for each in roles.values())
 
 
 def machine_named(root: Path, paths: Paths) -> AskedMachine:
@@ -50,8 +78,9 @@ def machine_named(root: Path, paths: Paths) -> AskedMachine:
 
 
 def machine_asked_about(configuration: Configuration) -> AskedMachine:
-    """The machine that was read: its files, and those among them that no other one of them takes in."""
+    """The machine that was read: its files, those among them that no other one of them takes in, and what is kept beside them."""
     from cfgmigrate.apply.asked_machine import AskedMachine
+    from cfgmigrate.files.roles import Role
 
     paths = frozenset(document.path for document in configuration.documents)
     taken_in = {
@@ -60,7 +89,8 @@ def machine_asked_about(configuration: Configuration) -> AskedMachine:
         for include in document.includes
         for path in include.files
     }
-    return AskedMachine(paths, paths - taken_in or paths)
+    kept = frozenset(path for path, each in configuration.roles.items() if each.role is not Role.OTHER)
+    return AskedMachine(paths, paths - taken_in or paths, kept)
 
 
 def history_of(configuration: Configuration) -> History:

@@ -180,11 +180,11 @@ def _told(root: Path, report: RevertReport, known: Sequence[str] = ()) -> Revert
     """The report with what was put back in vain."""
     from msgspec.structs import replace
 
-    from cfgmigrate.apply.asked_machine import machines_apart
     from cfgmigrate.store.history import history as read
+    from cfgmigrate.workflow.asked import several_named
     from cfgmigrate.workflow.overruled import put_back_in_vain
 
-    if not known and machines_apart(read(root)):
+    if not known and several_named(read(root), root, root):
         return report  # several machines went back, and what is said of one is not true of another
     return replace(report, notes=(*put_back_in_vain(root, report, known), *report.notes))
 

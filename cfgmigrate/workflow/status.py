@@ -69,11 +69,10 @@ def status(root: Paths, *, sheet: PathLike | None = None) -> MachineStatus:
 
     Raises BadInput where there is no such folder, or the files or the sheet can't be read.
     """
-    from cfgmigrate.apply.asked_machine import machines_apart
     from cfgmigrate.apply.in_force import in_force
     from cfgmigrate.machine.called_feeders import called_by_holder
     from cfgmigrate.store.history import history
-    from cfgmigrate.workflow.asked import asked_root, history_of
+    from cfgmigrate.workflow.asked import asked_root, history_of, several_named
     from cfgmigrate.workflow.overruled import (
         changed_by_others,
         changed_since,
@@ -133,7 +132,9 @@ def status(root: Paths, *, sheet: PathLike | None = None) -> MachineStatus:
         changed=changed,
         called=tuple(called_by_holder(machine).items()),
         others=tuple(each.to_json() for each in past.others),
-        several=machines_apart(history(configuration.root) if configuration.roles.questions else past),
+        several=several_named(history(configuration.root), configuration.root, named)
+        if configuration.roles.questions
+        else (),
     )
 
 

@@ -232,3 +232,63 @@ def test_another_machine_s_install_says_nothing_of_what_this_one_s_own_files_hol
         installed(*before)
         with pytest.raises(Refused, match="this looks swapped already"):
             api.prepare(asked("south"), "swap.yaml", out="south")
+
+
+@pytest.fixture
+def one(hall: Path) -> Path:
+    """A machine alone in its folder, with a profile and a history of one install."""
+    for name in NAMES:
+        shutil.rmtree(hall / name)
+    text = OWN.format(name="north", number=1).replace("[include ../", "[include ")
+    head, _, flow = text.partition("[retraction]")
+    (hall / "printer.cfg").write_text(head + "[flow]" + flow.partition("[flow]")[2])
+    (hall / "grey.cfg").write_text(
+        "[filament]\nname = grey\nmaterial = PLA\n\n[retraction]\nlength = 4.1 mm\n"
+    )
+    api.prepare("hall", "swap.yaml", out="first")
+    assert api.install("first").written
+    return hall
+
+
+def test_one_machine_whose_file_went_on_as_another_is_told_of_its_own_steps(cli: Runner, one: Path) -> None:
+    """The old one is kept beside it, and a filament came since."""
+    text = (one / "common.cfg").read_text()
+    (one / "common.cfg").write_text("# superseded by reach.cfg\n" + text)
+    (one / "reach.cfg").write_text(text)
+    whole = (one / "printer.cfg").read_text().replace("common.cfg", "reach.cfg")
+    (one / "printer.cfg").write_text(whole)
+    (one / "white.cfg").write_text((one / "grey.cfg").read_text().replace("grey", "white"))
+    there = api.status("hall")
+    assert [each["entry"] for each in there.in_force] == [1] and there.by_hand and not there.others
+    assert {each["light"]: each["state"] for each in there.lights}["current"] == "unknown"
+    assert "another machine" not in cli("status", "hall").out
+
+
+def test_one_machine_a_file_of_which_is_a_link_by_now_is_told_of_its_own_steps(one: Path) -> None:
+    (one / "common.cfg").rename(one / "reach.real")
+    (one / "common.cfg").symlink_to("reach.real")
+    there = api.status("hall")
+    assert [each["entry"] for each in there.in_force] == [1] and not there.others
+
+
+@pytest.mark.parametrize("stays", [False, True])
+def test_one_machine_with_a_renamed_profile_is_not_said_to_be_several(one: Path, stays: bool) -> None:
+    own = (one / "grey.cfg").read_text()
+    (one / "grey.cfg").rename("grey.cfg" if stays else one / "ash.cfg")
+    if stays:
+        (one / "white.cfg").write_text(own.replace("grey", "white"))
+    measured = "measured:\n  retraction: {lowest: 0 mm, more_each: 0.1 mm, best_storey: 4, storeys: 9}\n"
+    Path("measured.yaml").write_text(measured + "sheet: swap.yaml\n")
+    api.tune("hall", "measured.yaml", out="second")
+    assert api.install("second").written
+    if stays:
+        Path("grey.cfg").rename(one / "grey.cfg")
+    assert not api.status("hall").several
+    record = api.report("hall")
+    assert "Several machines" not in record and "(printer.cfg)" not in record
+
+
+def test_a_single_file_may_be_named(cli: Runner, one: Path) -> None:
+    for command in ("history", "report"):
+        assert cli(command, "hall/printer.cfg").status == 0, command
+    assert entries("hall/printer.cfg") == [1]
