@@ -11,6 +11,7 @@ each axis.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cache
 from itertools import combinations
 
 from msgspec import Struct
@@ -18,7 +19,7 @@ from msgspec import Struct
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.axes_in_words import OF_MOTORS
 from cfgmigrate.files.board_kept import SAVED_WORDS
-from cfgmigrate.files.content import AxisSetting, Content
+from cfgmigrate.files.content import AxisSetting, Content, known_words
 from cfgmigrate.files.heads import says_another
 from cfgmigrate.files.marks import are_numbered, are_sides, marks_of, somebody_elses, words_of
 from cfgmigrate.ground.side_words import ALONG_AXIS
@@ -166,13 +167,25 @@ def _fewest_tails(one: _Seen, other: _Seen) -> int:
 
 
 def _same_beside_axes(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> bool:
-    """Whether both take in one file that sets several axes, and each sets the same beside it: what begins at either is a machine,
-    unless they are the sides of one."""
+    """Whether both take in one file that sets several axes, and each sets the same of a motor beside it: what begins at either is
+    a machine, unless they are the sides of one. Two that set no motor are recipes or parts of one machine."""
     first, second = one.tree.files, other.tree.files
     both = (first & second) - {one.tree.root, other.tree.root}
-    axes = {axis for axis, _ in _axes(both, content) | _tails(both, content)}
+    if not both or len({axis for axis, _ in _axes(both, content) | _tails(both, content)}) < AXES_ALIKE:
+        return False
     alike = _keys(first - second, content) & _keys(second - first, content)
-    return len(axes) > 1 and len(alike) >= SAME_BESIDE_AXES and not are_sides(one.tree.root, other.tree.root)
+    return (
+        len(alike) >= SAME_BESIDE_AXES
+        and any(not _of_a_motor().isdisjoint(words_of(key)) for key in alike)
+        and not are_sides(one.tree.root, other.tree.root)
+    )
+
+
+@cache
+def _of_a_motor() -> frozenset[str]:
+    """The words of what is built in, and of how far a turn or a step goes."""
+    words = known_words()
+    return words.hardware.union(*(each for each in words.concepts if "rotation" in each))
 
 
 def _much_the_same(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> bool:

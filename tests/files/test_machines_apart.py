@@ -335,6 +335,32 @@ def test_machines_that_take_in_the_axes_of_one_file_and_set_the_same_beside_it_a
     assert {path for option in question.options for path in option.files} >= {one, other}
 
 
+@pytest.mark.parametrize(
+    "beside",
+    [
+        {"grey.cfg": "[retraction]\nlength = 4.2\nspeed = 35\n", "white.cfg": "[retraction]\nlength = 4.1\nspeed = 33\n"},
+        {
+            "recipes/draft.cfg": "[pace]\nhighest = 90\n[retraction]\nlength = 4.2\n",
+            "recipes/fine.cfg": "[pace]\nhighest = 60\n[retraction]\nlength = 4.1\n",
+        },
+        {"heat.cfg": "[notes]\nday = 3\npage = 12\n", "fans.cfg": "[notes]\nday = 4\npage = 13\n"},
+    ],
+)  # fmt: skip
+def test_recipes_and_parts_that_take_in_the_axes_of_one_file_are_no_machines(
+    tmp_path: Path, beside: dict[str, str]
+) -> None:
+    """Were one of them chosen as the machine, the others would keep their old values in silence."""
+    files = {
+        "common.cfg": _HALL,
+        "machine.cfg": _ONE_OF_HALL.format("", 91.5, 4.1).partition("[retraction]")[0],
+    }
+    for path, text in beside.items():
+        files[path] = f"include {'../' if '/' in path else ''}common.cfg\n{text}"
+    roles = laid(tmp_path, files).roles
+    assert not any(each.kind == "machine" for each in roles.questions)
+    assert all(roles[path].role.taken for path in files)
+
+
 def test_the_sides_of_one_machine_that_take_in_the_axes_of_one_file_are_no_machines(tmp_path: Path) -> None:
     files = {
         "common.cfg": _HALL,
