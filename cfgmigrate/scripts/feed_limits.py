@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.rules.engine import Outcome
-from cfgmigrate.scripts.feeds import FeedWay, FeedWayAt, feeds_alone, uncounted_feeds
+from cfgmigrate.scripts.feeds import FeedWay, FeedWayAt, feeds_alone, split_for_the_old, uncounted_feeds
 from cfgmigrate.scripts.number_change import Script, ScriptChange
 from cfgmigrate.scripts.reading import Feed, Move
 
@@ -40,6 +40,12 @@ def longest_feed_doubts(
     scripts: Sequence[Script], changes: Sequence[ScriptChange], way_at: FeedWayAt, limits: FeederLimits
 ) -> Iterator[Doubt]:
     """Feeds that the machine will refuse, for its longest single feed becomes shorter than they are."""
+    split = split_for_the_old(scripts, way_at)
+
+    def remedy(script: Script, feed: Feed) -> str:
+        told = split.get(script.place(feed.word.start), "")
+        return f"Do not split it once more: {told}. Shorten them together." if told else _SHORTER
+
     shortened = {(place.place.file, place.start) for change in changes for place in change.places}
     for script, move, feed, length in feeds_alone(scripts):
         longest = limits.lowest("feeder.max_feed_length", script, move)
@@ -50,7 +56,7 @@ def longest_feed_doubts(
             why = (
                 f"this feeds {length:g} mm in one move; the longest the machine will allow is {longest:g} mm"
             )
-            yield script.doubt(move, feed.word, why, _SHORTER)
+            yield script.doubt(move, feed.word, why, remedy(script, feed))
     for script, move, feed, length in uncounted_feeds(scripts):
         longest = limits.lowest("feeder.max_feed_length", script, move)
         if longest is not None and length > longest:
@@ -58,7 +64,7 @@ def longest_feed_doubts(
                 f"if this feeds {length:g} mm in one move (nothing in the script says M82 or M83), it is longer than the"
                 f" machine will allow, {longest:g} mm"
             )
-            yield script.doubt(move, feed.word, why, _SHORTER)
+            yield script.doubt(move, feed.word, why, remedy(script, feed))
 
 
 def fast_feed_doubts(

@@ -164,6 +164,27 @@ def _runs(script: Script) -> Iterator[list[_Part]]:
     yield from runs.values()
 
 
+def split_for_the_old(scripts: Sequence[Script], way_at: FeedWayAt) -> dict[Place, str]:
+    """By the place of each feed that only with those beside it comes to about the old path: how many they are, and what they come to."""
+    found = {}
+    for script in scripts:
+        for run in _runs(script):
+            path, lengths = way_at(script, run[0].move).path, _lengths_if_each_goes_on(run)
+            if (
+                path is None
+                or path.new >= path.old
+                or len(lengths) < 2
+                or not made_for_a_path(lengths, path.old)
+            ):
+                continue
+            told = (
+                f"{len(lengths)} feeds without another move between come to {comes_to(lengths):g} mm, made for the old path of "
+                f"{path.old:g} mm; the new one has {path.new:g} mm"
+            )
+            found.update((script.place(part.feed.word.start), told) for part in run)
+    return found
+
+
 def stretches(scripts: Sequence[Script]) -> Iterator[tuple[Place, ...]]:
     """The places of feeds that have no other move between, together."""
     for script in scripts:
@@ -211,8 +232,9 @@ def _doubts(script: Script, run: list[_Part], path: Path) -> Iterator[Doubt]:
             why = f"these feeds come to {sum(known):g} mm in all, which does not reach through the new path; {both}"
             yield script.doubt(move, word, why, remedy)
         return
-    through = _lengths_if_each_goes_on(run) if _is_for_that(script, run) else []
-    if made_for_a_path(through, path.old):
+    through = _lengths_if_each_goes_on(run)
+    # whoever splits a long feed has done it for the way, whatever the script or its block is called
+    if made_for_a_path(through, path.old) and (_is_for_that(script, run) or len(through) > 1):
         remedy = what_is_left(through, path.old, path.new, _places(script, run))
         if not known and len(through) > 1:
             parts = f"{len(through)} feeds without another move between come to {comes_to(through):g} mm, made for the old path"

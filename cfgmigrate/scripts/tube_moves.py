@@ -15,6 +15,8 @@ from msgspec import Struct
 
 #: what comes to so many old paths was made for one
 MADE_FOR = (0.9, 1.35)
+#: what is left of a way may be so many times what is needed, as where something was added to it
+_MUCH_MORE = 1.5
 NO_LONGER_NEEDED = "Take this move out by hand, it is no longer needed"
 """How the advice begins where the other moves do."""
 
@@ -55,6 +57,8 @@ def what_is_left(lengths: Sequence[float], old: float, new: float, places: Seque
     sign = -1 if longest < 0 else 1
     at = list(lengths).index(longest)
     if others >= new:
+        if not places and (split := _of_split_moves(lengths, max(needed, new))):
+            return f"{NO_LONGER_NEEDED}{split} {enough}."
         moved = _with_places(places, at, longest)
         behind = f" Write {' and '.join(moved[1:])}: these are places, not lengths." if moved[1:] else ""
         return (
@@ -69,6 +73,37 @@ def what_is_left(lengths: Sequence[float], old: float, new: float, places: Seque
     else:
         write = f"Write {'-' if sign < 0 else ''}{left:g} here by hand, for {longest:g}"
     return f"{write}. {enough}{with_others}."
+
+
+def _of_split_moves(lengths: Sequence[float], enough: float) -> str:
+    """What else becomes of a way that was split in several long moves, of which the longest is taken out: what would be left is still
+    many times too much. "" where no other move is so long."""
+    sign = 1 if max(lengths, key=abs) > 0 else -1
+    longest, *rest = sorted((each * sign for each in lengths if each * sign > 0), reverse=True)
+    left, out = comes_to(lengths) - longest, []
+    for each in rest:
+        if left <= _MUCH_MORE * enough:
+            break
+        if left - each < enough:
+            stays = enough - (left - each)
+            also = f", nor {'is' if len(out) == 1 else 'are'} {_listed(out)}" if out else ""
+            minus = "-" if sign < 0 else ""
+            return (
+                f"{also}; and write {minus}{stays:g} for {minus}{each:g} in one of the others. The moves of this stretch then come to "
+                f"{enough:g} mm."
+            )
+        out.append(each)
+        left -= each
+    if not out:
+        return ""
+    return f", nor {'is' if len(out) == 1 else 'are'} {_listed(out)}. The moves of this stretch then come to {left:g} mm."
+
+
+def _listed(out: Sequence[float]) -> str:
+    """`another one of 190 mm`, `2 others (190 mm, 180 mm)`."""
+    if len(out) == 1:
+        return f"another one of {out[0]:g} mm"
+    return f"{len(out)} others ({', '.join(f'{each:g} mm' for each in out)})"
 
 
 def _with_places(places: Sequence[FeedPlace], at: int, less: float) -> list[str]:

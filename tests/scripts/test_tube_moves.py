@@ -78,3 +78,28 @@ def test_a_move_to_be_taken_out_is_not_told_to_be_slower() -> None:
 def test_what_comes_to_two_old_paths_is_no_move_through_one_tube() -> None:
     (told,) = shorten("M83\nG1 E400\nG1 E400").plan.doubts
     assert told.remedy.startswith("Change it by hand")
+
+
+@pytest.mark.parametrize("counts", ["M83\n", ""])
+@pytest.mark.parametrize(
+    ("moves", "said"),
+    [
+        (
+            "G1 E190 F3000\nG1 E190 F3000\nG1 E190 F3000\nG1 E60 F240\n",
+            "no longer needed, nor is another one of 190 mm; and write 22 for 190 in one of the others. "
+            "The moves of this stretch then come to 82 mm.",
+        ),
+        (
+            "G1 E-205 F3000\nG1 E-205 F3000\nG1 E-205 F3000\n",
+            "no longer needed, nor is another one of 205 mm; and write -67 for -205 in one of the others. "
+            "The moves of this stretch then come to 67 mm.",
+        ),
+    ],
+)
+def test_of_a_way_that_was_split_in_several_long_moves_all_are_told_of(
+    counts: str, moves: str, said: str
+) -> None:
+    """Found in a folder of a user, whose board refuses longer ones; 610 mm before, 62 now."""
+    plan = shorten(f"{counts}SAY push\n{moves}SAY done\n", "script other", old=610, new=62).plan
+    remedies = [each.remedy for each in plan.doubts]
+    assert any(said in each for each in remedies), remedies
