@@ -43,7 +43,7 @@ def ask_about_files(
     Raises Stopped where the person stops, Refused where the site file was changed meanwhile or can't be written."""
     from cfgmigrate.machine.site_questions import site_questions
     from cfgmigrate.sheet.keeping import left_open
-    from cfgmigrate.workflow.site import open_materials, settle
+    from cfgmigrate.workflow.site import can_not_be_read, open_materials, settle
 
     wrote = False
     questions = site_questions(machine, kept.left)
@@ -54,6 +54,13 @@ def ask_about_files(
         if answer is None:
             continue
         if answer < 0:
+            kept = left_open(kept, question.name)
+            continue
+        if path := can_not_be_read(configuration, question.answers[answer].entry):
+            say(
+                f"  Not kept: {path} reads as none of the dialects, so nothing in it can be changed for you. Look "
+                f"through it by hand, or say in cfgmigrate.yaml which it is: dialects: {{{path}: …}}."
+            )
             kept = left_open(kept, question.name)
             continue
         settle(configuration, question.answers[answer].entry)

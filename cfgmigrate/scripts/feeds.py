@@ -166,7 +166,7 @@ def _runs(script: Script) -> Iterator[list[_Part]]:
 
 def split_for_the_old(scripts: Sequence[Script], way_at: FeedWayAt) -> dict[Place, str]:
     """By the place of each feed that only with those beside it comes to about the old path: how many they are, and what they come to."""
-    found = {}
+    found: dict[Place, str] = {}
     for script in scripts:
         for run in _runs(script):
             path, lengths = way_at(script, run[0].move).path, _lengths_if_each_goes_on(run)

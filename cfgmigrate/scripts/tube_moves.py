@@ -80,7 +80,8 @@ def _of_split_moves(lengths: Sequence[float], enough: float) -> str:
     many times too much. "" where no other move is so long."""
     sign = 1 if max(lengths, key=abs) > 0 else -1
     longest, *rest = sorted((each * sign for each in lengths if each * sign > 0), reverse=True)
-    left, out = comes_to(lengths) - longest, []
+    left = comes_to(lengths) - longest
+    out: list[float] = []
     for each in rest:
         if left <= _MUCH_MORE * enough:
             break

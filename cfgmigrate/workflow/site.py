@@ -75,6 +75,28 @@ def settle(configuration: Configuration, entry: Mapping[str, Mapping[str, Any]])
     return write_site(configuration.root, site, settled_text(site, entry))
 
 
+def can_not_be_read(configuration: Configuration, entry: Mapping[str, Mapping[str, Any]]) -> str:
+    """The file that an answer would make a part of the machine though it reads as none of the dialects, "" for none: everything
+    that is prepared would then be refused for that very answer."""
+    from cfgmigrate.dialects import detect
+    from cfgmigrate.files.configuration import LARGEST
+    from cfgmigrate.files.roles import Role
+    from cfgmigrate.files.site_reading import parse_site, site_at
+    from cfgmigrate.files.site_writing import settled_text
+    from cfgmigrate.files.unread import NO_DIALECT, dialect_by_site
+    from cfgmigrate.ground.user_file import read_given
+
+    skipped = dict(configuration.skipped)
+    taken = (str(Role.PROFILE), str(Role.IN_FORCE))
+    for path, role in entry.get("roles", {}).items():
+        if str(role) in taken and skipped.get(path, "").startswith(NO_DIALECT):
+            site = parse_site(settled_text(site_at(configuration.root), entry).encode(), path)
+            data = read_given(configuration.root / path, "it", LARGEST, path)
+            if detect(data) is None and dialect_by_site(path, data, site) is None:
+                return path
+    return ""
+
+
 def open_materials(machine: Machine, kept: KeptAnswers) -> tuple[Profile, ...]:
     """The filaments whose material neither the files nor the sheet say, nor that it isn't known."""
     from cfgmigrate.machine.site_questions import silent_filaments

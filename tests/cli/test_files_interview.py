@@ -110,3 +110,28 @@ def test_a_question_mark_or_a_word_that_is_no_plastic_is_answered_with_what_is_a
 ) -> None:
     said = " ".join(talked(cli, monkeypatch, "1", "?", "rubber", "stop").split())
     assert said.count("most often TPU") == 2 and "'?' is not" not in said
+
+
+@pytest.mark.parametrize(
+    ("text", "role", "refused"),
+    [
+        ("stuff: TPU\nand then I wrote\n# so\n  hello: there\npull back  6.0\nI did so\n", "profile", True),
+        (
+            "stuff: TPU\nand then I wrote\n# so\n  hello: there\npull back  6.0\nI did so\n",
+            "no configuration",
+            False,
+        ),
+        ("name  clear\nhot  238\npull  3600 um\nhop  0.2 mm\n", "profile", False),
+    ],
+)
+def test_an_answer_that_the_program_would_refuse_is_not_kept(
+    tmp_path: Path, text: str, role: str, refused: bool
+) -> None:
+    """A text that reads as none of the dialects can't be taken as a profile: what is prepared would be refused for it."""
+    from cfgmigrate.files.configuration import open_configuration
+    from cfgmigrate.workflow.site import can_not_be_read
+
+    (tmp_path / "machine.txt").write_text("[filament drive]\nsteps one mm = 92.6\npull back = 6.0\n")
+    (tmp_path / "tpu.notes").write_text(text)
+    found = can_not_be_read(open_configuration([tmp_path]), {"roles": {"tpu.notes": role}})
+    assert bool(found) is refused
