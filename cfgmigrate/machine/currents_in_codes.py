@@ -21,7 +21,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.remark_marks import COMMAND_MARK, LINE_MARK
-from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.dialects.value import Items, Number, read_value
 from cfgmigrate.ground.findings import Doubt, Likeness, Place
 from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
@@ -46,6 +46,11 @@ _MOST_SET = 5.0
 _LINES_UP, LONGEST_CODE_REMARK = 40, 400
 _QUOTED = 80
 _NAMED_CODE = frozenset({"code", "codes", "register", "reg"})
+#: when a current flows, as the name of its code says it
+_WHEN = (
+    ("motor.run_current", frozenset({"run", "running", "moving", "work", "working", "print", "printing"})),
+    ("motor.hold_current", frozenset({"rest", "resting", "hold", "holding", "idle", "still", "standstill", "standing"})),
+)  # fmt: skip
 _NAMED_UNIT = frozenset(
     {"a", "ma", "amp", "amps", "milliamp", "milliamps", "ampere", "amperes", "milliampere", "milliamperes"}
 )
@@ -161,12 +166,19 @@ def _asked(place: Place, setting: Setting, what: str, remark: CodeRemark) -> Dou
 
 
 def _named_a_code(unread: Unread) -> str:
-    """Which of the currents a line is a code for, by its name; "" for none."""
+    """Which of the currents a line is a code for, by its name; "" for none. `run code` names none by itself: where a remark of
+    the file tells what codes set, it is one."""
     setting = unread.setting
     if setting.state is not State.ACTIVE or _NAMED_CODE.isdisjoint(split(setting.key)):
         return ""
     said = dict(said_in_full(read_name(setting.section, setting.key)))
-    return next((each for each in CURRENTS if each in said), "")
+    return next((each for each in CURRENTS if each in said), "") or _by_when(setting)
+
+
+def _by_when(setting: Setting) -> str:
+    """Which current a code is for, by the time alone at which it flows; "" where the name says something else as well."""
+    words = {*split(setting.key)} - _NAMED_CODE
+    return next((what for what, times in _WHEN if len(words) == 1 and words <= times), "")
 
 
 def lines_with_codes(
@@ -194,6 +206,8 @@ def code_remark(document: Document, setting: Setting, documents: Sequence[Docume
     number = _whole(setting)
     if number is None:
         return None
+    if not _NAMED_CODE.isdisjoint(split(setting.key)) and _by_when(setting):
+        return next(_legends(document, number.value), None)
     own = _own(document, setting)
     in_a_unit = _is_in_a_unit(setting, number)
     if _FORMULA.search(own) or (not in_a_unit and _says_codes(own, number.value, weak=True)):
@@ -216,7 +230,10 @@ def _own(document: Document, setting: Setting) -> str:
 
 
 def _whole(setting: Setting) -> Number | None:
+    """The whole number that a setting is; of a list, a number for each motor, the feeder's, which is the last."""
     number = read_value(setting.value)
+    if isinstance(number, Items) and _by_when(setting):
+        number = number.items[-1] if number.items else number
     if not isinstance(number, Number) or not number.text.strip().isdigit():
         return None
     return number if number.value <= LARGEST_CURRENT_CODE else None

@@ -101,3 +101,13 @@ def test_what_the_user_named_stands(tmp_path: Path) -> None:
     text = b"// code n means (n+1)*50 mA\n#define FEED_RUNNING_CURRENT 124\n"
     machine = recognise([read("heron.h", text, "header")], names)
     assert machine.get("motor.run_current").value == pytest.approx(0.124)
+
+
+_CHIPS = "/* Current. The chips take a CODE from 0 to 31:  I rms = (code + 1) / 32 * 0.3 V / R */\n#define SENSE_R 0.11\n\n"
+
+
+def test_a_code_that_says_only_when_it_counts_is_a_currents_where_a_remark_tells_what_codes_set() -> None:
+    lines = "// X Y Z E\n#define RUN_CODE { 14, 14, 13, 17 }\n#define REST_CODE { 7, 7, 8, 9 }\n"
+    assert sorted(asked(header(_CHIPS + lines))) == ["motor.hold_current", "motor.run_current"]
+    assert not asked(header(lines))
+    assert not asked(header(_CHIPS + "#define LAMP_CODE 17\n#define RUN_CODE 4711\n"))
