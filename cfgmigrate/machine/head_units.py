@@ -25,12 +25,15 @@ _UNIT = r"\b(?:(?P<%s>inch)(?:es)?|(?P<%s>cm)|centimet(?:re|er)s?)\b"
 _ELSEWHERE = pattern(
     rf"(?i){_ELSE}[^,;().]{{0,80}}{_UNIT % ('inch', 'cm')}|{_UNIT % ('inches', 'cms')}[^,;().]{{0,80}}{_ELSE}"
 )
+_FACTOR = pattern(r"[*×·][ \t]*[\d.]{1,12}[ \t]*[^\W\d_/]{1,12}", needs=("*", "×", "·"))
 #: measures that are counted in lengths
 _OF_LENGTHS = frozenset({"length", "speed", "acceleration"})
 
 
 def file_units(remark: str) -> dict[str, Unit]:
-    """The units that a file's opening remark states, by dimension; none where it states two of one."""
+    """The units that a file's opening remark states, by dimension; none where it states two of one. `* 10 mA` is a step of what
+    a code sets, and states none."""
+    remark = _FACTOR.sub(" ", remark)
     found: dict[str, set[str]] = {}
     units: dict[str, Unit] = {}
     for text in (*SURE.findall(remark), *LETTER_UNIT.findall(remark)):

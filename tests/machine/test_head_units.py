@@ -39,3 +39,8 @@ def test_a_file_s_opening_remark_states_units_by_measure_unless_it_states_two(
 )
 def test_a_file_that_states_several_measures_all_in_mm_counts_in_mm(text: str, all_mm: bool) -> None:
     assert counts_in_mm(text) is all_mm
+
+
+def test_a_step_of_what_a_code_sets_states_no_unit_of_the_file() -> None:
+    assert not file_units("driver currents are codes: (n + 1) * 10 mA")
+    assert set(file_units("driver currents in mA")) == {"current"}
