@@ -57,6 +57,7 @@ from cfgmigrate.machine.own_retractions import own_retractions
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
 from cfgmigrate.machine.precedence import settle
 from cfgmigrate.machine.profiles import Profiles, find_profiles
+from cfgmigrate.machine.profiles_of_others import without_profiles_of_others
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.scripts_in_values import unexplained_in_values, values_around
 from cfgmigrate.machine.taught_words import nowhere
@@ -140,6 +141,7 @@ def _recognised(
     readings = read_only(readings, listings(documents, roles.of(Role.SAVED)))
     readings, geared_on = with_further_gears(_still_unread(found.unread, told_apart), readings, found.doubts)
     readings, gearless = without_gears_said_to_be_nothing(found.ignored, readings, of_motor)
+    readings, of_others = without_profiles_of_others(readings, named.names)
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
     standing = settle(
@@ -150,7 +152,9 @@ def _recognised(
         read_after(documents),
         shared_files(documents, roles),
     )
-    doubts.extend((*named.asked, *ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *gearless))
+    doubts.extend(
+        (*named.asked, *ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *gearless, *of_others)
+    )
     doubts.extend(standing.doubts)
     doubts.extend(roles.idle)
     doubts.extend(no_effect(feeders, whose.feeders, documents))
