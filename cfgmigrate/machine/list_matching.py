@@ -18,12 +18,13 @@ from cfgmigrate.machine.words import Name
 
 
 class ListFit(Struct, frozen=True):
-    """A list with one number for each axis that a name fits."""
+    """A list with one number for each axis that a name fits; `listed` where the key says that it is a list, and not of what."""
 
     entry: ListEntry
     unit: str = ""
     qualifier: str = ""
     strange: bool = False
+    listed: bool = False
 
 
 class RangeFit(Struct, frozen=True):
@@ -38,7 +39,9 @@ class RangeFit(Struct, frozen=True):
 @lru_cache(maxsize=4096)
 def list_fits(name: Name) -> tuple[ListFit, ...]:
     """The per-axis lists that a name fits, the most telling first; a key may say that it is a list."""
-    return _fits(name) or (_fits(plain) if (plain := _without_listing(name)) != name else ())
+    if (found := _fits(name)) or (plain := _without_listing(name)) == name:
+        return found
+    return tuple(replace(fit, listed=True) for fit in _fits(plain))
 
 
 def _without_listing(name: Name) -> Name:

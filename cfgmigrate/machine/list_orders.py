@@ -11,6 +11,7 @@ This module deliberately knows no quantity; whose list it is is told in `lists.p
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
@@ -145,6 +146,15 @@ def may_run_otherwise(items: Sequence[Value]) -> bool:
         return False
     first, second, third, _ = numbers
     return _apart(second, third) <= _SAME and _apart(first, second) > _OTHER
+
+
+def may_be_choices(items: Sequence[Value]) -> bool:
+    """Whether a list may hold what can be chosen, and no number for each axis: each is more than the one before, and those that
+    x and y would have are not alike."""
+    numbers = [item.value for item in items if isinstance(item, Number)]
+    if len(numbers) != len(items) or len(numbers) < 3:
+        return False
+    return _apart(*numbers[:2]) > _SAME and all(one < other for one, other in itertools.pairwise(numbers))
 
 
 def _apart(one: float, other: float) -> float:

@@ -13,10 +13,10 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.heat_or_not import is_no_heat
 from cfgmigrate.machine.list_matching import ListFit, list_fits, range_fits
-from cfgmigrate.machine.list_orders import UNSURE, WHICHEVER, may_run_otherwise
+from cfgmigrate.machine.list_orders import UNSURE, WHICHEVER, may_be_choices, may_run_otherwise
 from cfgmigrate.machine.matching import Fit, dimensions_of, fits
 from cfgmigrate.machine.quantities import of_feeder
-from cfgmigrate.machine.spots import Said, Spot, joined
+from cfgmigrate.machine.spots import Said, Spot, joined, name_line
 from cfgmigrate.machine.values import reading_of
 from cfgmigrate.machine.words import Name
 
@@ -35,6 +35,8 @@ def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
         return None
     for fit in found:
         order, sure = _order(fit, value, stated)
+        if order and fit.listed and len(order) != len(_letters(fit, stated)) and may_be_choices(value.items):
+            return _choices_asked(spot, [fit.entry.of[letter] for letter in order])
         if order and not sure:
             return order_asked(spot, [fit.entry.of[letter] for letter in order])
         if order:
@@ -59,12 +61,27 @@ def _order(fit: ListFit, value: Items, stated: str) -> tuple[str, bool]:
     sure."""
     count = len(value.items)
     usual = fit.entry.orders.get(count, "")
-    letters = "".join(letter for letter in stated.lower() if letter in fit.entry.of)
+    letters = _letters(fit, stated)
     if len(letters) != count:
         return usual, not may_run_otherwise(value.items)
     if WHICHEVER in stated and letters.count("e") > 1:
         return letters, False
     return letters, letters == usual or not stated.endswith(UNSURE)
+
+
+def _letters(fit: ListFit, stated: str) -> str:
+    return "".join(letter for letter in stated.lower() if letter in fit.entry.of)
+
+
+def _choices_asked(spot: Spot, usual: Sequence[str]) -> Said:
+    """The question where a table may hold what can be chosen: `CURRENT_TABLE { 200, 400, 600, 800 }`."""
+    why = "this may list what can be chosen, or have one number for each axis; nothing was taken from it"
+    meant = f"{json.dumps(spot.named.key, ensure_ascii=False)}: [{', '.join(usual)}]"
+    remedy = (
+        f"say in cfgmigrate.yaml, under meanings, what its numbers are, in the order of the list: {meant}; or, if they are what can "
+        f"be chosen: {name_line(spot.setting, 'ignore')}"
+    )
+    return Said((), (dataclasses.replace(spot.doubt(why, remedy), about=_told_first(usual)),))
 
 
 def order_asked(spot: Spot, usual: Sequence[str]) -> Said:

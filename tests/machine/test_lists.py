@@ -193,3 +193,36 @@ def test_currents_of_a_list_are_in_the_unit_that_its_key_says() -> None:
         | axes("hold_current", 0.36, 0.4, 0.34)
         | {"motor.run_current": 0.71, "motor.hold_current": 0.31}
     )
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "COIL_CURRENT_TABLE { 150, 350, 550, 750 }",
+        "LIST_OF_MICROSTEPS { 4, 8, 16, 32 }",
+        "STEPS_PER_MM_LIST { 75, 150, 300, 600 }",
+        "TOP_SPEED_TABLE { 20, 40, 80, 160 }",
+    ],
+)
+def test_a_table_that_rises_from_number_to_number_may_be_of_what_can_be_chosen(line: str) -> None:
+    found = machine(f"#define {line}\n", "wren.h", "header")
+    assert not values(found)
+    (doubt,) = [each for each in found.doubts if "what can be chosen" in each.why]
+    assert "ignore" in doubt.remedy
+
+
+@pytest.mark.parametrize(
+    ("text", "of_the_feeder"),
+    [
+        ("#define STEPS_PER_MM_LIST { 80, 80.4, 400, 415 }\n", {"feeder.steps_per_mm": 415}),
+        (
+            "// lists are X, Y, Z, extruder\n#define STEPS_PER_MM_LIST { 75, 150, 300, 600 }\n",
+            {"feeder.steps_per_mm": 600},
+        ),
+        ("#define STEPS_PER_MM { 75, 150, 300, 600 }\n", {"feeder.steps_per_mm": 600}),
+    ],
+)
+def test_a_rising_list_is_of_the_axes_where_x_and_y_are_alike_or_its_order_is_said(
+    text: str, of_the_feeder: dict[str, float]
+) -> None:
+    assert of_the_feeder.items() <= values(machine(text, "wren.h", "header")).items()
