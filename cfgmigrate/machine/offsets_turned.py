@@ -95,10 +95,18 @@ def _key_is_of_the_nozzle(key: str) -> bool:
     if not nozzles:
         return False
     first = nozzles[0]
+    if _leads_to(pieces, first, probes):
+        return True
     if probes:
         return any("from" in pieces[max(0, at - 2) : at] for at in probes)
     before = [piece for piece in pieces[:first] if piece not in ("x", "y", "xy", "the")]
     return not before and pieces[first + 1 : first + 2] != ["to"]
+
+
+def _leads_to(pieces: Sequence[str], nozzle: int, probes: Sequence[int]) -> bool:
+    """Whether a key goes from the probe to the nozzle, `probe to nozzle x`; what is an offset to the nozzle is seen from it."""
+    before = [at for at in range(nozzle) if pieces[at] not in ("x", "y", "xy", "the")]
+    return before[-1:] != [] and pieces[before[-1]] == "to" and (len(before) == 1 or before[-2] in probes)
 
 
 def _remarks(document: Document, setting: Setting) -> Iterator[str]:

@@ -23,6 +23,8 @@ def outcome(machine: Machine) -> tuple[set[str], set[str]]:
     "text",
     [
         "[feeler]\nnozzle x = 21.5\nnozzle y = -9\n",
+        "[feeler]\nto nozzle x = 21.5\nto nozzle y = -9\n",
+        "[machine]\nprobe to nozzle x = 21.5\ny probe to the nozzle = -9\n",
         "[feeler]\n; NOZZLE seen from the FEELER\noffset x = 21.5\noffset y = -9\n",
         "[feeler]\noffset x = 21.5 ; from the feeler to the nozzle\noffset y = -9\n",
         "[feeler]\n; the other way round than on the wren: seen from the finger\noffset x = 21.5\noffset y = -9\n",
@@ -42,6 +44,8 @@ def test_the_nozzles_place_seen_from_the_probe_is_asked_about(text: str) -> None
         "[feeler]\n; seen from the nozzle\noffset x = 21.5\noffset y = -9\n",
         "[feeler]\n; measured from the left of the bed\noffset x = 21.5\noffset y = -9\n",
         "[feeler]\nx from nozzle = 21.5\ny from nozzle = -9\n",
+        "[feeler]\noffset to nozzle x = 21.5\noffset to nozzle y = -9\n",
+        "[machine]\nnozzle to probe x = 21.5\nnozzle to probe y = -9\n",
         "[nozzle]\n; seen from the finger\nsize = 0.4\n\n[feeler]\noffset x = 21.5\noffset y = -9\n",
     ],
 )
