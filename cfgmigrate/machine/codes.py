@@ -36,6 +36,7 @@ _FIELDS = frozenset({"says", "known", "words"})
 _CODE = pattern(r"([A-Za-z])0*(\d+(?:\.\d+)?)")
 _LINE = pattern(rb"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
 DIALECT = "command"
+_DIAMETER = "filament.diameter"
 
 
 class _Table(Struct, frozen=True):
@@ -140,6 +141,8 @@ def code_said(spot: Spot, fit: Fit) -> Said:
     value = read_value(setting.resolved or setting.value)
     if setting.resolved and isinstance(value, Number):
         value = replace(value, start=0, end=len(setting.value))
+    if fit.quantity == _DIAMETER and isinstance(value, Number) and not value.value:
+        return Said((), ())  # it switches counting by volume off, and says nothing of the filament
     if facts(fit.quantity).quantity.kind == "truth":
         fit = replace(fit, turned=True)
     return reading_of(spot, fit, value)

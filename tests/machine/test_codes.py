@@ -234,3 +234,9 @@ def test_a_tool_s_1_beside_two_numbers_of_one_word_is_the_second_feeder(last: st
     found = {str(each.holder): each.value for each in machine.readings}
     assert found == {"feeder 1": 91.5, "feeder 2": 95}
     assert not any("only number of a feeder" in doubt.why for doubt in machine.doubts)
+
+
+def test_a_diameter_of_0_switches_counting_by_volume_off_and_is_no_filament_s() -> None:
+    found = commands("M200 D0\nM92 E96\n")
+    assert values(found) == {"feeder.steps_per_mm": 96}
+    assert not [each for each in found.doubts if each.place.line == 1]
