@@ -75,13 +75,14 @@ _STEPS = tuple(
     )
 )
 _CODES = pattern(
-    r"(?<!colour )(?<!color )(?<!post )(?<!-)\bcodes?\b|\bregister (?:values?|codes?|numbers?|settings?|steps?)\b",
+    r"(?<!colour )(?<!color )(?<!post )(?<!error )(?<!fault )(?<!blink )(?<!-)\bcodes?\b|\bregister (?:values?|codes?|numbers?|settings?|steps?)\b",
     re.I,
     needs=("code", "register"),
 )
 #: the codes that there are
 _RANGE = pattern(r"\b0[ \t]*(?:\.\.+|-|–|to)[ \t]*(?:15|31|63|127|255)\b|\bof (?:31|63|127|255)\b")
 _OF_A_DRIVER = pattern(r"\bcurrents?\b|\bdrivers?\b|\bmotors?\b|\bv_?ref\b|sense|\bm?A\b|\bamps?\b", re.I)
+_OF_CURRENTS = pattern(r"\bcurrents?\b", re.I)
 _HEADER_MARKS = pattern(r"//|/\*")
 _MARKS = pattern(LINE_MARK)
 _COMMAND_MARKS = pattern(COMMAND_MARK)
@@ -253,11 +254,11 @@ def _is_bare(document: Document, setting: Setting) -> bool:
 
 
 def _says_codes(text: str, value: float, weak: bool) -> bool:
-    """Whether a remark says that a number is a code; by its range alone only where the remark is the number's own."""
+    """Whether a remark says that a number is a code; by its range alone only where the remark is the number's own, or about currents."""
     return bool(
         _FORMULA.search(text)
         or _CODES.search(text)
-        or (weak and _RANGE.search(text))
+        or ((weak or _OF_CURRENTS.search(text)) and _RANGE.search(text))
         or any(_sets_so_much(each, value) for step in _STEPS for each in (step.search(text),) if each)
     )
 

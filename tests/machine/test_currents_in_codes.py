@@ -111,3 +111,14 @@ def test_a_code_that_says_only_when_it_counts_is_a_currents_where_a_remark_tells
     assert sorted(asked(header(_CHIPS + lines))) == ["motor.hold_current", "motor.run_current"]
     assert not asked(header(lines))
     assert not asked(header(_CHIPS + "#define LAMP_CODE 17\n#define RUN_CODE 4711\n"))
+
+
+def test_a_remark_about_currents_that_has_the_range_of_codes_counts_for_lines_elsewhere() -> None:
+    machine = header("// current scale runs 0..31 on every driver\n\n#define FEED_RUNNING_CURRENT 2")
+    assert taken(machine) == []
+    assert asked(machine) == ["motor.run_current"]
+
+
+def test_a_code_for_a_fault_is_none_for_a_current() -> None:
+    machine = header("// error code 7 of the driver: too hot\n\n#define FEED_RUNNING_CURRENT 1")
+    assert asked(machine) == []
