@@ -69,7 +69,7 @@ NAMES = ("north", "south", "east")
 def hall(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for number, name in enumerate(NAMES, 1):
         (tmp_path / "hall" / name).mkdir(parents=True)
-        (tmp_path / "hall" / name / "printer.cfg").write_text(OWN.format(name=name, number=number))
+        (tmp_path / "hall" / name / "frame.cfg").write_text(OWN.format(name=name, number=number))
     (tmp_path / "hall" / "common.cfg").write_text(COMMON)
     (tmp_path / "swap.yaml").write_text(SHEET, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
@@ -103,7 +103,7 @@ def test_each_machine_is_told_of_its_own_steps_and_of_what_others_changed_in_the
     assert not there.in_force and not there.by_hand and not there.changed
     assert [(each["entry"], each["files"]) for each in there.others] == [(1, ["common.cfg"])]
     told = " ".join(cli("status", *asked("south")).out.split())
-    assert "common.cfg was changed for another machine, too (north/printer.cfg): install 1" in told
+    assert "common.cfg was changed for another machine, too (north/frame.cfg): install 1" in told
     assert [each["entry"] for each in api.status("hall/north").in_force] == [1]
     assert not api.status("hall/north").others
     installed("south")
@@ -127,15 +127,15 @@ def test_the_record_of_one_has_its_own_values_and_that_of_all_says_whose_each_is
     one = api.report(asked("south"))
     assert "21.32 → " in one and "21.31 → " not in one and "common.cfg was changed for another machine" in one
     both = api.report("hall")
-    assert "Several machines share this history (north/printer.cfg; south/printer.cfg)" in both
-    assert "Retraction length (north/printer.cfg)" in both and "Retraction length (south/printer.cfg)" in both
+    assert "Several machines share this history (north/frame.cfg; south/frame.cfg)" in both
+    assert "Retraction length (north/frame.cfg)" in both and "Retraction length (south/frame.cfg)" in both
 
 
 def test_machines_alike_are_prepared_one_after_the_other(hall: Path) -> None:
     """Their files are much like each other, and none of them is what another one went on as."""
     installed(*NAMES)
     for number, name in enumerate(NAMES, 1):
-        text = (hall / name / "printer.cfg").read_text()
+        text = (hall / name / "frame.cfg").read_text()
         assert f"21.3{number}" not in text and f"length = 4.{number}" not in text
         again = api.work_out(asked(name), "swap.yaml").plan
         assert not again.changes and {light.state for light in again.lights} <= {"set", "unaffected"}
@@ -150,7 +150,7 @@ def test_taken_back_in_either_order_all_is_as_it_was_and_nothing_is_said_of_the_
     for name in order:
         report = api.revert(name)
         other = order[1 - order.index(name)]
-        assert not any(f"{other}/printer.cfg:8" in note for note in report.notes), report.notes
+        assert not any(f"{other}/frame.cfg:8" in note for note in report.notes), report.notes
         assert not report.kept
         told = [note for note in report.notes if note.startswith("common.cfg is left")]
         assert bool(told) is (order == ("north", "south") and name == "south"), (
@@ -184,19 +184,19 @@ def test_what_one_machine_needs_again_is_prepared_after_the_other_went_back(hall
 def test_all_of_them_asked_about_at_once_are_said_to_be_several(cli: Runner, hall: Path) -> None:
     installed("north", "south")
     told = " ".join(cli("status", "hall").out.split())
-    assert "Several machines share this history (north/printer.cfg; south/printer.cfg)" in told
+    assert "Several machines share this history (north/frame.cfg; south/frame.cfg)" in told
     assert not api.status("hall/north").several and not api.status(asked("south")).several
 
 
 def test_who_else_reads_an_edited_file_is_on_the_checklist_and_the_page(hall: Path) -> None:
     packet = api.prepare(asked("north"), "swap.yaml", out="packet")
-    said = "common.cfg is named at east/printer.cfg:2, south/printer.cfg:2, too: if another machine reads it there, "
+    said = "common.cfg is named at east/frame.cfg:2, south/frame.cfg:2, too: if another machine reads it there, "
     for page in ("checklist.md", "changes.md", "changes.html"):
         text = packet.pages[page].decode().replace("<wbr>", "").replace("&#39;", "'")
         assert f"{said}it gets the new values with this install." in text, page
     assert f"{said}it has the old values there again." in packet.pages["checklist.md"].decode()
     assert api.verify("packet") == ()
-    (hall / "east" / "printer.cfg").write_text("[elsewhere]\nname = east\n")
+    (hall / "east" / "frame.cfg").write_text("[elsewhere]\nname = east\n")
     assert api.verify("packet") == (), "who else reads it is of the day on which it was prepared"
 
 
@@ -207,11 +207,11 @@ def test_a_fleet_s_summary_says_which_edited_files_are_not_one_machine_s_alone(
     Path("fleet.yaml").write_text(f"sheet: swap.yaml\nmachines:\n{fleet}")
     said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
     told = " ".join(said.out.split())
-    assert "Files that several packets edit" in told and "east/printer.cfg:2" in told
+    assert "Files that several packets edit" in told and "east/frame.cfg:2" in told
     (shared,) = json.loads(Path("out", "summary.json").read_bytes())["shared_files"]
-    assert shared["machines"] == ["north", "south"] and "east/printer.cfg:2" in shared["named_at"]
+    assert shared["machines"] == ["north", "south"] and "east/frame.cfg:2" in shared["named_at"]
     page = Path("out", "summary.html").read_text(encoding="utf-8").replace("<wbr>", "")
-    assert "is edited by several packets" in page and "east/printer.cfg:2" in page
+    assert "is edited by several packets" in page and "east/frame.cfg:2" in page
     before = contents(hall)
     assert cli("install", "out/north").status == 0
     late = cli("install", "out/south")
@@ -224,7 +224,7 @@ def test_a_fleet_s_summary_says_which_edited_files_are_not_one_machine_s_alone(
 
 def test_another_machine_s_install_says_nothing_of_what_this_one_s_own_files_hold(hall: Path) -> None:
     """A machine that was swapped by hand looks so, whatever was installed beside it."""
-    own = hall / "south" / "printer.cfg"
+    own = hall / "south" / "frame.cfg"
     own.write_text(
         own.read_text().replace("21.32", "24.69").replace("4.2 mm", "0.8 mm").replace("0.42", "0.06")
     )
@@ -241,7 +241,7 @@ def one(hall: Path) -> Path:
         shutil.rmtree(hall / name)
     text = OWN.format(name="north", number=1).replace("[include ../", "[include ")
     head, _, flow = text.partition("[retraction]")
-    (hall / "printer.cfg").write_text(head + "[flow]" + flow.partition("[flow]")[2])
+    (hall / "frame.cfg").write_text(head + "[flow]" + flow.partition("[flow]")[2])
     (hall / "grey.cfg").write_text(
         "[filament]\nname = grey\nmaterial = PLA\n\n[retraction]\nlength = 4.1 mm\n"
     )
@@ -255,8 +255,8 @@ def test_one_machine_whose_file_went_on_as_another_is_told_of_its_own_steps(cli:
     text = (one / "common.cfg").read_text()
     (one / "common.cfg").write_text("# superseded by reach.cfg\n" + text)
     (one / "reach.cfg").write_text(text)
-    whole = (one / "printer.cfg").read_text().replace("common.cfg", "reach.cfg")
-    (one / "printer.cfg").write_text(whole)
+    whole = (one / "frame.cfg").read_text().replace("common.cfg", "reach.cfg")
+    (one / "frame.cfg").write_text(whole)
     (one / "white.cfg").write_text((one / "grey.cfg").read_text().replace("grey", "white"))
     there = api.status("hall")
     assert [each["entry"] for each in there.in_force] == [1] and there.by_hand and not there.others
@@ -285,10 +285,10 @@ def test_one_machine_with_a_renamed_profile_is_not_said_to_be_several(one: Path,
         Path("grey.cfg").rename(one / "grey.cfg")
     assert not api.status("hall").several
     record = api.report("hall")
-    assert "Several machines" not in record and "(printer.cfg)" not in record
+    assert "Several machines" not in record and "(frame.cfg)" not in record
 
 
 def test_a_single_file_may_be_named(cli: Runner, one: Path) -> None:
     for command in ("history", "report"):
-        assert cli(command, "hall/printer.cfg").status == 0, command
-    assert entries("hall/printer.cfg") == [1]
+        assert cli(command, "hall/frame.cfg").status == 0, command
+    assert entries("hall/frame.cfg") == [1]
