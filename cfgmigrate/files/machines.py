@@ -170,14 +170,14 @@ def _same_beside_axes(one: _Seen, other: _Seen, content: Mapping[str, Content]) 
     """Whether both take in one file that sets several axes, and each sets the same of a motor beside it: what begins at either is
     a machine, unless they are the sides of one. Two that set no motor are recipes or parts of one machine."""
     first, second = one.tree.files, other.tree.files
-    alike = _keys(first - second, content) & _keys(second - first, content)
+    both = (first & second) - {one.tree.root, other.tree.root}
+    alike = _keys(first - second, content) & _keys(second - first, content) if both else frozenset()
     if (
         len(alike) < SAME_BESIDE_AXES
         or all(_of_a_motor().isdisjoint(words_of(key)) for key in alike)
         or are_sides(one.tree.root, other.tree.root)
     ):
         return False
-    both = (first & second) - {one.tree.root, other.tree.root}
     return len({axis for axis, _ in _axes(both, content) | _tails(both, content)}) >= AXES_ALIKE
 
 

@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import quantity
@@ -117,13 +118,19 @@ def _words(unread: Unread) -> frozenset[str]:
     return vocabulary().names_in(frozenset(word for piece in pieces for word in ways_of(piece)[0]))
 
 
+def _is_in_another(unread: Unread, expected: str) -> bool:
+    """Whether a word of a key is the unit of another measure, written out: `seconds`, `hot degC`. Lengths stand in other units too."""
+    stated = {unit.of for word in split(unread.setting.key) if len(word) > 1 and (unit := unit_written(word))}
+    return bool(stated - {"length", expected})
+
+
 def _may_be(unread: Unread, text: str, reading: Reading, of_axis: bool) -> bool:
     """Whether a number of that name may be that value: by its axis or its feeder, or by its digits alone. What stands `of_axis`, in a
     section that is an axis's own, is nobody else's."""
     words = _words(unread)
     measure = key_dimension(tuple(split(unread.setting.key)))
     expected = _DIMENSIONS.get(quantity(reading.quantity).unit, "")
-    if measure and "step" not in words and expected not in measure:
+    if "step" not in words and ((measure and expected not in measure) or _is_in_another(unread, expected)):
         return False
     axes = {axis for axis in "xyz" if axis in words}
     part, _, rest = reading.quantity.partition(".")

@@ -190,7 +190,9 @@ def test_all_of_them_asked_about_at_once_are_said_to_be_several(cli: Runner, hal
 
 def test_who_else_reads_an_edited_file_is_on_the_checklist_and_the_page(hall: Path) -> None:
     packet = api.prepare(asked("north"), "swap.yaml", out="packet")
-    said = "common.cfg is named at east/frame.cfg:2, south/frame.cfg:2, too: if another machine reads it there, "
+    said = (
+        "common.cfg is named at east/frame.cfg:2, south/frame.cfg:2, too: if another machine reads it there, "
+    )
     for page in ("checklist.md", "changes.md", "changes.html"):
         text = packet.pages[page].decode().replace("<wbr>", "").replace("&#39;", "'")
         assert f"{said}it gets the new values with this install." in text, page

@@ -44,6 +44,7 @@ LINES = {
     "x hastily ticks s2 = 200000": "X maximum acceleration in hen.conf:7, by its number in steps/s² of before",
     "x hastily mm/s2 = 2500": "X maximum acceleration in hen.conf:7, by its number",
     "drawn in fifths = 5300": "",
+    "feed lazily seconds = 0.53": "",
     "feed gleaned um = 5300": "retraction length in hen.conf:11, by its number in µm",
     "rates = 14400, 14400, 4800, 5760": "maximum feed speed in hen.conf:4, by its number in steps a second of before",
     "z hastily ticks s2 = 200000": "",
