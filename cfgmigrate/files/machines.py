@@ -167,15 +167,16 @@ def _fewest_tails(one: _Seen, other: _Seen) -> int:
 
 
 def _same_beside_axes(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> bool:
-    """Whether both take in one file that sets several axes, and each sets the same of a motor beside it: what begins at either is
-    a machine, unless they are the sides of one. Two that set no motor are recipes or parts of one machine."""
+    """Whether both take in one file that sets several axes, and each sets the same of a motor beside it, or has the same name in a
+    folder of its own: what begins at either is a machine, unless they are the sides of one. Else two that set no motor are
+    recipes or parts of one machine."""
     first, second = one.tree.files, other.tree.files
     both = (first & second) - {one.tree.root, other.tree.root}
     alike = _keys(first - second, content) & _keys(second - first, content) if both else frozenset()
-    if (
-        len(alike) < SAME_BESIDE_AXES
-        or all(_of_a_motor().isdisjoint(words_of(key)) for key in alike)
-        or are_sides(one.tree.root, other.tree.root)
+    if not alike or are_sides(one.tree.root, other.tree.root):
+        return False
+    if one.tree.root.rpartition("/")[2] != other.tree.root.rpartition("/")[2] and (
+        len(alike) < SAME_BESIDE_AXES or all(_of_a_motor().isdisjoint(words_of(key)) for key in alike)
     ):
         return False
     return len({axis for axis, _ in _axes(both, content) | _tails(both, content)}) >= AXES_ALIKE

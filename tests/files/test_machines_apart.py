@@ -361,6 +361,15 @@ def test_recipes_and_parts_that_take_in_the_axes_of_one_file_are_no_machines(
     assert all(roles[path].role.taken for path in files)
 
 
+def test_files_of_one_name_in_two_folders_that_take_in_the_axes_of_one_file_are_two_machines(
+    tmp_path: Path,
+) -> None:
+    own = "include ../common.cfg\n[retraction]\nlength = {}\n"
+    files = {"common.cfg": _HALL, "gull/m.cfg": own.format(4.1), "tern/m.cfg": own.format(4.2)}
+    (question,) = laid(tmp_path, files).roles.questions
+    assert question.kind == "machine"
+
+
 def test_the_sides_of_one_machine_that_take_in_the_axes_of_one_file_are_no_machines(tmp_path: Path) -> None:
     files = {
         "common.cfg": _HALL,
