@@ -115,7 +115,7 @@ def test_and_what_it_is_can_be_said(tmp_path: Path, said: str, light: list[str])
         ("reference = 0.55 V", True),
         ("[axis x]\ncurrent = 70 ; percent of 1 A", False),
         ("[bed]\ncurrent = 70 ; percent of 1 A", False),
-        ("[motors]\nlist of currents = 600, 700, 700, 820, 4", True),
+        ("[motors]\nsheaf of currents = 600, 700, 700, 820, 4", True),
         ("current = 0.8 A", False),
     ],
 )
