@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.grammar import data_folder
@@ -114,22 +115,34 @@ def tuning_book(extra: Path | None = None) -> Book:
     return _tuning_book(book(extra)) if extra is not None else _own_tuning_book()
 
 
+class TuningParts(Struct, frozen=True):
+    """The tuning book as it differs from the book: the names of its rules in their order, and the rules and texts that are its own."""
+
+    order: tuple[str, ...]
+    own: Book
+
+
 @lru_cache(maxsize=1)
 def _own_tuning_book() -> Book:
+    parts = _own_tuning_rules()
+    named = {rule.name: rule for rule in (*book().rules, *parts.own.rules)}
     files = (rule.place.file for rule in book().rules if not rule.sets)
     texts = {name: book().sources[name] for name in files}
-    own = _own_tuning_rules()
-    return replace(own, sources={**texts, **own.sources})
+    rules = tuple(named[name] for name in parts.order)
+    return replace(parts.own, rules=rules, sources={**texts, **parts.own.sources})
 
 
 @compiled
-def _own_tuning_rules() -> Book:
-    """The rules with the texts of those in tuning/ alone: the others' come with the book, and a wheel holds them once."""
-    whole = _tuning_book(book())
-    return replace(
+def _own_tuning_rules() -> TuningParts:
+    """What is not in the book as well, word for word: a wheel holds that once."""
+    whole, known = _tuning_book(book()), book()
+    same = {rule.name: rule for rule in known.rules}
+    own = replace(
         whole,
-        sources={name: text for name, text in whole.sources.items() if book().sources.get(name) != text},
+        rules=tuple(rule for rule in whole.rules if same.get(rule.name) != rule),
+        sources={name: text for name, text in whole.sources.items() if known.sources.get(name) != text},
     )
+    return TuningParts(tuple(rule.name for rule in whole.rules), own)
 
 
 def _tuning_book(whole: Book) -> Book:
