@@ -63,7 +63,14 @@ def book() -> Book:
 
 def test_the_book_of_tuning_has_the_text_of_each_of_its_rules_and_comes_without_those_of_the_book() -> None:
     assert {rule.place.file for rule in book().rules} == set(book().sources)
-    assert not library._own_tuning_rules().sources.items() & library.book().sources.items()
+    own = library._own_tuning_rules().own
+    assert not own.sources.items() & library.book().sources.items()
+    assert (
+        own.rules
+        and not {rule.name: rule for rule in own.rules}.items()
+        & {rule.name: rule for rule in library.book().rules}.items()
+    )
+    assert book() == library._tuning_book(library.book())
 
 
 def tuned(measured: str, files: Mapping[str, str] = FILES, swap: Mapping[str, str] = SWAP) -> Outcome:
