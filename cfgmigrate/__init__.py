@@ -46,8 +46,8 @@ from cfgmigrate.ground.version import VERSION
 __version__ = VERSION
 
 if TYPE_CHECKING:
+    from cfgmigrate.apply.going_back import RevertReport
     from cfgmigrate.apply.install import InstallReport
-    from cfgmigrate.apply.revert import RevertReport
     from cfgmigrate.fleet.run import prepare_fleet
     from cfgmigrate.ground.findings import BadInput, CfgError, Doubt, Place, Refused
     from cfgmigrate.machine.compare import Comparison

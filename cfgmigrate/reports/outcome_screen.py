@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.apply.asked_machine import sentences_of_others
-from cfgmigrate.apply.revert import TO_THE_LETTER
+from cfgmigrate.apply.going_back import TO_THE_LETTER
 from cfgmigrate.reports.console import ALARM, print_lines
 from cfgmigrate.reports.feeders_called import named
 from cfgmigrate.reports.outcome_text import (

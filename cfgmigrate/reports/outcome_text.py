@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.apply.asked_machine import sentences_of_others
 from cfgmigrate.apply.file_revert import KEPT_AS_ASKED, NOT_ASKED_FOR, in_full
-from cfgmigrate.apply.revert import ANSWERS, TO_THE_LETTER
+from cfgmigrate.apply.going_back import ANSWERS, TO_THE_LETTER
 from cfgmigrate.reports.console import heading, line
 from cfgmigrate.reports.feeders_called import named
 from cfgmigrate.reports.safe_text import shell_word

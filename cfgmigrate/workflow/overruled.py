@@ -21,8 +21,8 @@ from cfgmigrate.rules.former_names import present_name
 
 if TYPE_CHECKING:
     from cfgmigrate.apply.file_revert import RevertedItem
+    from cfgmigrate.apply.going_back import RevertReport
     from cfgmigrate.apply.in_force import InForce
-    from cfgmigrate.apply.revert import RevertReport
     from cfgmigrate.machine.model import Machine, Reading
     from cfgmigrate.store.entries import OthersEntry
 

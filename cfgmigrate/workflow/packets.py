@@ -14,8 +14,8 @@ from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.workflow.inputs import PathLike, Paths, listed, optional
 
 if TYPE_CHECKING:
+    from cfgmigrate.apply.going_back import RevertReport
     from cfgmigrate.apply.install import InstallReport
-    from cfgmigrate.apply.revert import RevertReport
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.store.history import History
     from cfgmigrate.store.undoing import Recovery

@@ -17,9 +17,10 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import Bundle, RuleBasedStateMachine, initialize, invariant, precondition, rule
 
+from cfgmigrate.apply.going_back import Unanswered
 from cfgmigrate.apply.in_force import in_force
 from cfgmigrate.apply.install import install
-from cfgmigrate.apply.revert import Unanswered, revert, revert_to
+from cfgmigrate.apply.revert import revert, revert_to
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import Judgement, Review, Verdict

@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.apply.going_back import RevertReport
 from cfgmigrate.apply.install import install
-from cfgmigrate.apply.revert import RevertReport, revert, revert_to
+from cfgmigrate.apply.revert import revert, revert_to
 from cfgmigrate.packet.folder import Packet
 
 CONF = """\

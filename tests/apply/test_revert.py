@@ -9,8 +9,9 @@ from types import SimpleNamespace
 
 import pytest
 
+from cfgmigrate.apply.going_back import RevertReport, Unanswered
 from cfgmigrate.apply.install import install
-from cfgmigrate.apply.revert import RevertReport, Unanswered, revert, revert_to
+from cfgmigrate.apply.revert import revert, revert_to
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.edits import FileStep, Span

@@ -7,8 +7,9 @@ from types import SimpleNamespace
 
 import pytest
 
+from cfgmigrate.apply.going_back import Unanswered
 from cfgmigrate.apply.install import install
-from cfgmigrate.apply.revert import Unanswered, revert, revert_to
+from cfgmigrate.apply.revert import revert, revert_to
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.model import Change

@@ -11,10 +11,11 @@ from typing import Any
 
 import pytest
 
+from cfgmigrate.apply.going_back import Unanswered
 from cfgmigrate.apply.in_force import in_force
 from cfgmigrate.apply.install import install
 from cfgmigrate.apply.prior_installs import told_by
-from cfgmigrate.apply.revert import Unanswered, revert, revert_to
+from cfgmigrate.apply.revert import revert, revert_to
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.folder import Packet, hash_of_json
 from cfgmigrate.plan.edits import FileStep
