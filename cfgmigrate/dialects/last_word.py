@@ -27,7 +27,7 @@ _FIELDS = frozenset(("one", "many", "over", "besides", "whom", "files"))
 _OF_FILES = ("before", "ways", "beside_a_name", "over", "turns_alone")
 _OF_SUBJECTS = ("sure", "own", "another")
 _OF_KEYS = ("order", "turn", "reading", "beside")
-_OF_SHOWN = ("would_be", "of_the_maker", "stored")
+_OF_SHOWN = ("would_be", "of_the_maker", "left_out", "stored")
 
 
 class FileOrder(Struct, frozen=True):
@@ -57,11 +57,12 @@ class WhoWins(Struct, frozen=True):
 
 
 class Shown(Struct, frozen=True):
-    """Expressions by which a listing says of a part that it doesn't hold: for certain, and where it was listed before; and that
-    what follows does."""
+    """Expressions by which a listing says of a part that it doesn't hold: for certain, where it was listed before, and where its
+    lines may be skipped; and that what follows does."""
 
     would_be: str
     of_the_maker: str
+    left_out: str
     stored: str
 
 

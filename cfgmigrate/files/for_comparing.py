@@ -14,6 +14,9 @@ has been listed before: a remark over settings that hold calls them so too. A pa
 again, where the board said `ok`, or where a remark says that what follows is stored. None but listings are looked at: texts of
 saved values, and texts with a console's prompts.
 
+Lines that a machine may skip, with a slash before them as in ISO 6983, need less: whether they count is in doubt anyhow, so a remark
+above them is enough that says that they are not loaded, in any text. It holds as far as such lines follow one another.
+
 By which words is told in `dialects/last_word.yaml`.
 """
 
@@ -34,6 +37,7 @@ from cfgmigrate.ground.pattern import pattern
 #: how the reason ends for which a part of a listing is left
 NOT_IN_FORCE = "is not what holds, by its own words; no value was taken from it"
 _LINE = pattern(rb"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
+_SKIPPABLE = pattern(rb"[ \t]*/[ \t]*[A-Za-z]")
 #: a prompt with what was typed behind it
 _TYPED = pattern(r"[ \t]*[>$?][ \t]*\S[^\r\n]*")
 _REMARK = pattern(r"[ \t]*(?:;|#|//|--|\()(?P<text>[^\r\n]*)[\r\n]*")
@@ -52,14 +56,20 @@ class _ComparedPart(Struct):
     end: int = 0
 
 
+class _PartWords(Struct, frozen=True):
+    """What says so for certain, what does beside another listing, what does of lines that may be skipped, and what ends a part."""
+
+    would_be: re.Pattern[str]
+    of_the_maker: re.Pattern[str]
+    left_out: re.Pattern[str]
+    stored: re.Pattern[str]
+
+
 @cache
-def _words() -> tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]:
-    """What says so for certain, what does beside another listing, and what ends such a part."""
+def _words() -> _PartWords:
     said = last_word().shown
-    return (
-        re.compile(said.would_be, re.I),
-        re.compile(said.of_the_maker, re.I),
-        re.compile(said.stored, re.I),
+    return _PartWords(
+        *(re.compile(each, re.I) for each in (said.would_be, said.of_the_maker, said.left_out, said.stored))
     )
 
 
@@ -68,9 +78,10 @@ def without_what_is_compared(document: Document, saved: bool) -> Document:
     if document.dialect not in ("command", "flat"):
         return document
     text = readable(document.data)
-    if not (_words()[0].search(text) or _words()[1].search(text)):
-        return document
-    found = list(_parts(document, saved))
+    words = _words()
+    found = list(_skipped(document)) if words.left_out.search(text) else []
+    if words.would_be.search(text) or words.of_the_maker.search(text):
+        found += _parts(document, saved)
     if not found:
         return document
     settings = list(document.settings)
@@ -103,7 +114,7 @@ def _name(setting: Setting) -> tuple[str, str]:
 
 
 def _parts(document: Document, saved: bool) -> Iterator[_ComparedPart]:
-    would_be, of_the_maker, stored = _words()
+    words = _words()
     at, open_, prompted = 0, None, saved
     lines = list(_LINE.finditer(document.data))
     for number, line in enumerate(lines, 1):
@@ -118,18 +129,39 @@ def _parts(document: Document, saved: bool) -> Iterator[_ComparedPart]:
             open_ = None
         if not remark and not typed:
             continue
-        certain = _says(would_be, text)
-        if open_ and remark and not certain and _says(stored, text):
+        certain = _says(words.would_be, text)
+        if open_ and remark and not certain and _says(words.stored, text):
             open_.end = at
             yield open_
             open_ = None
-        elif open_ is None and prompted and (certain or _says(of_the_maker, text)):
+        elif open_ is None and prompted and (certain or _says(words.of_the_maker, text)):
             open_ = _ComparedPart(" ".join(text.split()), number, at, certain)
         elif open_ and certain:
             open_.certain = True
     if open_:
         open_.end = len(document.data)
         yield open_
+
+
+def _skipped(document: Document) -> Iterator[_ComparedPart]:
+    """The lines with a slash before them that follow one another below a remark by which they are left out."""
+    part: _ComparedPart | None = None
+    for number, line in enumerate(_LINE.finditer(document.data), 1):
+        if not line[0].strip():
+            continue
+        if part and _SKIPPABLE.match(line[0]):
+            part.end = line.end()
+            continue
+        if part and part.end:
+            yield part
+            part = None
+        remark = _REMARK.fullmatch(text := readable(line[0][:_LONGEST_LINE]).rstrip("\r\n"))
+        if remark and _says(_words().left_out, text):
+            part = _ComparedPart(" ".join(text.split()), number, line.start(), certain=True)
+        elif not remark:
+            part = None
+    if part and part.end:
+        yield part
 
 
 def _has_lines(document: Document, part: _ComparedPart, upto: int) -> bool:

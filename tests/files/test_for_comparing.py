@@ -65,3 +65,34 @@ def test_a_text_of_saved_values_needs_no_prompt() -> None:
     text = "feeder.steps 94.6 /mm\n; for comparing, out of the build:\nfeeder.steps 93.0 /mm\n"
     document = without_what_is_compared(read("kept.txt", text.encode(), "flat"), True)
     assert [each.state for each in document.settings] == [State.ACTIVE, State.INACTIVE]
+
+
+SKIPPED = "; ---- slot 0, in use ----\nM860 X80.00 E94.60\n; ---- slot 1, as it came, NOT loaded unless wiped ----\n/M860 X80.00 E93.00\n\n/M861 E50\n"
+
+
+def test_lines_that_may_be_skipped_are_out_of_force_below_words_that_say_so_and_are_told_once() -> None:
+    document = listing(f"{SKIPPED}; ---- map ----\n/M862 Z1\nM863 Z2\n")
+    assert [(each.value, each.state) for each in document.settings] == [
+        ("80.00", State.ACTIVE),
+        ("94.60", State.ACTIVE),
+        ("80.00", State.INACTIVE),
+        ("93.00", State.INACTIVE),
+        ("50", State.INACTIVE),
+        ("1", State.UNDECIDED),
+        ("2", State.ACTIVE),
+    ]
+    (asked,) = [each for each in document.doubts if NOT_IN_FORCE in each.why]
+    assert asked.place.line == 3 and "lines 4 to 6" in asked.why
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "; ---- slot 1 ----\n/M860 E93.00\n",
+        "; slot 1 is not unused\n/M860 E93.00\n",
+        "; slot 1, not loaded\nM850\n/M860 E93.00\n",
+    ],
+)
+def test_lines_that_may_be_skipped_stay_in_doubt_where_nothing_above_says_whether_they_are(text: str) -> None:
+    document = listing(text)
+    assert [each.state for each in document.settings if each.key == "E"] == [State.UNDECIDED]
