@@ -26,6 +26,8 @@ from cfgmigrate.machine.words import split
 _LENGTH = "retraction.length"
 #: names of the trade for it that are a name only together with a measure, besides the whole ones
 _SHORT = frozenset(("pull", "pulled", "draw", "drawn", "suck", "sucked", "retr", "ret", "back", "withdraw"))
+#: words for drawing that are a retraction's only by what they stand in, and say nothing where nobody knows them either
+_DRAWING = frozenset(("snatch", "yank", "tow", "haul", "drag", "whip", "take", "reverse"))
 #: words that say another thing of it than how far
 _ELSE = frozenset(
     (
@@ -87,5 +89,7 @@ def _may_be_it(unread: Unread, of_filament: bool) -> bool:
     if not _SHORT.isdisjoint(words) or "retraction" in vocabulary().names_in(frozenset(words)):
         return _AT_ALL[0] <= number.value <= _AT_ALL[1]
     pieces = (*words, *split(unread.setting.section))
-    strange = all(len(each) >= SHORTEST_WORD and each not in vocabulary().known for each in pieces)
+    strange = all(
+        len(each) >= SHORTEST_WORD and (each in _DRAWING or each not in vocabulary().known) for each in pieces
+    )
     return of_filament and strange and _USUAL[0] <= number.value <= _USUAL[1]

@@ -26,7 +26,7 @@ from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.stated import stated
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import split
+from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.plan.dynamics_in_codes import spoken_of
 from cfgmigrate.plan.end_stop_lines import END_STOPS, end_stops, with_its_lines
 from cfgmigrate.plan.furthest_places import furthest_places
@@ -47,6 +47,8 @@ HEIGHT_RULE, LAG_RULE, LAG = "probe.height_unread", "lag.to_measure", "lag.coeff
 SHIFT_RULE = "axis.nozzle_shift"
 RUNOUT_RULE, RUNOUT = "runout.to_measure", "runout.distance"
 _PROBE = "protected.probe"
+#: words that say of a probe how high it acts
+_PROBE_ACTS = frozenset(("height", "trigger", "z"))
 #: what a lag is scaled from, besides itself: any of these fields, the first by what to call it
 _LAG_NEEDS = (
     (("old.tube.length", "old.path_length"), "the length of the tube that came off"),
@@ -237,6 +239,16 @@ def _heights(machine: Machine) -> Iterator[str]:
                 f"{may_be(reading.place, f'{reading.setting.name} = {reading.text}')} If it says how high the tip stands when the "
                 f"probe acts, write in cfgmigrate.yaml, under meanings: {line}. It is protected, so it is read then, and "
                 "set by hand."
+            )
+    for unread in machine.unread:
+        setting = unread.setting
+        says = vocabulary().names_in(frozenset(read_name(setting.section, setting.key).words))
+        telling = _PROBE_ACTS & says and not _NO_HEIGHT.search(setting.key)
+        if "probe" in says and telling and PLAIN_NUMBER.fullmatch(setting.value.partition(" ")[0]):
+            line = name_line(setting, "probe.offset_z")
+            yield (
+                f"{may_be(unread.place, f'{setting.name} = {setting.value}')} If it says how high the tip stands when the "
+                f"probe acts, write in cfgmigrate.yaml, under meanings: {line}."
             )
 
 

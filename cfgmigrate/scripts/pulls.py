@@ -156,7 +156,7 @@ def long_pull_doubts(
         if through or not fed.back or not max(MUCH * most, SHORT_PULL) < fed.length < path.new:
             continue
         why = (
-            f"this pulls back {fed.length:g} mm{fed.counted}; the longest retraction {are} is {most:g} mm, and in the short path so"
+            f"this pulls back {fed.length:g} mm{fed.counted}; the longest retraction {are} is {most:.2g} mm, and in the short path so"
             " long a pull may draw soft filament into the cold part"
         )
         doubt = fed.doubt(why, _PULL)

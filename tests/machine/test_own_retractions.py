@@ -31,7 +31,9 @@ def _asked(machine: Machine) -> set[int]:
     }
 
 
-@pytest.mark.parametrize("line", ["pull = 4.8", "back = 4.8", "pull = 4,8", "gnorf = 4.8"])
+@pytest.mark.parametrize(
+    "line", ["pull = 4.8", "back = 4.8", "pull = 4,8", "gnorf = 4.8", "snatch = 4.8", "yank = 6"]
+)
 def test_it_is_asked_about(line: str) -> None:
     assert _asked(_machine(f"material = PETG\n{line}\n")) == {2}
 

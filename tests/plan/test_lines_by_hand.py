@@ -10,7 +10,7 @@ from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.plan.lines_by_hand import _nozzle_heights, with_lines
+from cfgmigrate.plan.lines_by_hand import _heights, _nozzle_heights, with_lines
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.rules import library
 
@@ -275,3 +275,12 @@ def test_what_may_be_the_acceleration_is_told_by_its_unit_and_what_shakes_is_not
     assert one.startswith("It may be ladle.conf:2") and by_unit.startswith("It may be ladle.conf:8")
     assert other.startswith("ladle.conf:6")
     assert "do not multiply it" in other
+
+
+@pytest.mark.parametrize("line, pointed", [("action z height = 1.9", True), ("touch speed z = 4", False)])
+def test_a_line_in_words_of_its_own_that_says_how_high_a_probe_acts_is_pointed_at(
+    line: str, pointed: bool
+) -> None:
+    text = f"[probe]\ngrumbling {line}\n".encode()
+    steps = list(_heights(recognise([read("ladle.conf", text, "sectioned")])))
+    assert ["ladle.conf:2" in each for each in steps] == [True] * pointed
