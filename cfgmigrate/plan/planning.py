@@ -24,6 +24,7 @@ from cfgmigrate.plan.cases import cases, which_feeder
 from cfgmigrate.plan.codes_for_currents import with_codes
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.deciding import decide
+from cfgmigrate.plan.drivers_named import other_parts_named
 from cfgmigrate.plan.dynamics_in_codes import dynamics_in_codes
 from cfgmigrate.plan.edges_at_the_end import edges_at_the_end
 from cfgmigrate.plan.encoding import write
@@ -122,6 +123,16 @@ def plan_changes(
         *(protected_lengths(machine, worked.base) if kind == "install" else ()),
         *one_for_each_slip(worked.doubts, sheet.path),
         *(sheet_slips(machine, sheet) if kind == "install" else ()),
+        *(
+            of_the_swap(
+                other_parts_named(machine, (each.entries for each in worked.sheets.values()), worked.swapped),
+                machine,
+                worked.swapped,
+                book,
+            )
+            if kind == "install"
+            else ()
+        ),
         *materials(machine, sheet, decided.changes),
         *decided.doubts,
         *scripts.doubts,
