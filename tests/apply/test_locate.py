@@ -91,6 +91,31 @@ def test_a_part_of_a_number_is_found_beside_the_rest_of_it(
     assert (here.state, here.present) == (state, present)
 
 
+@pytest.mark.parametrize(
+    ("now", "state"),
+    [
+        (b"187.0", SpanState.INSTALLED),
+        (b"+187.", SpanState.INSTALLED),
+        (b"0187", SpanState.INSTALLED),
+        (b"1.87e2", SpanState.INSTALLED),
+        (b"0235.00", SpanState.OLD),
+        (b"-187", SpanState.CHANGED),
+        (b"1_87", SpanState.CHANGED),
+        (b"2_35", SpanState.CHANGED),
+        (b"1,87e2", SpanState.CHANGED),
+        (b"18.7.0", SpanState.CHANGED),
+        (b"nan", SpanState.CHANGED),
+    ],
+    ids=ascii,
+)
+def test_one_number_written_otherwise_is_the_same_and_what_is_none_is_not(
+    now: bytes, state: SpanState
+) -> None:
+    """Underlines between digits are some languages' way to write a number, and no machine's."""
+    one = step(b"[axis z]\nspot = 235\n", b"spot = <235>", b"187")
+    assert found(one, b"# seen\n[axis z]\nspot = " + now + b"\n").state is state
+
+
 @pytest.mark.parametrize("name", [b"spot = <235>\n", b"<235> spot\n", b"<235>"], ids=ascii)
 def test_a_value_that_was_changed_again_is_no_edit_beside_it_wherever_it_stands_in_its_line(
     name: bytes,

@@ -168,3 +168,25 @@ def test_a_run_that_was_cut_off_leaves_a_folder_that_the_next_one_takes(
     (left / ONLY_READ).write_bytes(edited[ONLY_READ])
     assert revert(packet.folder, whole=True).beside == ".cfgmigrate/edited-2"
     assert (left / "feeder.ini").read_bytes() == edited["feeder.ini"]
+
+
+@pytest.mark.parametrize(
+    "what", ["a link to a folder", "a link to nothing", "a file", "a folder with a link"]
+)
+def test_edits_are_kept_nowhere_but_in_a_folder_of_their_own(
+    packet: Packet, config: Path, edited: dict[str, bytes], tmp_path: Path, what: str
+) -> None:
+    """A link in its place would lead them out of the configuration, and over somebody else's files."""
+    elsewhere, place = tmp_path / "elsewhere", config / ".cfgmigrate" / "edited-2"
+    elsewhere.mkdir()
+    if what == "a file":
+        place.write_bytes(b"a note")
+    elif what == "a folder with a link":
+        place.mkdir()
+        (place / "parts").symlink_to(elsewhere)
+    else:
+        place.symlink_to(elsewhere if what == "a link to a folder" else tmp_path / "nowhere")
+    report = revert(packet.folder, whole=True)
+    assert contents(config, packet) == packet.before and report.beside == ".cfgmigrate/edited-2-2"
+    assert (config / report.beside / ONLY_READ).read_bytes() == edited[ONLY_READ]
+    assert not any(elsewhere.iterdir()) and not (tmp_path / "nowhere").exists()

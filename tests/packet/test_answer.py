@@ -326,3 +326,10 @@ def test_what_somebody_wrote_ends_the_mail_where_it_does_not_follow_as_a_quote()
     wrote = "C2 held: too long\nOn 4 May 2031, B. Plover wrote:\n"
     assert verdicts(f"{wrote}C1 accepted\n> C3 accepted\nC4 held: why") == {"C2": "held"}
     assert verdicts(f"{wrote}\n> C3 accepted\nC4 held: why") == {"C2": "held", "C4": "held"}
+
+
+def test_a_remark_that_stands_apart_and_sets_no_condition_takes_nothing_from_a_consent() -> None:
+    """What sets one is looked for there too, since a condition often stands below all items."""
+    heron, unless = "The nights are long and I saw a heron this morning.", "Unless it oozes, that is."
+    for said, expected in ((heron, {"C1": "accepted", "C2": "held"}), (unless, {"C2": "held"})):
+        assert verdicts(f"C1 accepted\n\n{said}\n\nC2 held") == expected, said

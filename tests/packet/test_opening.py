@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 from msgspec.structs import replace
-from packetbench import members
+from packetbench import members, seal_anew
 
 from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert
@@ -31,6 +31,30 @@ def test_what_was_written_is_read_again(packet: Packet, kit: SimpleNamespace) ->
     assert dict(again.before) == kit.FILES
     assert again.preparer == "A. Dunlin"
     assert verify_hashes(packet.folder) == ()
+
+
+def test_what_is_written_just_now_is_held_against_its_bytes_and_not_against_what_says_of_itself_that_it_is_whole(
+    packet: Packet,
+) -> None:
+    """Else whoever alters it in that moment and seals it anew would get another packet in under this one's name."""
+    folder = packet.folder
+    written = {name: (folder / name).read_bytes() for name in members(folder)}
+    assert read_packet(folder, written) == packet
+    for name in members(folder):
+        if name == INDEX:
+            index = json.loads(written[INDEX])
+            (folder / INDEX).write_bytes(index_bytes({**index, "prepared_by": "B. Plover"}))
+        else:
+            (folder / name).write_bytes(written[name] + b"\n")
+        seal_anew(folder)
+        with pytest.raises(Refused, match=INDEX):
+            read_packet(folder, written)
+        (folder / INDEX).write_bytes(written[INDEX])
+        if name != INDEX:
+            with pytest.raises(Refused, match=name):
+                read_packet(folder, written)
+            (folder / name).write_bytes(written[name])
+    assert read_packet(folder, written) == packet
 
 
 def commands(folder: Path) -> list[Callable[[], object]]:

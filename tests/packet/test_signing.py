@@ -283,6 +283,29 @@ def test_what_was_not_signed_to_the_end_is_not_signed(
         sign(tmp_path / "record", keys / "mara")
 
 
+@pytest.mark.parametrize(
+    ("says", "told"),
+    [
+        ("echo reading; echo the key is worn; echo", "the key is worn"),
+        ("true", "ssh-keygen says nothing"),
+        ("printf '\\377 is no letter'", "\ufffd is no letter"),
+        ("printf '%0250d' 0", "0" * 200),
+    ],
+    ids=["lines", "nothing", "no text", "long"],
+)
+def test_why_a_record_can_t_be_signed_is_told_in_the_program_s_last_words(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, says: str, told: str
+) -> None:
+    program, record = tmp_path / "ssh-keygen", tmp_path / "record"
+    program.write_text(f"#!/bin/sh\n{{ {says}; }} >&2\nexit 1\n")
+    program.chmod(0o755)
+    record.write_text("a record")
+    monkeypatch.setattr("cfgmigrate.packet.signing._program", lambda: str(program))
+    with pytest.raises(Refused) as refused:
+        sign(record, tmp_path / "key")
+    assert refused.value.what == f"it can't be signed: {told}"
+
+
 @pytest.mark.parametrize("as_listed", [f'{ODO},"{MARA}"', "mara@*", f"{MARA},{ODO}"])
 def test_a_signer_s_key_may_have_several_names_or_a_pattern(
     packet: Packet, keys: Path, tmp_path: Path, as_listed: str

@@ -6,6 +6,7 @@ import shutil
 import threading
 import time
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from msgspec.structs import replace
@@ -14,6 +15,7 @@ import cfgmigrate
 from cfgmigrate import Judgement, Refused, Review, Verdict
 from cfgmigrate.packet.binding import basis_of, review_basis
 from cfgmigrate.packet.folder import REVIEW, Packet
+from cfgmigrate.packet.opening import read_packet
 from cfgmigrate.packet.review import read_reviews
 from cfgmigrate.packet.standing import (
     Allowed,
@@ -21,6 +23,7 @@ from cfgmigrate.packet.standing import (
     counted_time,
     current_reviews,
     joint_verdict,
+    of_group,
     record_review,
     standings,
     what_changed,
@@ -155,6 +158,55 @@ def test_a_record_of_another_packet_never_counts_as_one_of_this(packet: Packet) 
     review = replace(everything(packet, "B. Plover"), basis=basis_of(packet))
     assert what_changed(review, packet) == ()
     assert what_changed(replace(review, packet="0" * 64), packet) != ()
+
+
+HEIGHT = "axis.z.max"
+
+
+@pytest.fixture
+def twin(tmp_path: Path, kit: SimpleNamespace) -> Packet:
+    """A packet of a machine of the same group, which is the same but for the height."""
+    moves = [(*each[:3], "187", *each[4:]) if each[0] == HEIGHT else each for each in kit.MOVES]
+    changes = [kit.move(kit.FILES, *each) for each in moves]
+    return kit.pack(tmp_path / "twin packet", kit.FILES, changes, str(tmp_path / "twin"))
+
+
+def _of_all(packet: Packet, reviewer: str = "B. Plover") -> Review:
+    return replace(everything(packet, reviewer), basis=basis_of(packet))
+
+
+def _said_of(review: Review) -> dict[str, str]:
+    found = [(each.item, each.verdict.value) for each in review.judgements]
+    assert len(dict(found)) == len(found), "one verdict an item"
+    return dict(found)
+
+
+def test_a_group_s_record_says_nothing_of_what_is_another_value_in_a_packet_of_it(
+    packet: Packet, twin: Packet
+) -> None:
+    found = of_group(_of_all(packet), twin)
+    same = {each.id for each in twin.plan.changes} - {HEIGHT}
+    assert _said_of(found.review) == dict.fromkeys(same, "accepted") and found.reopened == (HEIGHT,)
+    assert (found.review.packet, found.review.group) == (twin.hash, ())
+    record_review(twin.folder, found.review)
+    assert {each.name: each.why for each in _allowed(twin).held} == {HEIGHT: "not reviewed"}
+
+
+@pytest.mark.parametrize("here", ["accepted", "held"])
+def test_what_is_another_value_stays_as_the_same_person_judged_it_there_and_never_as_somebody_else_did(
+    packet: Packet, twin: Packet, here: str
+) -> None:
+    """Else whoever consents to a group would stand behind a value that only a third person looked at."""
+    record_review(twin.folder, said(twin, "C. Teal", axis_z_max=here))
+    there = read_packet(twin.folder)
+    assert HEIGHT not in _said_of(of_group(_of_all(packet), there).review)
+    assert _said_of(of_group(_of_all(packet, "c.  teal"), there).review)[HEIGHT] == here
+
+
+def test_of_what_is_the_same_a_group_s_record_says_what_counts_now(packet: Packet, twin: Packet) -> None:
+    record_review(twin.folder, said(twin, "B. Plover", "2021-05-04T10:11:12Z", lag_coefficient="held"))
+    found = of_group(_of_all(packet), read_packet(twin.folder))
+    assert _said_of(found.review)["lag.coefficient"] == "accepted"
 
 
 def test_a_verdict_is_bound_to_what_the_sheet_says_and_not_to_where_it_lies(packet: Packet) -> None:

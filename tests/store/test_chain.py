@@ -33,7 +33,7 @@ LONG = 3 * BUNDLE + 5
 TICK = 0.03
 
 
-def add(config: Path, number: int) -> None:
+def add(config: Path, number: int, machine: str = "Wren") -> None:
     """A tuning of the retraction, recorded as an install does."""
     store, before = Store(config.resolve()), (config / "flow.conf").read_bytes()
     start = before.index(b"retract.length=") + len(b"retract.length=")
@@ -44,7 +44,7 @@ def add(config: Path, number: int) -> None:
     reasons = {"said": [["machine", f"Wren {number}"]], "by_hand": [{"what": f"look {number}", "why": "so"}]}
     with store.locked():
         packet = sha256(str(number).encode())
-        record(store, "tune", [step], {"flow.conf": "flow.conf"}, packet, "Wren", reasons=reasons)
+        record(store, "tune", [step], {"flow.conf": "flow.conf"}, packet, machine, reasons=reasons)
 
 
 @pytest.fixture
@@ -362,3 +362,17 @@ def test_a_name_that_is_no_text_goes_into_a_bundle_and_back(
         line = text.replace(b'"machine": "Wren"', b'"machine": "%s"' % said)
         (found,) = chain.entries_known(line, 1, "")
         assert found.problem == ("" if said == b"Wren" else "it was changed after it was written")
+
+
+def test_a_long_history_of_a_machine_whose_name_is_no_text_is_told_like_any_other(
+    config: Path, noted: None
+) -> None:
+    """Its lines are read in full each time, and each of them follows the one before it."""
+    for number in range(LONG):
+        add(config, number, machine="Wr\udcffn")
+    time.sleep(TICK)
+    found = history(config)
+    assert found.whole and len(read_note(Store(config.resolve()))) == len(bundles(config)) == 2
+    assert not any(entry.problem for entry in found) and same(config)
+    revert_to(config, "start")
+    assert b"retract.length=5.4" in (config / "flow.conf").read_bytes()

@@ -170,6 +170,9 @@ def test_a_broken_chain_is_said_and_nothing_is_built_on_it(
     (config / HISTORY).write_bytes(b"".join(BREAKS[how](lines(config))))
     found = history(config)
     assert not found.whole and found.problems
+    told = json.loads(json.dumps(found.to_json()))
+    assert (told["whole"], told["problems"]) == (False, list(found.problems))
+    assert [each.get("problem", "") for each in told["entries"]] == [entry.problem for entry in found]
     as_it_was = kit.on_disk(config)
     for entry in ("start", 1):
         with pytest.raises((Refused, BadInput)):
