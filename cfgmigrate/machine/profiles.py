@@ -99,6 +99,13 @@ class _Group(Struct):
         own = self.by_key
         return next((own[key] for key in wanted if key in own), None)
 
+    def names(self, setting: Setting) -> bool:
+        """Whether a line that names something names the profile: one above the others, in the section that the profile begins with,
+        or in one with a word for a profile. `sheet: {name: rough}` names the sheet."""
+        first, section = self.settings[0].section, setting.section
+        own = not section or f"{first}.".startswith(f"{section}.")
+        return own or any(singular(word) in holder_words().profiles for word in split(section))
+
     @property
     def said_for_feeder(self) -> Setting | None:
         """The first line that says which feeder it is for: `feeder = 1`, `used in feeder = 1`."""
@@ -267,6 +274,7 @@ def _evident(groups: Iterable[_Group]) -> list[_Group]:
 def _named(group: _Group) -> tuple[str, str]:
     """A profile's kind and name."""
     said = group.said(holder_words().named)
+    said = said if said and group.names(said) else None
     name = group.name or (_bare(said.value) if said else "")
     if not name or _NUMBER_ALONE.fullmatch(name):
         name = _of_file(group.path, group.stems) if group.level == group.path else f"in {group.path}"

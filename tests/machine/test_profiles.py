@@ -420,3 +420,26 @@ def test_one_block_that_names_a_material_leaves_the_file_one_profile() -> None:
     text = "goods:\n  pla sunny:\n    retraction: 5.2\n    lag: 0.5\n"
     (holder,) = machine({"reels.yaml": ("nested", text)}, ("reels.yaml",)).profiles
     assert holder.name == "reels"
+
+
+@pytest.mark.parametrize(
+    ("dialect", "text"),
+    [
+        ("nested", "retraction:\n  length: 0.9\nsheet:\n  name: rough, with glue\n"),
+        ("sectioned", "[retraction]\nlength = 0.9\n[sheet]\nname = rough + glue\n"),
+    ],
+)
+def test_the_name_of_a_sheet_is_not_the_profile_s(dialect: str, text: str) -> None:
+    assert retractions(machine({"petg.txt": (dialect, text)}, ("petg.txt",))) == {"filament petg": 0.9}
+
+
+@pytest.mark.parametrize(
+    ("dialect", "text"),
+    [
+        ("nested", "who:\n  name: ruby petg\nretraction:\n  length: 0.9\n"),
+        ("nested", "retraction:\n  length: 0.9\nname: ruby petg\n"),
+        ("sectioned", "[retraction]\nlength = 0.9\n[this filament]\nname = ruby petg\n"),
+    ],
+)
+def test_a_name_above_all_or_of_a_filament_is_the_profile_s(dialect: str, text: str) -> None:
+    assert retractions(machine({"a7.txt": (dialect, text)}, ("a7.txt",))) == {"filament ruby petg": 0.9}
