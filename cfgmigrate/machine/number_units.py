@@ -19,6 +19,7 @@ from cfgmigrate.ground.findings import Doubt, Likeness
 from cfgmigrate.ground.number_text import sign, with_unit
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
+from cfgmigrate.machine.head_lengths import share_of_a_mm
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import Facts, WrittenUnit, in_parts
@@ -132,7 +133,7 @@ def stated_unit(
     other = _other_lengths(spot)
     if own and other and number.value and not found.quantity.protected and _left_open(spot, own, right):
         in_turns = own.of == "number per length"
-        unit = (unit_written(other) or units()["inch"]).name
+        unit = (unit_written(share_of_a_mm(other) or other) or units()["inch"]).name
         whether = "this one counts steps for each mm" if in_turns else "this one is"
         why = f"{spot.head} says lengths in {other}, and whether {whether}, is not said"
         stated_so = f"unit: {own.name}" if in_turns or own.of != "length" else "unit: mm"

@@ -1,4 +1,5 @@
-"""A remark that says a number is counted in something else than its name lets one think: `13.2 ; mm^3`, `0.7 ; times the rated`.
+"""A remark that says a number is counted in something else than its name lets one think: `13.2 ; mm^3`, `0.7 ; times the rated`,
+`48 ; units of 0.1 mm`.
 
 Amounts of filament may be volumes, currents shares of a rated one, lengths tenths of an inch or turns of the motor. The
 number is no use then without a conversion that nobody stated. So such a reading is a question, and nothing is taken from it.
@@ -14,6 +15,7 @@ from collections.abc import Sequence
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.units import units
 from cfgmigrate.machine.collection import Collected, Collection, line_of
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.names import Names
@@ -21,6 +23,7 @@ from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.remarks import Remarks, remarks_of
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.stated import stated
+from cfgmigrate.machine.words import split
 
 _VOLUME = r"(?:cubic[ -]?(?:mm|millimet(?:re|er)s?|cm)|(?:mm|cm)(?:\^?3|³)|millilit(?:re|er)s?)(?![\w/])(?![ \t]*(?:/|per|a)[ \t]*s)"
 _IN_ANY = (
@@ -46,6 +49,29 @@ _ANOTHER = pattern(
     r"|(?:turns?|revs?|revolutions?|rotations?)[ \t]+of\b[^\r\n;,.]{0,20})",
     re.IGNORECASE,
 )
+#: `units of 0.1 mm`, `[0.1 mm]`, `mm * 10`, `10 = 1 mm`; beside a number with a point, `in steps of 0.1 mm` says how finely it is set
+_UNIT = r"(?:mm|cm|millimet(?:re|er)s?|m?s|sec|seconds?|m?A|amp(?:ere)?s?)\b(?:/(?:s|min)\b(?:\^?2|²)?)?"
+_SHARE = r"(?:0[.,]0*1|10+)"
+_PART_OF_A_UNIT = pattern(
+    r"(?P<what>(?:\b(?:units?|counts?|increments?|multiples|ticks?|notches|step|unit|resolution)(?:[ \t]+(?:of|is|are)|[ \t]*[:=])?"
+    rf"|\b(?:counted|given|stated|written)[ \t]+in|^(?:all[ \t]+)?in|^[\[(]?)[ \t]*{_SHARE}[ \t]*{_UNIT}(?![^\s.;:,)\]])(?=[ \t]*(?:[.;:,)\]]|units?\b|each\b|$))"
+    rf"|(?P<finely>\bsteps[ \t]+(?:of[ \t]+)?{_SHARE}[ \t]*{_UNIT})"
+    rf"|[\[(][ \t]*{_SHARE}[ \t]*{_UNIT}[ \t]*[\])]"
+    rf"|(?<![\w/]){_UNIT}[ \t]*[x×*·][ \t]*10+(?!\d)|(?<![\w.,])10+[ \t]*[x×*·][ \t]*{_UNIT}|(?:^|(?<=[ (\[]))[x×*·][ \t]*{_SHARE}(?!\d)"
+    rf"|(?<![\w.,])10+[ \t]*(?:=|is|are|for|makes?)[ \t]*(?:1|one|an?)[ \t]*{_UNIT})",
+    re.IGNORECASE,
+    needs=("0.", "0,", "10"),
+)
+_ONLY_IN = pattern(r"^(?:\w+[ \t]+)?in[ \t]+")
+#: the same of all speeds, times or currents, at a file's head; what it says of lengths is the matter of `head_lengths.py`
+_OF_ALL = pattern(
+    r"\b(?P<of>speed|acceleration|time|duration|lag|current)s?\b(?: (?:and|of|the|here|below|in|are|is|this|file|given|stated|values|numbers|units?|all|as|counted)){0,6}"
+    rf" ?[:=(\[]? ?(?P<what>{_SHARE} ?{_UNIT}|{_UNIT} ?[x×*·] ?10+(?!\d))",
+    re.IGNORECASE,
+    needs=("0.", "0,", "10"),
+)
+_MEASURED_IN = {"duration": "time", "lag": "time"}
+_STATES_UNIT = frozenset(("mm", "cm", "s", "ms", "sec", "min", "a", "ma", "amp", "amps", "um"))
 _FULL_STEPS = pattern(rf"{_OPENS}(?P<what>full steps)\b", re.IGNORECASE)
 _VOLUMES = pattern(
     rf"\b(?:filament|feed|amounts?|extrusions?)\b[^.;]{{0,40}}?\b(?P<what>{_VOLUME})",
@@ -55,7 +81,7 @@ _VOLUMES = pattern(
 #: a file without any of these, in small letters, has no such remark
 _SIGNS = pattern(
     rb"mm\^?3|mm\xc2\xb3|cubic|millilit|tenth|hundredth|quarter|eighth|sixteenth|times|multiple|shares? of|parts? of|fraction"
-    rb"|full steps|(?:[x*]|\xc3\x97)[ \t]*\d|(?:turns?|revs?|revolutions?|rotations?)[ \t]+of"
+    rb"|0[.,]0*1|10|full steps|(?:[x*]|\xc3\x97)[ \t]*\d|(?:turns?|revs?|revolutions?|rotations?)[ \t]+of"
 )
 #: what is fed, by length
 _FED = ("steps_per_mm", "length", "feed_per_turn")
@@ -87,14 +113,34 @@ def _another(reading: Reading, remarks: Remarks) -> str:
         return ""
     remark = remarks.behind(reading.setting)
     found = _IN_VOLUME.match(remark)
-    if not found and remark and stated(remark).unit is None:
+    unit = stated(remark).unit
+    of_parts = unit is not None and "/10" in unit.name  # `in 0.01 mm` is a unit of its own, and read
+    if not found and not of_parts and (part := _PART_OF_A_UNIT.search(remark)):
+        found = part if not part["finely"] or "." not in reading.setting.value else None
+    if not found and remark and unit is None:
         steps = reading.quantity.endswith("steps_per_mm")
         found = _ANOTHER.match(remark) or (_FULL_STEPS.match(remark) if steps else None)
     if found:
-        return found["what"].strip()
+        return _ONLY_IN.sub("", found["what"].strip())
+    if of_all := _of_all(reading, remarks):
+        return of_all
     fed = of_feeder(reading.quantity) and reading.quantity.endswith(_FED)
     in_volumes = _VOLUMES.search(remarks.opening) if fed else None
     return in_volumes["what"] if in_volumes else ""
+
+
+def _of_all(reading: Reading, remarks: Remarks) -> str:
+    """The part of a unit in which a file's head says that all of a reading's measure are, where its own line states none; "" for none."""
+    setting, own = reading.setting, units().get(quantity(reading.quantity).unit)
+    if own is None or any(letter.isalpha() for letter in setting.value):
+        return ""
+    if not _STATES_UNIT.isdisjoint(split(setting.key)) or stated(remarks.of_line(setting)).unit is not None:
+        return ""
+    said = {
+        _MEASURED_IN.get(of := each["of"].lower(), of): each["what"]
+        for each in _OF_ALL.finditer(remarks.opening)
+    }
+    return said.get(own.of, "").strip()
 
 
 def _asked(reading: Reading, what: str) -> Doubt:

@@ -16,6 +16,7 @@ from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine import rms_or_peak
+from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.head_units import lengths_elsewhere, says_feeds, units_of_file
 from cfgmigrate.machine.list_orders import order_and_sides
 from cfgmigrate.machine.stated import (
@@ -129,7 +130,7 @@ class Remarks:
                 found.append(_readable(_without_end(whole[1])))
             elif number > first + 2:
                 break
-        return " . ".join(part for part in found if not TAKEN_OUT.match(part))
+        return " . ".join(part for part in found if not TAKEN_OUT.match(part) or other_lengths(part))
 
     def _conventions(self) -> list[str]:
         """What texts of a nested file say of all its numbers: those that stand beside its outermost objects."""

@@ -50,3 +50,63 @@ def test_any_other_remark_is_let_be(section: str, line: str) -> None:
 def test_a_head_that_says_volumes_holds_for_what_is_fed() -> None:
     found = machine("length = 13.2\nspeed = 30 mm/s", "retraction", "# filament amounts are volumes, mm3\n")
     assert [each.quantity for each in found.readings] == ["retraction.speed"]
+
+
+@pytest.mark.parametrize(
+    "remark",
+    [
+        "units of 0.1 mm",
+        "[0.1 mm]",
+        "(0.1 mm)",
+        "0.1 mm",
+        "in 0,1 mm",
+        "counted in 0.1 mm",
+        "mm * 10",
+        "mm x 10",
+        "x0.1 mm",
+        "10 = 1 mm",
+        "steps of 0.1 mm",
+        "unit: 0.1 mm",
+    ],
+)
+def test_a_part_of_a_mm_is_no_mm(remark: str) -> None:
+    found = machine(f"length = 12 ; {remark}", "retraction")
+    assert not found.readings
+    assert [doubt.about for doubt in found.doubts] == ["retraction.length"]
+
+
+@pytest.mark.parametrize(
+    "remark",
+    [
+        "to 0.1 mm",
+        "by 0.1 mm",
+        "measured, +-0.1 mm",
+        "0.1 mm more than before",
+        "mm, 10 before",
+        "good to 0.1 mm",
+        "10 mm before",
+    ],
+)
+def test_how_well_a_number_is_known_is_no_measure_of_it(remark: str) -> None:
+    assert [each.value for each in machine(f"length = 12 ; {remark}", "retraction").readings] == [12]
+
+
+def test_a_number_with_a_point_is_set_in_steps_and_not_counted_in_them() -> None:
+    assert [each.value for each in machine("length = 1.2 ; in steps of 0.1 mm", "retraction").readings] == [
+        1.2
+    ]
+
+
+@pytest.mark.parametrize(
+    ("head", "line", "own"),
+    [
+        ("speeds in 0.1 mm/s", "speed = 35", "speed mm/s = 35"),
+        ("speeds are mm/s * 10", "speed = 35", "speed = 35 ; mm/s"),
+    ],
+)
+def test_a_head_may_say_so_of_all_speeds_but_of_one_that_states_its_own_unit(
+    head: str, line: str, own: str
+) -> None:
+    asked, read_ = (machine(each, "retraction", f"; {head}\n\n") for each in (line, own))
+    assert not asked.readings and [doubt.about for doubt in asked.doubts] == ["retraction.speed"]
+    assert [each.value for each in read_.readings] == [35]
