@@ -1,4 +1,5 @@
-"""After a kill in the middle of an install, the next command puts the files in order and says so."""
+"""After a kill in the middle of an install, the next command puts the files in order and says so; and a Ctrl-C while a command is still
+being loaded ends it with a word."""
 
 from __future__ import annotations
 
@@ -64,3 +65,30 @@ def test_the_next_command_puts_them_in_order_and_says_so(
     assert "An interrupted install was found and" in capsys.readouterr().err
     before, after = files(half_written / "packet" / "before"), files(half_written / "packet" / "after")
     assert files(half_written / "wren") in (before, {**before, **after})
+
+
+INTERRUPTED = """
+import sys
+
+class Interrupting:
+    def find_spec(self, name, path=None, target=None):
+        if name == wanted:
+            raise KeyboardInterrupt
+
+wanted = sys.argv.pop()
+sys.meta_path.insert(0, Interrupting())
+from cfgmigrate.__main__ import main
+main()
+"""
+
+
+@pytest.mark.parametrize("loading", ["click", "cfgmigrate.cli.progress", "cfgmigrate.cli.survey"])
+def test_a_command_that_is_interrupted_while_it_is_loaded_ends_with_a_word(loading: str) -> None:
+    line = [sys.executable, "-c", INTERRUPTED, "survey", str(SAMPLES / "wren"), loading]
+    done = subprocess.run(line, capture_output=True, text=True, check=False)
+    assert done.returncode == 3 and done.stderr.strip() in ("Stopped.", "Stopped; nothing was changed.")
+
+
+def test_the_command_begins_where_an_interrupt_is_met() -> None:
+    project = (Path(__file__).parents[2] / "pyproject.toml").read_text()
+    assert 'cfgmigrate = "cfgmigrate.__main__:main"' in project
