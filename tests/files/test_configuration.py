@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate.files.configuration import LARGEST, open_configuration
+from cfgmigrate.files.roles import Role
 from cfgmigrate.ground.findings import BadInput, Refused
 
 FEED = "[feeder]\nmm_per_turn: 22.9\n"
@@ -82,6 +83,19 @@ def test_a_named_file_must_be_readable(tmp_path: Path) -> None:
     for wrong in ([tmp_path / "nowhere"], [], [tmp_path]):
         with pytest.raises(BadInput):
             open_configuration(wrong)
+
+
+def test_what_is_said_to_be_the_machine_s_must_be_among_the_files(tmp_path: Path) -> None:
+    """A name that was mistyped must not leave another machine's file in force unasked."""
+    lay(tmp_path / "hut", a=FEED, b=FEED.replace("22.9", "23.4"))
+    lay(tmp_path, elsewhere=FEED)
+    (tmp_path / "hut" / "picture").write_bytes(b"\x89PNG\0\0")
+    for said in ("c.conf", "picture", "../elsewhere.conf", str(tmp_path / "elsewhere.conf"), "."):
+        with pytest.raises(BadInput, match="not among those of the configuration"):
+            open_configuration([tmp_path / "hut"], machine=[said])
+    for said in ("b.conf", str(tmp_path / "hut" / "b.conf")):
+        found = open_configuration([tmp_path / "hut"], machine=[said]).roles["b.conf"]
+        assert found.role is Role.IN_FORCE and found.said
 
 
 def test_the_user_can_say_the_dialect(tmp_path: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cfgmigrate.dialects.document import Document, Include, Setting
-from cfgmigrate.files.order import order_of
+from cfgmigrate.files.order import includers_of, order_of
 from cfgmigrate.machine.recognise import recognise
 
 LINE = "retract length = {}\n"
@@ -63,3 +63,12 @@ def test_a_circle_is_passed_over() -> None:
 def test_without_includes_files_hold_in_their_own_order() -> None:
     order = order_of([document("a.txt", LINE.format(1)), document("b.txt", LINE.format(2))])
     assert order("a.txt", 0) < order("b.txt", 0)
+
+
+def test_a_file_is_taken_in_by_others_and_never_by_itself_nor_is_one_that_is_not_there() -> None:
+    """One that names itself by a pattern would else be nobody's own file, and what it sets out of force."""
+    main = document("main.txt", "a = 1\ninclude *.txt\n", "main.txt", "feed.txt", "gone.txt")
+    feed = document("feed.txt", "include main.txt\n")
+    found = includers_of({each.path: each for each in (main, feed)})
+    assert found == {"feed.txt": [("main.txt", 2)], "main.txt": [("feed.txt", 1)]}
+    assert includers_of({"main.txt": main}) == {}

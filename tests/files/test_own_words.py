@@ -8,7 +8,7 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.files.idle_lines import idle_lines
-from cfgmigrate.files.own_words import as_told
+from cfgmigrate.files.own_words import as_told, is_script_of
 from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.names import names_said
@@ -64,3 +64,18 @@ def test_a_word_that_no_script_of_its_file_has_is_told(tmp_path: Path) -> None:
     paths = {each.path: each for each in (read("end.mv", SCRIPT, "command"), listed)}
     found = idle_lines(site, tmp_path, paths, tuple(paths.values()))
     assert [each.text for each in found] == ["moves: end.mv Q", "moves: a.yml M K"]
+
+
+@pytest.mark.parametrize(
+    ("text", "is_one"),
+    [
+        (b"K-6 V3600\nD185\n", True),
+        (b"K-6 V3600\n\n\n; at the end\n\nD185\n\n", True),
+        (b"K-6 V3600\nD185\nD190\n", False),
+        (b"\n; K-6\n\n", False),
+        (b"", False),
+    ],
+    ids=["half", "half of what is no empty line and no remark", "a third", "a remark alone", "nothing"],
+)
+def test_a_script_is_one_by_the_lines_that_say_something(text: bytes, is_one: bool) -> None:
+    assert is_script_of(text, {"k": "filament out"}) is is_one
