@@ -32,16 +32,18 @@ _REMARK = pattern(r"[ \t]*(?:#+|;+|//+|/?\*+|\()[ \t]*(.+)")
 _MACHINE = r"(?:printer|machine|one)"
 _ANOTHER = pattern(
     rf"\b(?:not (?:(?:for|of) )?(?:the|this|my|our|that) {_MACHINE}\b|not (?:mine|ours)\b"
-    rf"|(?:somebody|someone) else'?s {_MACHINE}\b|(?:for|of|from) (?:his|her|their|(?:a|the) (?:dealer|friend|neighbour|neighbor|maker|seller)'?s) (?:own )?{_MACHINE}\b)(?! (?:alone|only|to|that|which|until|till)\b)",
+    rf"|(?:somebody|someone) else'?s {_MACHINE}\b|(?:for|of|from) (?:his|her|their|(?:a|the) (?:dealer|friend|neighbour|neighbor|maker|seller)'?s) (?:own )?{_MACHINE}\b"
+    rf"|\b(?:{_MACHINE}|(?:of|for|from) the \w+),? next door\b)(?! (?:alone|only|to|that|which|until|till)\b)",
     re.I,
 )
 #: what is said of a file that is only there to be read
 _LENT = pattern(
     r"\b(?:(?:only|just) (?:lent|on loan|borrowed)\b|(?:only|just) to (?:look at|compare)\b"
+    r"|kept (?:here )?(?:(?:only|just) )?(?:for|because of) (?:the|its|his|her|their) (?:drawings?|pictures?|pinout|wiring)(?: (?:only|alone))?\b"
     r"|not to be used\b|(?:for|as a) comparison only\b|(?:[\w']+ ){0,2}(?:gave|sent|lent) (?:me|us) (?:(?:this|these|it) (?:from|of) )?(?:his|hers|theirs)\b)"
     r"(?! (?:until|till)\b)",
     re.I,
-    needs=("lent", "loan", "borrowed", "to look at", "compar", "to be used", "gave", "sent"),
+    needs=("lent", "loan", "borrowed", "to look at", "compar", "to be used", "gave", "sent", "kept"),
 )
 _PAST = pattern(
     r"\b(?:superseded\b|(?<!was )(?<!were )(?:no longer (?:in force|in use|used|valid)|not (?:in force|in use|used) any ?more)\b(?! (?:for|with|as|on|to)\b| ?:)"

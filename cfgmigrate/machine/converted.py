@@ -31,7 +31,8 @@ _STEP_ANGLE = pattern(r"[ \t]*=?[ \t]*([0-9]{1,2}(?:\.[0-9]{1,4})?)[ \t]*(?:°|d
 _TURN = 360.0
 #: how far two ways to say one number may be apart: people round
 _ROUNDED = 0.01
-_NUMBER = pattern(r"(?<![\w.,])[0-9]{1,9}(?:\.[0-9]{1,9})?(?![0-9.]*[0-9])")
+#: the one of `1/mm` is of the unit
+_NUMBER = pattern(r"(?<![\w.,])(?!1[ \t]?/[ \t]?[A-Za-zµ])[0-9]{1,9}(?:\.[0-9]{1,9})?(?![0-9.]*[0-9])")
 _WORD_BEHIND = pattern(r"[ \t]*([^\s\d,;:()=]+)")
 #: so many letters before a number its unit is looked for; a remark may be a whole table
 _BEFORE = 40

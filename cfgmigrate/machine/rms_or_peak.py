@@ -34,6 +34,8 @@ _AMPLITUDE = pattern(
     r"|\b(a[ \t]+)amplitudes?\b",
     needs=("amplitude", "crest"),
 )
+#: short for peak, beside the unit of a current
+_SHORT_PEAK = pattern(r"(?<![a-z])(m?a|amps?)[ \t]?_?pk\b", needs=("pk",))
 #: the same in a head, where it is said of currents
 _OF_CURRENTS = pattern(
     r"\b(currents?(?:[ \t,:(]+(?:in|as|are|is|all|the|ma|a|amps?|amperes?|milliamps?|given|stated|written))*|(?:milli)?amp(?:ere)?s?|ma)[ \t,(]+effective\b"
@@ -52,7 +54,8 @@ def of_line(remark: str) -> str:
 def of_file(opening: str) -> str:
     """`rms` or `peak`, as a file's opening remark says of all its currents; "" for neither or both."""
     said = _OF_CURRENTS.sub(r"\1 rms", _UNLESS.sub("", opening.lower()))
-    said = said_of_these(_AMPLITUDE.sub(r"\1\2\3peak", NOT_THAT.sub("", said)), OF_OTHER_CURRENTS)
+    said = _SHORT_PEAK.sub(r"\1 peak", _AMPLITUDE.sub(r"\1\2\3peak", NOT_THAT.sub("", said)))
+    said = said_of_these(said, OF_OTHER_CURRENTS)
     return _one_of(said).replace(UNCLEAR, "")
 
 
@@ -63,7 +66,7 @@ def calls_either(text: str) -> bool:
 
 def _in_usual_words(text: str) -> str:
     """A text with `rms` for effective currents and `peak` for amplitudes."""
-    return _AMPLITUDE.sub(r"\1\2\3peak", _EFFECTIVE.sub("rms", text))
+    return _SHORT_PEAK.sub(r"\1 peak", _AMPLITUDE.sub(r"\1\2\3peak", _EFFECTIVE.sub("rms", text)))
 
 
 def _one_of(text: str) -> str:

@@ -53,6 +53,7 @@ def test_two_machines_whose_lists_name_no_axis_are_asked_about(tmp_path: Path) -
     [
         "Dosing rig. NOT the printer of room 6",
         "for somebody else's machine, kept here",
+        "The machine next door. Kept here because of the drawings only",
     ],
 )
 def test_a_file_that_says_it_is_not_the_printers_is_another_machine(tmp_path: Path, head: str) -> None:

@@ -105,3 +105,12 @@ def test_a_unit_that_stands_with_another_number_says_nothing_of_what_the_value_m
     value: str, remark: str, of_another: bool
 ) -> None:
     assert of_another_number(remark, value) is of_another
+
+
+@pytest.mark.parametrize("number", ["100", "101.0", "1000"])
+@pytest.mark.parametrize("unit", ["1/mm", "1 / mm", "1/mm of filament"])
+def test_the_one_of_a_unit_is_no_number_that_the_value_is_held_against(number: str, unit: str) -> None:
+    line = f"#define FEEDER_STEPS_PER_MM {number}  // {unit}\n"
+    machine = recognise([read("feed.h", line.encode(), "header")])
+    assert [each.value for each in machine.readings] == [float(number)]
+    assert not machine.doubts
