@@ -63,9 +63,10 @@ _PART_OF_A_UNIT = pattern(
     needs=("0.", "0,", "10"),
 )
 _ONLY_IN = pattern(r"^(?:\w+[ \t]+)?in[ \t]+")
-#: the same of all speeds, times or currents, at a file's head; what it says of lengths is the matter of `head_lengths.py`
+#: the same of all speeds, times or currents, at a file's head; what it says of lengths is the matter of `head_lengths.py`.
+#: A current of 10 A is one current
 _OF_ALL = pattern(
-    r"\b(?P<of>speed|acceleration|time|duration|lag|current)s?\b(?: (?:and|of|the|here|below|in|are|is|this|file|given|stated|values|numbers|units?|all|as|counted)){0,6}"
+    r"\b(?P<of>speed|acceleration|time|duration|lag|current)s\b(?: (?:and|(?:units|parts|steps) of|the|here|below|in|are|is|this|file|given|stated|values|numbers|units?|all|as|counted)){0,6}"
     rf" ?[:=(\[]? ?(?P<what>{_SHARE} ?{_UNIT}|{_UNIT} ?[x×*·] ?10+(?!\d))",
     re.IGNORECASE,
     needs=("0.", "0,", "10"),
