@@ -275,6 +275,24 @@ def test_the_lag_by_its_value_or_by_its_wall() -> None:
     ) == pytest.approx(0.05)
 
 
+@pytest.mark.parametrize(
+    ("best", "in_force", "asked"),
+    [
+        ("4.8 ms", "0.052", True),
+        ("0.048 ms", "0.052", True),
+        ("48 ms", "0.052", False),
+        ("0 s", "0.052", False),
+        # what is in force is the tube's still
+        ("48 ms", "0.55", False),
+    ],
+)
+def test_a_lag_of_less_than_a_sixth_of_the_one_in_force_is_asked_about(
+    best: str, in_force: str, asked: bool
+) -> None:
+    outcome = tuned(f"  lag: {{best: {best}}}", {**FILES, "was.lag.coefficient": in_force})
+    assert any("a sixth" in doubt.why for doubt in outcome.doubts) is asked
+
+
 def test_a_measured_height_lowers_the_limit_and_never_raises_it() -> None:
     swap = {**SWAP, "clearance.keep_clear": "2.5 mm"}
     assert number(tuned("  z: {highest: 250.6 mm}", swap=swap), "axis.z.max") == pytest.approx(248.1)
