@@ -17,8 +17,8 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.machine.commas import how_to_write
-from cfgmigrate.machine.list_orders import UNSURE, WHICHEVER, may_run_otherwise
-from cfgmigrate.machine.lists import order_asked
+from cfgmigrate.machine.list_orders import UNSURE, WHICHEVER, may_be_choices, may_run_otherwise
+from cfgmigrate.machine.lists import choices_asked, of_speeds, order_asked
 from cfgmigrate.machine.matching import Fit, fits
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import Said, Spot, joined
@@ -50,8 +50,12 @@ def together_said(spot: Spot, name: Name, stated: str) -> Said | None:
                 found = _fits_of(rest, "xy")  # what z has none of is 0 there
             if count == 2 and not letters and _fits_of(rest, "z"):
                 return None  # which two of three is not said
+            meant = [fit.quantity for fit in found]
+            told = letters or order == _once(stated.removesuffix(UNSURE))
+            if found and not told and of_speeds(meant) and may_be_choices(value.items):
+                return choices_asked(spot, meant)
             if found and not letters and not _is_sure(order, stated, value):
-                return order_asked(spot, [fit.quantity for fit in found])
+                return order_asked(spot, meant)
             if found:
                 return joined(
                     [reading_of(spot, fit, item) for fit, item in zip(found, value.items, strict=False)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from msgspec.structs import replace
 
@@ -35,8 +35,9 @@ def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
         return None
     for fit in found:
         order, sure = _order(fit, value, stated)
-        if order and fit.listed and len(order) != len(_letters(fit, stated)) and may_be_choices(value.items):
-            return _choices_asked(spot, [fit.entry.of[letter] for letter in order])
+        told = len(order) == len(_letters(fit, stated))
+        if order and (fit.listed or of_speeds(fit.entry.of.values())) and not told and may_be_choices(value.items):
+            return choices_asked(spot, [fit.entry.of[letter] for letter in order])
         if order and not sure:
             return order_asked(spot, [fit.entry.of[letter] for letter in order])
         if order:
@@ -46,6 +47,11 @@ def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
     why = f"the list has {len(value.items)} numbers where {expected} are expected"
     doubt = spot.doubt(why, commas.how_to_write(value, setting.value))
     return Said((), (dataclasses.replace(doubt, about=_told_first(list(found[0].entry.of.values()))),))
+
+
+def of_speeds(quantities: Iterable[str]) -> bool:
+    """Whether a list holds top speeds: z goes by a screw, and is never faster than x and y (common practice, no source)."""
+    return any(each.endswith(".max_speed") for each in quantities)
 
 
 def _told_first(quantities: Sequence[str]) -> str:
@@ -73,7 +79,7 @@ def _letters(fit: ListFit, stated: str) -> str:
     return "".join(letter for letter in stated.lower() if letter in fit.entry.of)
 
 
-def _choices_asked(spot: Spot, usual: Sequence[str]) -> Said:
+def choices_asked(spot: Spot, usual: Sequence[str]) -> Said:
     """The question where a table may hold what can be chosen: `CURRENT_TABLE { 200, 400, 600, 800 }`."""
     why = "this may list what can be chosen, or have one number for each axis; nothing was taken from it"
     meant = f"{json.dumps(spot.named.key, ensure_ascii=False)}: [{', '.join(usual)}]"

@@ -202,6 +202,8 @@ def test_currents_of_a_list_are_in_the_unit_that_its_key_says() -> None:
         "LIST_OF_MICROSTEPS { 4, 8, 16, 32 }",
         "STEPS_PER_MM_LIST { 75, 150, 300, 600 }",
         "TOP_SPEED_TABLE { 20, 40, 80, 160 }",
+        "TOP_SPEED_TABLE { 60, 90, 180 }",
+        "TOP_SPEEDS { 55, 85, 170 }",
     ],
 )
 def test_a_table_that_rises_from_number_to_number_may_be_of_what_can_be_chosen(line: str) -> None:
