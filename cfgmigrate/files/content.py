@@ -43,6 +43,7 @@ class Words(Struct, frozen=True):
     hardware: frozenset[str]
     machine: frozenset[str]
     trade: frozenset[str]
+    card: frozenset[str]
     concepts: tuple[frozenset[str], ...]
 
 
@@ -59,6 +60,7 @@ def known_words() -> Words:
         "hardware",
         "machine",
         "trade",
+        "card",
     )
     data = load(Path(__file__).with_name("evidence.yaml"), dict.fromkeys((*lists, "concepts"), list))
     sets = {name: frozenset(map(str, data[name])) for name in lists}

@@ -195,7 +195,7 @@ def _lines_of(text: str) -> list[str]:
 
 def _plastic_said(lines: Sequence[str]) -> str:
     """What a text says of the plastic that it is of, where it has lines of a name and a number besides: one person's own profile, whose
-    other words may be in any language. "" for any other text."""
+    other words may be in any language. "" for any other text, and for the card of a roll: `Roll: 212`, `Box: 2`."""
     words = known_words()
     said = next(
         (
@@ -207,8 +207,11 @@ def _plastic_said(lines: Sequence[str]) -> str:
         ),
         "",
     )
-    numbers = sum(bool(_PAIR.fullmatch(line)) for line in lines) if said else 0
-    pairs = sum(bool(_NAME_AND_COLON.match(line)) for line in lines) if numbers >= FEWEST_SAVED else 0
+    names = [found["name"] for line in lines if (found := _PAIR.fullmatch(line))] if said else []
+    own = [name for name in names if not words.card.issuperset(words_of(name))]
+    pairs = (
+        sum(bool(_NAME_AND_COLON.match(line)) for line in lines) if own and len(names) >= FEWEST_SAVED else 0
+    )
     return said if pairs >= SETTING_PART * len(lines) else ""
 
 

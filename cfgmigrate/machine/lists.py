@@ -36,7 +36,12 @@ def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
     for fit in found:
         order, sure = _order(fit, value, stated)
         told = len(order) == len(_letters(fit, stated))
-        if order and (fit.listed or of_speeds(fit.entry.of.values())) and not told and may_be_choices(value.items):
+        if (
+            order
+            and (fit.listed or of_speeds(fit.entry.of.values()))
+            and not told
+            and may_be_choices(value.items)
+        ):
             return choices_asked(spot, [fit.entry.of[letter] for letter in order])
         if order and not sure:
             return order_asked(spot, [fit.entry.of[letter] for letter in order])

@@ -195,6 +195,8 @@ GERMAN = (
         (OWN_WORDS.replace("Material: PETG", "Shelf: third"), False),
         (OWN_WORDS + "and so it was, as I wrote then.\n" * 9, False),
         ("Material: PETG\nas Anna left it\n", False),
+        ("Material: PETG\nRoll: 212\nBox: 2\nDried: 4\n", False),
+        ("Material: PETG\nRoll: 212\nBox: 2\nzurueck: 4\n", True),
     ],
 )
 def test_a_text_that_says_its_plastic_in_one_s_own_words_stops_until_it_is_said_whether_it_is_a_profile(
