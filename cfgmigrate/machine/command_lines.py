@@ -190,7 +190,10 @@ def _ask_of_whom(found: Collection, document: Document, names: Names | None, sin
             continue
         gone += several
         why = f"lines of {code} differ in {apart}, and nothing says what {apart} counts: each may be of another feeder"
-        remedy = "put a line that selects the tool, such as T0, before each of them"
+        remedy = (
+            "put a line that selects the tool, such as T0, before each of them; where the board writes this file itself, find "
+            f"out which feeder each {apart} stands for, and set the number of the swapped one by hand, at the board's console"
+        )
         found.doubts += (
             Doubt(each.reading.place, line_of(each.reading.setting), why, remedy, about=quantity_)
             for each in several

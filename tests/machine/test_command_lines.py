@@ -114,3 +114,10 @@ def test_lines_of_one_code_of_which_a_remark_says_one_and_then_the_other_differ_
         **{"axis.x.min": 2, "axis.y.min": 3, "axis.z.min": 4},
         **{"axis.x.max": 20, "axis.y.max": 30, "axis.z.max": 40},
     }
+
+
+def test_whose_line_it_is_may_be_told_at_the_console_where_the_board_writes_the_file() -> None:
+    found = machine("; B71 feeder steps per mm (E)\nB71 P0 E416.5\nB71 P1 E415\n")
+    assert not found.readings
+    assert [doubt.place.line for doubt in found.doubts] == [2, 3]
+    assert all("at the board's console" in doubt.remedy for doubt in found.doubts)
