@@ -114,6 +114,12 @@ def told_of_several(several: Sequence[Sequence[str]]) -> str:
     )
 
 
+def told_of_going_back(several: Sequence[Sequence[str]]) -> str:
+    """That going back in a history takes back the steps of several machines, by the files that each has alone."""
+    names = [_some(files, MOST_OWN_FILES) for files in several if files]
+    return f"Several machines share this history ({'; '.join(names)}), and this takes back the steps of all of them"
+
+
 def _is_others(entry: HistoryEntry, root: Path, asked: AskedMachine) -> bool:
     elsewhere = [
         file.path for file in entry.files if not asked.has(file.path) and file.path not in asked.kept

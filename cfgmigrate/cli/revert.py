@@ -26,6 +26,9 @@ from cfgmigrate.cli import options
     metavar="ENTRY",
     help="Go back to an entry of the history, or to 'start'; PACKET is then the configuration.",
 )
+@click.option(
+    "--all-machines", is_flag=True, help="With --to, where several machines share the history: all of them."
+)
 @options.root
 @options.full
 @options.as_json
@@ -37,6 +40,7 @@ def command(
     force: tuple[str, ...],
     whole: bool,
     entry: str | None,
+    all_machines: bool,
     root: Path | None,
     full: bool,
     as_json: bool,
@@ -45,7 +49,16 @@ def command(
     from cfgmigrate import api
 
     if entry is not None:
-        done = api.revert_to(packet, entry, dry_run=dry_run, only=only, keep=keep, force=force, whole=whole)
+        done = api.revert_to(
+            packet,
+            entry,
+            dry_run=dry_run,
+            only=only,
+            keep=keep,
+            force=force,
+            whole=whole,
+            all_machines=all_machines,
+        )
     else:
         done = api.revert(packet, root, dry_run=dry_run, only=only, keep=keep, force=force, whole=whole)
     report = done.to_json()

@@ -59,6 +59,18 @@ def several_named(past: History, root: Path, paths: Paths) -> tuple[tuple[str, .
     return apart if _may_be_several(configuration) else ()
 
 
+def several_going_back(root: Path, entry: str) -> tuple[tuple[str, ...], ...]:
+    """The files that each machine has alone, where several of them have steps after an `entry` of the history, or since its
+    start; nothing where there is no such entry."""
+    from msgspec.structs import replace
+
+    from cfgmigrate.store.history import history
+
+    past = history(root)
+    after = int(entry) if str(entry).isdecimal() else 0
+    return several_named(replace(past, entries=past.entries[after:]), root, root)
+
+
 def _may_be_several(configuration: Configuration) -> bool:
     """Whether what was read may be several machines': it is asked which of them, or was said which are others."""
     from cfgmigrate.files.roles import Role

@@ -198,15 +198,30 @@ def revert_to(
     keep: Sequence[str] = (),
     force: Sequence[str] = (),
     whole: bool = False,
+    all_machines: bool = False,
 ) -> RevertReport:
     """Go back to an entry of the history at `root` (its number), or to "start", over as many steps as that takes.
 
-    The other inputs, the result and the errors are those of `revert`.
+    Where those are steps of several machines, `all_machines` says that every one of them is to go back; without it they are told by a
+    dry run, and refused otherwise. The other inputs, the result and the errors are those of `revert`.
     """
-    from cfgmigrate.apply.revert import revert_to as go_back
+    from msgspec.structs import replace
 
-    back = go_back(Path(root), entry, dry_run, tuple(only), tuple(keep), tuple(force), whole)
-    return _told(Path(root), back)
+    from cfgmigrate.apply.asked_machine import told_of_going_back
+    from cfgmigrate.apply.revert import revert_to as go_back
+    from cfgmigrate.workflow.asked import several_going_back
+
+    place, answers = Path(root), (tuple(only), tuple(keep), tuple(force), whole)
+    several = () if all_machines else several_going_back(place, entry)
+    if several and not dry_run and go_back(place, entry, True, *answers).files:
+        raise Refused(
+            told_of_going_back(several),
+            remedy="Nothing was changed. For one machine alone, revert its packets, the newest first. For all of them, give "
+            "--all-machines, too; a dry run shows what goes back.",
+        )
+    back = _told(place, go_back(place, entry, dry_run, *answers))
+    told = (told_of_going_back(several),) if several and back.files else ()
+    return replace(back, notes=(*told, *back.notes))
 
 
 def history(root: Paths, *, anew: bool = True) -> History:

@@ -188,6 +188,25 @@ def test_all_of_them_asked_about_at_once_are_said_to_be_several(cli: Runner, hal
     assert not api.status("hall/north").several and not api.status(asked("south")).several
 
 
+def test_all_of_them_go_back_at_once_only_where_that_is_said(cli: Runner, hall: Path) -> None:
+    before = contents(hall)
+    installed("north", "south")
+    after = contents(hall)
+    said = "Several machines share this history (north/frame.cfg; south/frame.cfg), and this takes back"
+    assert said in " ".join(cli("revert", "hall", "--to", "start", "--dry-run").out.split())
+    refused = cli("revert", "hall", "--to", "start")
+    assert refused.status == 3 and said in " ".join(refused.err.split()) and "--all-machines" in refused.err
+    assert contents(hall) == after
+    assert cli("revert", "hall", "--to", "start", "--all-machines").status == 0 and contents(hall) == before
+    assert cli("revert", "hall", "--to", "start").status == 0, "nothing goes back any more"
+
+
+def test_the_steps_of_one_machine_alone_go_back_without_being_asked(cli: Runner, hall: Path) -> None:
+    installed("north", "south")
+    assert cli("revert", "hall", "--to", "1").status == 0
+    assert "21.31" not in contents(hall)["north/frame.cfg"] and "21.32" in contents(hall)["south/frame.cfg"]
+
+
 def test_who_else_reads_an_edited_file_is_on_the_checklist_and_the_page(hall: Path) -> None:
     packet = api.prepare(asked("north"), "swap.yaml", out="packet")
     said = (
