@@ -112,8 +112,8 @@ def install(
                 file.path: store.keep(packet.before[file.path], place / targets[file.path].real)
                 for file in packet.plan.files
             }
-            if named:
-                said["beside"] = {line.path: line.sha256 for line in named}
+            if beside := {line.path: line.sha256 for line in named if line.path not in packet.before}:
+                said["beside"] = beside
             if held:
                 why = {item.name: item.why for item in held}
                 said["held"] = held_values(store, packet, changes, why)

@@ -3,6 +3,7 @@
 A file that several machines share is edited by the packet of one, and put back by its revert, and the others find other
 values there. So they are told, with file and line. Only a line that names the file as a value, or to take it in, counts,
 and no kept copy's. It looks through the configuration's folder within bounds; that it finds nothing says nothing.
+A file may say itself whom it is for, `for: [heron, teal]`, where nothing names it: then that line is told.
 """
 
 from __future__ import annotations
@@ -36,6 +37,11 @@ _NAMES_IT = pattern(
     r"[ \t]*(?:\[|#?include\b|(?:reads?|loads?|source|uses?|take in)\b|[\"']?[^\W\d][^=:#;\"']{0,60}[\"']?[ \t]*[=:])(?P<rest>.*)",
     re.IGNORECASE,
 )
+#: a line in which a file says whom it is for
+_WHOM_IT_IS_FOR = pattern(
+    r"[ \t]*[\"']?(?:for|used by|shared by|machines?|printers?)[\"']?[ \t]*[=:](?P<rest>.*)", re.IGNORECASE
+)
+_NAME = pattern(r"\w[\w-]*")
 
 
 class NamingLine(Struct, frozen=True):
@@ -80,12 +86,41 @@ def lines_naming(root: Path, files: Collection[str], own: Collection[str]) -> tu
     return tuple(found)
 
 
-def sentences(readers: Mapping[str, Sequence[str]], then: str) -> tuple[str, ...]:
-    """A sentence for each file that is read elsewhere, and what is to be done `then`."""
+def lines_for_others(root: Path, files: Collection[str], own: Collection[str]) -> tuple[NamingLine, ...]:
+    """The lines of these files that say that they are for the machine and for others, by what `own` and other files or folders
+    are called."""
+    below = dict(files_below(root)) if files else {}
+    ours = {name for path in (*own, *files) for name in _called(path)}
+    theirs = {name for path in below if path not in own for name in _called(path)} - ours
     return tuple(
-        f"{file} is named at {', '.join(places)}, too: if another machine reads it there, {then}"
-        for file, places in readers.items()
+        NamingLine(path, path, number, sha256(below[path]))
+        for path in files
+        if path in below
+        for number, line in enumerate(readable(below[path]).splitlines(), 1)
+        if (said := _WHOM_IT_IS_FOR.match(line[:_LONGEST]))
+        and (named := {name.casefold() for name in _NAME.findall(said["rest"])})
+        and not (named.isdisjoint(theirs) or named.isdisjoint(ours))
     )
+
+
+def _called(path: str) -> Iterator[str]:
+    """What a file and the folders that it lies in are called."""
+    *folders, name = path.casefold().split("/")
+    yield from (*folders, name.partition(".")[0])
+
+
+def sentences(readers: Mapping[str, Sequence[str]], then: str) -> tuple[str, ...]:
+    """A sentence for each file that is read elsewhere, or says so itself, and what is to be done `then`."""
+    found = []
+    for file, places in readers.items():
+        itself = [place for place in places if place.rpartition(":")[0] == file]
+        if elsewhere := [place for place in places if place not in itself]:
+            found.append(
+                f"{file} is named at {', '.join(elsewhere)}, too: if another machine reads it there, {then}"
+            )
+        if itself:
+            found.append(f"{itself[0]} says that it is for others, too: if another machine reads it, {then}")
+    return tuple(found)
 
 
 def with_readers(plan: Plan, root: Path) -> Plan:
@@ -112,7 +147,7 @@ def named_beside(plan: Plan, root: Path, files: Collection[str]) -> tuple[Naming
         *(file.path for file in plan.files),
         *(each.path for each in plan.left_out if each.role != Role.OTHER),
     }
-    return lines_naming(root, files, own)
+    return (*lines_naming(root, files, own), *lines_for_others(root, files, own))
 
 
 def told_of_readers(plan: Plan, lines: Iterable[NamingLine]) -> tuple[str, ...]:

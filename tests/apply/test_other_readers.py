@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from cfgmigrate.apply.other_readers import other_readers
+from cfgmigrate.apply.other_readers import HAS_THE_OLD, lines_for_others, other_readers, readers_in, sentences
 
 
 @pytest.mark.parametrize(
@@ -37,3 +37,28 @@ def test_a_line_of_another_machine_s_file_that_takes_it_in_is_told(
         (tmp_path / path).write_text(f"a = 1\n{text}\n")
     found = other_readers(tmp_path, ["shared/slate grey.txt"], ["loft/loft.txt"])
     assert found == ({"shared/slate grey.txt": ("hall/hall.txt:2",)} if named else {})
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("for: [loft, hall]", True),
+        ('"machines": ["Hall", "Loft"],', True),
+        ("used by = loft and hall", True),
+        ("for: [loft, barn]", False),
+        ("for: hall", False),
+        ("for: [loft]", False),
+        ("# ask in the hall for loft", False),
+        ("bed for hall and loft = 60", False),
+    ],
+)
+def test_a_shared_file_that_says_that_it_is_for_others_too_is_told(
+    line: str, told: bool, tmp_path: Path
+) -> None:
+    for path in ("hall/frame.txt", "loft/frame.txt", "shared/slate.yaml"):
+        (tmp_path / path).parent.mkdir(exist_ok=True)
+        (tmp_path / path).write_text(f"a = 1\n{line}\n")
+    edited = ["shared/slate.yaml"]
+    found = readers_in(lines_for_others(tmp_path, edited, ["loft/frame.txt", *edited]), edited)
+    said = "shared/slate.yaml:2 says that it is for others, too: if another machine reads it, it has the old values there again"
+    assert sentences(found, HAS_THE_OLD) == ((said,) if told else ())

@@ -188,6 +188,20 @@ def test_all_of_them_asked_about_at_once_are_said_to_be_several(cli: Runner, hal
     assert not api.status("hall/north").several and not api.status(asked("south")).several
 
 
+def test_a_shared_file_s_own_word_of_whom_it_is_for_is_told_before_the_install_and_in_the_packet(
+    cli: Runner, hall: Path
+) -> None:
+    (hall / "common.cfg").write_text(f"for = north, cellar\n{COMMON}")
+    (hall / "cellar").mkdir()
+    (hall / "cellar" / "frame.cfg").write_text("lamp = 7\n")
+    packet = api.prepare(asked("north"), "swap.yaml", out="packet")
+    said = "common.cfg:1 says that it is for others, too: if another machine reads it, "
+    assert f"{said}it gets the new values with this install." in packet.pages["checklist.md"].decode()
+    assert api.verify("packet") == () and said in " ".join(cli("install", "packet").out.split())
+    (entry,) = api.history("hall")
+    assert "common.cfg" not in (entry.reasons or {})["beside"]
+
+
 def test_all_of_them_go_back_at_once_only_where_that_is_said(cli: Runner, hall: Path) -> None:
     before = contents(hall)
     installed("north", "south")
