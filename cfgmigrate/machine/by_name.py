@@ -100,7 +100,8 @@ _ASKED_OF_STEPS = {"feeder.steps_per_mm", "feeder.full_steps"}
 _NUMBERS = frozenset(("number", "ratio"))
 #: for how many mm a name may say what another says for one, and the unit that it has then
 SO_MANY_MM = {"10": "per cm", "100": "per 100 mm", "1000": "per m"}
-_SO_MANY = pattern(rf"(?i)(?<!\d)(?P<many>{'|'.join(SO_MANY_MM)})[ _.-]?mm(?![a-z])")
+_SO_MANY = pattern(r"(?i)(?<!\d)(?P<many>[1-9]\d{0,3})[ _.-]?(?P<of>mm|cm|dm|m)(?![a-z])")
+_MM_OF = {"mm": 1, "cm": 10, "dm": 100, "m": 1000}
 
 
 def _said_of_so_many_mm(spot: Spot, named: Named) -> Doubt | None:
@@ -110,8 +111,18 @@ def _said_of_so_many_mm(spot: Spot, named: Named) -> Doubt | None:
     found = _SO_MANY.search(spot.setting.key)
     if not counts or found is None or any(each.unit for each in named.meanings):
         return None
-    why = f"its key says {found['many']} mm, and {quantity(counts[0].quantity).label} is for each mm"
-    remedy = f"write its meaning with the unit: {{quantity: {counts[0].quantity}, unit: {SO_MANY_MM[found['many']]}}}"
+    so_many = int(found["many"]) * _MM_OF[found["of"].lower()]
+    if so_many == 1:
+        return None
+    why = (
+        f"its key says {found['many']} {found['of']}, and {quantity(counts[0].quantity).label} is for each mm"
+    )
+    unit = SO_MANY_MM.get(str(so_many))
+    remedy = (
+        f"write its meaning with the unit: {{quantity: {counts[0].quantity}, unit: {unit}}}"
+        if unit
+        else f"write ignore there, and set it by hand, to {so_many} times what is worked out for each mm"
+    )
     return spot.doubt(why, remedy)
 
 

@@ -19,6 +19,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.side_words import SIDES_OF_A_MACHINE
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine import commas
+from cfgmigrate.machine.angle_beside import left_with_its_angle
 from cfgmigrate.machine.gear_order import DRIVING_FIRST, UNTOLD, order_said
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
@@ -156,7 +157,7 @@ def reading_of(spot: Spot, fit: Fit, value: Value) -> Said:
     if kind == "text" or (found.quantity.protected and not isinstance(value, Number | Ratio)):
         return _text(spot, fit)
     if isinstance(value, Number):
-        return _number(spot, fit, found, value)
+        return left_with_its_angle(_number(spot, fit, found, value), spot, fit, value)
     if isinstance(value, Ratio) and found.twos and value.stages[0][0].value == 1 and len(value.stages) == 1:
         return _number(spot, fit, found, value.stages[0][1])
     if isinstance(value, Ratio) and kind == "ratio":

@@ -156,3 +156,17 @@ def test_a_count_for_so_many_millimetres_needs_its_unit(
         assert not bare.readings and f"unit: {told_as}" in bare.doubts[0].remedy
     (reading,) = said(line, Meaning(steps, unit)).readings
     assert reading.value == pytest.approx(value)
+
+
+@pytest.mark.parametrize(
+    ("line", "remedy"),
+    [
+        ("zum 10 cm = 46380", "unit: per 100 mm"),
+        ("zum_per_20cm = 92760", "200 times"),
+        ("zum 5 mm = 2319", "5 times"),
+    ],
+)
+def test_a_count_for_a_length_of_its_own_is_not_taken_as_one_for_each(line: str, remedy: str) -> None:
+    found = said(line, Meaning("feeder.steps_per_mm"))
+    assert not found.readings
+    assert remedy in found.doubts[0].remedy
