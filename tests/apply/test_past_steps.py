@@ -14,6 +14,7 @@ from cfgmigrate.apply.install import install
 from cfgmigrate.apply.locate import LocatedSpan, locate
 from cfgmigrate.apply.prior_installs import earlier_installs, told_by
 from cfgmigrate.apply.revert import revert
+from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.rules.age import Age
 from cfgmigrate.store.history import history
@@ -126,3 +127,15 @@ def test_a_file_of_a_step_that_is_not_there_any_more_is_left_out(
     assert [path for path, _ in lookup.located(entry, files)] == ["flow.conf"]
     gone = {path: data for path, data in files.items() if path != "flow.conf"}
     assert past_steps.Lookup(Store(config.resolve())).located(entry, gone) == ()
+
+
+def test_of_a_step_that_edited_several_files_the_others_are_told_where_one_is_gone(
+    packet: Packet, config: Path, kit: SimpleNamespace
+) -> None:
+    install(packet.folder)
+    (entry,), files = history(config).entries, kit.on_disk(config)
+    for gone in packet.after:
+        left = {path: data for path, data in files.items() if path != gone}
+        told = past_steps.Lookup(Store(config.resolve())).located(entry, left)
+        assert {path for path, _ in told} == set(packet.after) - {gone}
+        assert all(found for _, found in told)

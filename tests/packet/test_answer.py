@@ -333,3 +333,19 @@ def test_a_remark_that_stands_apart_and_sets_no_condition_takes_nothing_from_a_c
     heron, unless = "The nights are long and I saw a heron this morning.", "Unless it oozes, that is."
     for said, expected in ((heron, {"C1": "accepted", "C2": "held"}), (unless, {"C2": "held"})):
         assert verdicts(f"C1 accepted\n\n{said}\n\nC2 held") == expected, said
+
+
+@pytest.mark.parametrize(
+    ("below", "stands"),
+    [
+        ("Mara", True),
+        ("Mara Odo", True),
+        ("Mara van Odo", True),
+        ("mara van odo", False),
+        ("Mara van der Odo", False),
+    ],
+)
+def test_a_name_of_up_to_three_words_below_a_consent_is_the_writer_s_and_no_part_of_it(
+    below: str, stands: bool
+) -> None:
+    assert verdicts(f"C1 accepted\n{below}") == ({"C1": "accepted"} if stands else {})

@@ -283,3 +283,13 @@ def test_a_review_does_not_change_the_packets_identity(packet: Packet) -> None:
     record_review(packet.folder, review_of(packet))
     again = read_packet(packet.folder)
     assert again.hash == packet.hash and again.review is not None
+
+
+@pytest.mark.parametrize("head", ["format: 3", "format: 1", "format: two", ""], ids=ascii)
+def test_records_of_a_packet_in_another_format_than_is_known_are_not_read(packet: Packet, head: str) -> None:
+    """A later release may mean something else by the same words."""
+    record_review(packet.folder, review_of(packet))
+    text = (packet.folder / "review.yaml").read_text(encoding="utf-8")
+    assert "format: 2\n" in text and parse_reviews(text.encode(), "review.yaml")
+    with pytest.raises(BadInput, match=r"review\.yaml.*format"):
+        parse_reviews(text.replace("format: 2\n", f"{head}\n").encode(), "review.yaml")
