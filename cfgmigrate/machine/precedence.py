@@ -37,8 +37,9 @@ BOTH_SAID = "both are said to be it"
 ANOTHERS_LINE = "another machine may read this file, and what holds for this one stands elsewhere"
 IN_STEP = "nothing has to be done: where one changes, the other is changed with it"
 STAYS_FOR_OTHERS = "nothing has to be done for this machine: the line stays as it is, since another machine may read this file"
+STAYS_OFF = "nothing has to be done: it stays 0, so that it goes on switching this off"
 #: the remedies of what is only to be known
-TO_KNOW = frozenset((IN_STEP, STAYS_FOR_OTHERS))
+TO_KNOW = frozenset((IN_STEP, STAYS_FOR_OTHERS, STAYS_OFF))
 
 
 #: for a file the ones that are read after it, each with the line that says so

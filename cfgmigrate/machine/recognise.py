@@ -52,6 +52,7 @@ from cfgmigrate.machine.motor_turns import (
 from cfgmigrate.machine.named_feeders import find_named
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.number_units import beside_other_heads
+from cfgmigrate.machine.off_in_scripts import without_what_scripts_switch_off
 from cfgmigrate.machine.own_codes import doubts_about, left_unexplained, own_codes, silent_scripts
 from cfgmigrate.machine.own_retractions import own_retractions
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
@@ -142,6 +143,7 @@ def _recognised(
     readings, geared_on = with_further_gears(_still_unread(found.unread, told_apart), readings, found.doubts)
     readings, gearless = without_gears_said_to_be_nothing(found.ignored, readings, of_motor)
     readings, of_others = without_profiles_of_others(readings, named.names)
+    readings, off, told_off = without_what_scripts_switch_off(readings, _in_script(documents, roles, around))
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
     standing = settle(
@@ -153,7 +155,17 @@ def _recognised(
         shared_files(documents, roles),
     )
     doubts.extend(
-        (*named.asked, *ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *gearless, *of_others)
+        (
+            *named.asked,
+            *ownerless,
+            *whose.doubts,
+            *sharing,
+            *unclear,
+            *geared_on,
+            *gearless,
+            *of_others,
+            *told_off,
+        )
     )
     doubts.extend(standing.doubts)
     doubts.extend(roles.idle)
@@ -190,7 +202,9 @@ def _recognised(
         tuple(sorted(in_force, key=lambda reading: position(reading.place))),
         tuple(sorted(dict.fromkeys(doubts), key=lambda doubt: position(doubt.place))),
         unread,
-        tuple(sorted((*standing.shadowed, *shared, *geared), key=lambda reading: position(reading.place))),
+        tuple(
+            sorted((*standing.shadowed, *shared, *geared, *off), key=lambda reading: position(reading.place))
+        ),
         standing.followed,
         whose.feeders,
         whose.profiles,
@@ -209,6 +223,14 @@ def _as_around(
 ) -> Mapping[tuple[str, int], _Of]:
     """What settings belong to, with those that stand in another one's value belonging to what that one does."""
     return {**of, **{inner: of[outer] for inner, outer in around.items() if outer in of}} if around else of
+
+
+def _in_script(
+    documents: Sequence[Document], roles: FileSet, around: Mapping[tuple[str, int], tuple[str, int]]
+) -> Callable[[Reading], bool]:
+    """Whether a reading stands in a script, or in one that is another setting's value."""
+    scripts = {each.path for each in documents if each.dialect == "command"} - {*roles.of(Role.SAVED)}
+    return lambda reading: reading.place.file in scripts or (reading.place.file, reading.setting.at) in around
 
 
 def _settled_by(names: Names | None, documents: Sequence[Document]) -> Callable[[Reading], bool]:
