@@ -19,6 +19,7 @@ from cfgmigrate.dialects.document import Document, readable
 from cfgmigrate.files.console_talk import is_listing, without_talk
 from cfgmigrate.files.content import known_words
 from cfgmigrate.files.for_comparing import without_what_is_compared
+from cfgmigrate.files.forgotten_entries import without_forgotten_entries
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.marks import folder_marks, is_log, marks_of, words_of
 from cfgmigrate.files.own_words import as_told, is_whole_script, with_told_codes
@@ -286,8 +287,9 @@ def said_to_be_none(site: Site, paths: Iterable[str]) -> frozenset[str]:
 
 def as_listed(document: Document, site: Site) -> Document:
     """A document as it counts: of a console's listing that the user or the text itself said to be saved values, what the board
-    listed alone, without what it showed for comparing; of a script, what its words were said to mean."""
-    document = with_told_codes(as_told(document, site.moves), site.codes)
+    listed alone, without what it showed for comparing; of a script, what its words were said to mean; of any other, less what its head
+    says is forgotten."""
+    document = without_forgotten_entries(with_told_codes(as_told(document, site.moves), site.codes))
     if document.dialect not in ("flat", "command"):
         return document
     role = role_said(site, document.path)
