@@ -38,9 +38,9 @@ _AMPLITUDE = pattern(
 _SHORT_PEAK = pattern(r"(?<![a-z])(m?a|amps?)[ \t]?_?pk\b", needs=("pk",))
 #: the same in a head, where it is said of currents
 _OF_CURRENTS = pattern(
-    r"\b(currents?(?:[ \t,:(]+(?:in|as|are|is|all|the|ma|a|amps?|amperes?|milliamps?|given|stated|written))*|(?:milli)?amp(?:ere)?s?|ma)[ \t,(]+effective\b"
+    r"\b(currents?(?:[ \t,:(]+(?:in|as|are|is|all|the|ma|a|amps?|amperes?|milliamps?|given|stated|written))*|(?:milli)?amp(?:ere)?s?|ma)[ \t,(]+eff(?:ective\b|\.|\b(?!\.))"
     r"(?=[ \t]*(?:[,;:.()]|$)|[ \t]+(?:values?|ones?|figures?|amps?|amperes?|and|not|unless|everywhere|throughout)\b)",
-    needs=("effective",),
+    needs=("eff",),
 )
 _UNLESS = pattern(r"\b(?:unless|except)\b[^.;]*")
 

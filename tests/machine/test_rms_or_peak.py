@@ -31,3 +31,18 @@ def test_peak_is_what_these_currents_are_and_not_what_others_or_old_ones_were(
     text = f"# {head}\n[feeder motor]\nrun current = 0.6  {behind}\n"
     (reading,) = recognise([read("m.conf", text.encode(), "sectioned")]).readings
     assert reading.value == pytest.approx(rms, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("head", "asked"),
+    [
+        ("all currents mA eff.", False),
+        ("lengths mm, currents A eff, left bench", False),
+        ("currents mA, eff. diameter 11 mm", True),
+        ("currents mA, and the efficiency is poor", True),
+    ],
+)
+def test_an_effective_current_may_be_written_short_in_a_head(head: str, asked: bool) -> None:
+    text = f"# {head}\n[feeder motor]\nrun current = 0.6 A\n"
+    doubts = recognise([read("m.conf", text.encode(), "sectioned")]).doubts
+    assert any("RMS or peak" in each.why for each in doubts) == asked
