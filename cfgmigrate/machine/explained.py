@@ -52,6 +52,8 @@ _DRAWN = pattern(
     rf"[ \t]*(?:#+|;+|//+|/\*)[ \t]*(?:-{{2,80}}|={{2,80}}|\*{{2,80}}|~{{2,80}})[ \t]*({_WORDS})[ \t]*(?:[,:(][^\r\n]*|[-=*~][^\r\n]*)?"
 )
 _AXES = frozenset("xyz")
+#: how far off one thing is from another along an axis, in symbols
+_SIDEWAYS = frozenset({"dx", "dy", "dz"})
 #: letters of a word that a feeder's letter may be joined to, and the names that both feeders must have
 _SHORTEST, _SAME = 3, 3
 #: which corner a number behind an axis's letter is, by the numbers that stand there
@@ -112,12 +114,23 @@ class Explained:
         section, key = self.in_full(section, key)
         if self._sides and key[:1] and not section:
             key = (*self._sides.get(key[0], key[:1]), *key[1:])
-        if self._symbols and len(key) > 1 and key[0] in self._symbols:
-            return section, (*self._symbols[key[0]], *spelled_out(key[1:], self._owners))
+        if self._symbols and (said := self._by_symbols(key)):
+            return section, said
         if self._letters:
             section = spelled_out(section, self._letters)
             key = key if section else spelled_out(key, self._letters)
         return section, key
+
+    def _by_symbols(self, key: Pieces) -> Pieces:
+        """A key with the symbol at its beginning as its measure, and the letter of what it is of: `I0_e`, `dx_p`; () for any other key."""
+        if len(key) < 2:
+            return ()
+        wide = 2 if len(key) > 2 and key[1].isdigit() and key[0] + key[1] in self._symbols else 1
+        if measure := self._symbols.get("".join(key[:wide])):
+            return (*measure, *spelled_out(key[wide:], self._owners))
+        if len(key) == 2 and len(key[0]) == 2 and key[0] in _SIDEWAYS and key[1] in self._owners:
+            return (key[0], *spelled_out(key[1:], self._owners))
+        return ()
 
     def _by_parts(self, section: Pieces, key: Pieces) -> tuple[Pieces, Pieces]:
         """A section and a key with what the file says that the beginning of either stands for, or the last level."""

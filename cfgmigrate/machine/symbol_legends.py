@@ -28,7 +28,9 @@ from cfgmigrate.machine.words import split
 Pieces = tuple[str, ...]
 #: so many entries make a list
 _FEWEST_SYMBOLS = 3
-_LETTER = r"(?:[A-Za-z]|alpha|tau|omega|rho|phi|theta)"
+_GREEK = "alpha|beta|gamma|delta|theta|kappa|lambda|mu|nu|rho|sigma|tau|phi|omega"
+#: an index of one digit makes a symbol of its own: `I0 current at standstill`
+_LETTER = rf"(?:[A-Za-z](?:_?[0-9])?|{_GREEK})"
 _ENTRY = pattern(
     rf"(?:and[ \t]+)?({_LETTER}(?:(?:[ \t]*[/&+][ \t]*|[ \t]+(?:and|or)[ \t]+|[ \t]+){_LETTER})*)"
     r"(?:[ \t]*[=:–-][ \t]*|[ \t]+)(?:(?:is|are|means|stands for|for)[ \t]+)?(?:(?:an?|the)[ \t]+)?"
@@ -47,6 +49,8 @@ _MEASURES = frozenset({"speed", "acceleration", "current", "time", "temperature"
 _OF_AXES = ("x", "y", "z", "e")
 _JOINING = ("and", "or", "&", "+")
 _EFFECTIVE = (*QUALIFIERS, "effective")
+#: what a symbol of a length is called (ISO 80000-3); by itself each is a word for an axis's limits as well
+_LENGTHS = frozenset({("travel",), ("way",), ("path",), ("path", "length"), ("stroke",), ("displacement",)})
 #: the symbol of a length that is a diameter (ISO 80000-3)
 _DIAMETER = "d"
 _WIDEST = 4
@@ -58,8 +62,8 @@ def symbols_told(opening: str) -> Mapping[str, Pieces]:
     for letters, said in _entries(opening):
         for letter in letters:
             # `x mm, y mm, z mm` says the unit of each axis, and nothing of what the letter stands for
-            if letter.lower() not in _OF_AXES and (words := _measure(letter, said)):
-                found.setdefault(letter.lower(), set()).add(words)
+            if letter[0].lower() not in _OF_AXES and (words := _measure(letter, said)):
+                found.setdefault(letter.lower().replace("_", ""), set()).add(words)
     if len(found) < _FEWEST_SYMBOLS:
         return {}
     return {letter: next(iter(each)) for letter, each in found.items() if len(each) == 1}
@@ -70,7 +74,7 @@ def owners_told(opening: str) -> Mapping[str, str]:
     found: dict[str, set[str]] = {}
     for letters, said in _entries(opening):
         for letter in letters:
-            if not _measure(letter, said):
+            if letter.isalpha() and not _measure(letter, said):
                 found.setdefault(letter.lower(), set()).add(said)
     if same := _same_letter().search(opening):
         found[same[1].lower()] = {"feeder"}
@@ -110,6 +114,8 @@ def _measure(letter: str, said: str) -> Pieces:
             break
     plain = tuple(word for piece in split(" ".join(words)) for word in ways_of(piece)[0])
     made = vocabulary()
+    if plain in _LENGTHS:
+        return ("length",)
     if plain:
         known = all(word in made.known for word in plain)
         return plain if known and made.names_in(frozenset(plain)) & _MEASURES else ()

@@ -15,6 +15,7 @@ from cfgmigrate.machine.recognise import recognise
         ("max mm per min", "speed"),
         ("speed mm s", "speed"),
         ("length mm", "length"),
+        ("largest position in millimetres", "length"),
         ("top speed in millimetres per minute", "speed"),
         ("ramp millimeters per second squared", "acceleration"),
         ("ramp millimetres per second per second", "acceleration"),

@@ -52,3 +52,32 @@ def test_letters_with_numbers_are_the_feeders_that_the_opening_counts() -> None:
 )  # fmt: skip
 def test_back_is_a_retraction_beside_again_and_asked_by_itself(lines: str, read: dict[str, float]) -> None:
     assert read_as(f"# v speed mm/s, L length mm, I current A\n{lines}") == read
+
+
+_WITH_INDEX = (
+    "# w steps per mm, v speed mm/s, mu microsteps, I_0 current at standstill A, s travel mm\n"
+    "# x y axes, q the filament feeder, p the probe\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("line", "quantity"),
+    [
+        ("mu_q=16", "feeder.microsteps"),
+        ("mu_x=32", "axis.x.microsteps"),
+        ("I0_q=0.31", "motor.hold_current"),
+        ("I_0_y=0.4", "axis.y.hold_current"),
+        ("s_retract_q=1.3 mm", "retraction.length"),
+        ("dx_p=-21.5", "probe.offset_x"),
+    ],
+)
+def test_symbols_may_be_greek_have_an_index_or_stand_before_the_letter_of_a_part(
+    line: str, quantity: str
+) -> None:
+    assert list(read_as(f"{_WITH_INDEX}w_q=402.5\n{line}\n")) == ["feeder.steps_per_mm", quantity]
+    assert quantity not in read_as(f"w_q=402.5\n{line}\n") or line.startswith("s_")
+
+
+def test_an_axis_with_an_index_is_no_symbol_and_a_letter_of_no_part_tells_nothing() -> None:
+    assert "x1" not in symbols_told(f"{_WITH_INDEX[2:]} x1 position of the first corner, y1 position")
+    assert "probe.offset_x" not in read_as(f"{_WITH_INDEX}w_q=402.5\ndx_c=-21.5\n")
