@@ -232,7 +232,7 @@ def _of_another_measure(use: Use, quantity: str) -> bool:
     own = _spelled_in_one("length", "mm", "diameter")
     if not own.isdisjoint((*use.words[: use.key], *section)):
         return False
-    return not section.isdisjoint(_spelled_in_one(*_OTHER_KINDS))
+    return not vocabulary().names_in(frozenset(section)).isdisjoint(_OTHER_KINDS)
 
 
 #: which way an axis goes, and what a space that can be reached has along it

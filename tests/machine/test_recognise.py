@@ -182,7 +182,9 @@ def test_every_setting_in_force_is_a_reading_a_doubt_or_unread() -> None:
     assert {setting.line for setting in document.settings} <= said
 
 
-@pytest.mark.parametrize("section", ["accel", "acceleration", "fast acceleration", "speeds", "temperature"])
+@pytest.mark.parametrize(
+    "section", ["accel", "acceleration", "fast acceleration", "pick_up", "speeds", "temperature"]
+)
 def test_a_number_in_a_section_of_another_kind_is_no_length(section: str) -> None:
     """An acceleration called after what is printed with it is no length that fills a path."""
     found = recognise([read("spool.ini", f"[{section}]\nouter = 1400\nfill = 2600\n".encode())])
