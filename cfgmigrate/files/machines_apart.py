@@ -14,6 +14,7 @@ from cfgmigrate.files.judging import ALIKE, MOST_COUNTED, Judging
 from cfgmigrate.files.kept_copies import mark_of, what_marks
 from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
 from cfgmigrate.files.marks import folder_of, words_of
+from cfgmigrate.files.named_by_others import named_by_others
 from cfgmigrate.files.own_scripts import in_own_codes
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
 
@@ -39,6 +40,7 @@ def tell_machines_apart(known: Judging, live: list[str]) -> None:
             why += f", and it says {said!r}" if (said := elses(other, known.documents)) else ""
             for path in sorted(other.files - ours):
                 known.give(path, Role.OTHER, why)
+            _give_named(known, live, other.files - ours, other.label)
             _give_beside(known, other.folder, ours, f"it lies with {other.label}, which is another machine")
             theirs = frozenset(word for name in other.names for word in words_of(name))
             mine = frozenset(word for name in rival.names for word in words_of(name))
@@ -49,6 +51,14 @@ def tell_machines_apart(known: Judging, live: list[str]) -> None:
     _go_with_said(known, set(live), ours, units)
     for path in live:
         known.give(path, Role.IN_FORCE, _why_live(known, path, present))
+
+
+def _give_named(known: Judging, live: list[str], theirs: Set[str], label: str) -> None:
+    """What another machine's files name and ours don't goes with it, where ours name theirs in the same place."""
+    ours = [path for path in live if not _is_of_another(known, path)]
+    for path, where in named_by_others(known.documents, theirs, ours):
+        if path in ours and path not in known.meant:
+            known.give(path, Role.OTHER, f"{where}, which is of {label}, another machine")
 
 
 def _give_called_so(known: Judging, paths: list[str], theirs: Set[str], mine: Set[str], label: str) -> None:
@@ -105,6 +115,7 @@ def _go_with_said(known: Judging, live: set[str], ours: set[str], units: list[In
             known.give(
                 part, Role.OTHER, f"{known.taken_in(part, parts | {path})}, which is of another machine"
             )
+        _give_named(known, sorted(live), parts | {path}, path)
         after = frozenset(word for name in known.content[path].names for word in words_of(name))
         own_names = {word for each in live for name in known.content[each].names for word in words_of(name)}
         _give_called_so(known, sorted(live - ours - known.meant), after, own_names, path)

@@ -406,3 +406,36 @@ def test_what_the_board_saved_in_a_folder_of_its_own_is_no_machine(tmp_path: Pat
     other = MAIN.replace("80", "90").replace("95", "96").replace("60", "44").replace("16", "8")
     found = laid(tmp_path, {"main.txt": MAIN, "saved/values.txt": other})
     assert "machine" not in {question.kind for question in found.roles.questions}
+
+
+_AXES = "[x slide]\nfar end = {0}\n[y slide]\nfar end = {0}\n[z bed]\nfar end = {0}\n"
+
+
+@pytest.mark.parametrize("by_site", [False, True])
+@pytest.mark.parametrize(
+    ("ours", "role"),
+    [
+        ("[pull in]\nfile 1 = push.conf\n", "other machine"),
+        ("[pull in]\nfile 1 = push.conf\nfile 2 = feeder.conf\n", "in force"),
+        ("", "in force"),
+    ],
+)
+def test_a_file_that_only_the_other_machine_s_list_names_is_the_other_s(
+    tmp_path: Path, ours: str, role: str, by_site: bool
+) -> None:
+    """Nobody knows the words of these lists; where ours has none, the file may be read by any way."""
+    lay(
+        tmp_path,
+        {
+            "dunlin.conf": ours + _AXES.format(221),
+            "knot.conf": "[pull in]\nfile 1 = feeder.conf\n" + _AXES.format(164),
+            "push.conf": "[tug]\nlength = 5.2\n",
+            "feeder.conf": "[tug]\nlength = 4.0\n",
+        },
+    )
+    if by_site:
+        (tmp_path / "cfgmigrate.yaml").write_text("site: 1\nroles: {knot.conf: other machine}\n")
+    found = open_configuration([tmp_path], machine=[] if by_site else ["dunlin.conf"]).roles
+    assert str(found["feeder.conf"].role) == role
+    assert str(found["push.conf"].role) == "in force"
+    assert str(found["knot.conf"].role) == "other machine"
