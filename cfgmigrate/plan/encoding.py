@@ -155,9 +155,9 @@ def write_same(result: Result, reading: Reading) -> EncodedValue:
     if result.value is None or not found.quantum:
         return found
     written, own = reading.form.to_written(result.value), decimals_of(number_in_points(reading.text))
-    needed = own
-    while abs(found.value - result.value) > _VERY_VALUE * abs(result.value) and needed < MOST_DECIMALS:
-        needed += 1
+    for needed in range(own, max(own, MOST_DECIMALS) + 1):
+        if abs(found.value - result.value) <= _VERY_VALUE * abs(result.value):
+            break
         text = _decimal_text(written, needed, own)
         shown = in_commas(text) if reading.form.commas else text
         found = replace(found, text=shown, value=reading.form.to_value(float(text)))

@@ -17,7 +17,7 @@ from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.whole_numbers import BY_HEAD, BY_NUMBERS
 from cfgmigrate.packet import recompute
-from cfgmigrate.plan.encoding import needed_decimals, write
+from cfgmigrate.plan.encoding import needed_decimals, write, write_same
 from cfgmigrate.plan.items import Whose, change_of, means_the_same
 from cfgmigrate.plan.writable import is_value
 from cfgmigrate.rules.result import Derivation, Result, Status
@@ -129,6 +129,13 @@ def test_only_of_an_uncertain_value_it_is_said_that_finer_steps_are_lost(
 
 def test_a_limit_is_rounded_to_the_safe_side() -> None:
     assert write(result(186.59, 0.3, round_down=True), reading("210")).text == "186.5"
+
+
+def test_what_says_the_very_same_keeps_it_where_its_line_has_many_decimals_already() -> None:
+    limit = replace(result(1810.0 / 60, round_down=True), unit="mm/s")
+    written = write_same(limit, reading("30.546666667", Form("mm/s")))
+    assert written.text == "30.166666667"
+    assert written.value == pytest.approx(1810.0 / 60, rel=1e-9)
 
 
 def test_rounding_down_does_not_lose_a_step_to_binary_fractions() -> None:
