@@ -12,8 +12,8 @@ from cfgmigrate.machine.recognise import recognise
 _MACHINE = "[retraction]\nlength = 5.2\n"
 
 
-def _machine(lines: str, path: str = "reels/petg.reel") -> Machine:
-    documents = [read("tern.txt", _MACHINE.encode(), "sectioned"), read(path, lines.encode(), "flat")]
+def _machine(lines: str, path: str = "reels/petg.reel", dialect: str = "flat") -> Machine:
+    documents = [read("tern.txt", _MACHINE.encode(), "sectioned"), read(path, lines.encode(), dialect)]
     roles = FileSet(
         {
             "tern.txt": FileRole("tern.txt", Role.IN_FORCE, "said", said=True),
@@ -62,3 +62,33 @@ def test_a_length_is_named_by_the_speed_beside_it() -> None:
 
 def test_a_comma_in_it_is_a_question_of_the_length() -> None:
     assert _asked(_machine("material = PETG\npull = 4,8\npull_spd = 30\n")) == {2}
+
+
+_REEL = "[roll]\nmaterial = PLA\n{}[strands]\nloops = 3\n"
+
+
+@pytest.mark.parametrize(
+    "section",
+    [
+        "[yank]\nfar = 5.0\n",
+        "[yank]\nfar = 5.0\npace = 48\nhop = 0.2\nwipe = 1.5\n",
+        "[slurp]\nslurp = 48 ; tenths\nslurp_rate = 2400\nhop = 3\n",
+        "[gnorf]\nhow far = 4.5\npace = 40\nwipe = 1\n",
+    ],
+)
+def test_a_length_in_a_section_of_drawing_is_asked_about_and_no_number_elsewhere(section: str) -> None:
+    assert _asked(_machine(_REEL.format(section), dialect="sectioned")) == {4}
+
+
+@pytest.mark.parametrize(
+    "section",
+    [
+        "[gnorf]\nfar = 5.0\n",
+        "[gnorf]\nfar = 5.0\npace = 40\nother pace = 50\n",
+        "[brim]\nfar = 5.0\npace = 40\nhop = 0.2\n",
+        "[yank]\npace = 48\nextra = 0.2\n",
+    ],
+)
+def test_a_length_without_such_company_leaves_the_question_where_it_was(section: str) -> None:
+    lines = section.count("\n")
+    assert _asked(_machine(_REEL.format(section), dialect="sectioned")) <= {4 + lines}
