@@ -41,6 +41,7 @@ from cfgmigrate.machine.contradictions import without_contradicted_steps
 from cfgmigrate.machine.feeders_told_in_vain import no_effect
 from cfgmigrate.machine.further_gears import with_further_gears, without_gears_said_to_be_nothing
 from cfgmigrate.machine.given_names import given_names
+from cfgmigrate.machine.half_a_probe import half_a_probe
 from cfgmigrate.machine.listings import listings, read_only
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.motor_turns import (
@@ -173,6 +174,7 @@ def _recognised(
     unread = _no_word_for_feeders(_still_unread(found.unread, told_apart), profiles)
     doubts.extend(axes_unnamed(documents, unread))
     doubts.extend(tuple(own_retractions(unread, told_apart, doubts, profiles)))
+    doubts.extend(tuple(half_a_probe(unread, told_apart, doubts)))
     if names:
         known = [setting.name for document in documents for setting in document.settings]
         doubts.extend(names.unused(found.names_used, known))
