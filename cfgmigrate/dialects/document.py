@@ -135,7 +135,8 @@ class MadeWhenAsked(Sequence[T]):
 
 class Document(Struct, frozen=True, dict=True):
     """A file that was read. `path` is relative to the configuration's root, with forward slashes. `own_words` is what
-    words of its scripts mean that no standard has, as the user said it. `commas` is true where its numbers have a comma for
+    words of its scripts mean that no standard has, as the user said it; `feeds_by` is the letter that moves the filament in its
+    scripts, where that alone was said. `commas` is true where its numbers have a comma for
     a point; the settings' values are then in points (`decimal_commas.py`)."""
 
     path: str
@@ -147,6 +148,7 @@ class Document(Struct, frozen=True, dict=True):
     includes: tuple[Include, ...] = ()
     own_words: tuple[tuple[str, str], ...] = ()
     commas: bool = False
+    feeds_by: str = ""
 
     @property
     def lines(self) -> int:

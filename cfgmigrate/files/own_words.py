@@ -7,7 +7,8 @@ matters (`R1 W`). A word moves the filament into the machine or out of it, by mm
 from where it stands; is a speed; or is a quantity's value (`motor.run_current in A rms`). `nothing` is what has no part in it.
 
 A file that reads as no dialect, or seems to be such a script, is one as a whole: of its settings only those are left that a word
-says. In any other file they explain the scripts that stand in it. What moves what is worked out in `scripts/`.
+says. In any other file they explain the scripts that stand in it. What moves what is worked out in `scripts/`. A script in the
+standard's codes (`G1 X40 A-6 F2700`) stays one where nothing else is said of it than which letter moves the filament.
 """
 
 from __future__ import annotations
@@ -36,6 +37,9 @@ MEANINGS = (FILAMENT_IN, FILAMENT_OUT, *TO_AXES, *BY_AXES, *SPEEDS, NO_PART)
 _QUANTITY = pattern(r"([a-z_]+(?:\.[a-z_]+)+)(?: in (\S.*))?")
 #: so much of a text is a script's, and of one that reads as another dialect's
 HALF_OF_IT, OF_ANOTHER_DIALECT = 0.5, 0.8
+#: a code of the standard (RS-274) that a line begins with, and the letters by which its scripts may move the filament
+_STANDARD = pattern(r"[gm]\d+")
+_FEEDING = frozenset("abcuvwe")
 #: dialects that lines such as `K4 V180` read as
 _LIKE_OWN_CODES = ("command", "flat")
 
@@ -95,6 +99,8 @@ def as_told(document: Document, items: tuple[YamlField, ...]) -> Document:
     words = words_of_file(items, document.path) if items else {}
     if not words:
         return document
+    if document.dialect == "command" and (letter := _letter_of_standard(document.data, words)):
+        return replace(document, feeds_by=letter)
     if document.dialect != "command":
         inner = [each for setting in document.settings for each in _values_in(document, setting, words)]
         with_words = replace(document, own_words=tuple(words.items()))
@@ -104,6 +110,21 @@ def as_told(document: Document, items: tuple[YamlField, ...]) -> Document:
         return replace(document, own_words=tuple(words.items()))
     settings = tuple(_values(document, words))
     return replace(document, own_words=tuple(words.items()), settings=settings, doubts=(), includes=())
+
+
+def _letter_of_standard(data: bytes, words: Mapping[str, str]) -> str:
+    """The letter that moves the filament in a script in the standard's codes, where nothing is said of its words that the
+    standard does not say, but for that letter; "" for any other script. Its axes go as ever: nobody explained them."""
+    feeds = [word for word, does in words.items() if does == FILAMENT_IN]
+    rest = {word: does for word, does in words.items() if does != FILAMENT_IN}
+    as_ever = all(
+        does == f"to {word}" or (word == "f" and does == "mm per minute") for word, does in rest.items()
+    )
+    if len(feeds) != 1 or feeds[0] not in _FEEDING or not as_ever:
+        return ""
+    lines = [line for line in own_lines(data.decode("latin-1")) if not line.empty]
+    standard = sum(_STANDARD.fullmatch(line.head) is not None for line in lines)
+    return feeds[0].upper() if lines and standard >= HALF_OF_IT * len(lines) else ""
 
 
 def words_nowhere(items: Iterable[YamlField], documents: Sequence[Document]) -> Iterator[YamlField]:

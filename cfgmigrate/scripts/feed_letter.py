@@ -1,7 +1,7 @@
 """The letter by which a machine's scripts move the filament.
 
 It is E, unless the files say otherwise: where no move has an E, the letter may be another axis of RS-274 (A, B, C, U,
-V, W). Three things tell which: the letter by which the drive's own values are set (`H7 X80 Y80 A92`, read as steps
+V, W). Four things tell which: what the user said of it, the letter by which the drive's own values are set (`H7 X80 Y80 A92`, read as steps
 per mm of the drive), an opening remark (`A is the feeder`), and scripts that move one such letter by itself and count it
 anew by G92. Two letters that are told leave it at E: nothing is guessed.
 """
@@ -44,7 +44,8 @@ def feed_letter(machine: Machine) -> str:
     moved = {letter for letters, sets in lines if not sets for letter in letters}
     if USUAL in moved:
         return USUAL
-    told = {*_of_values(machine), *_of_remarks(machine)} & moved
+    told = {each.feeds_by for each in machine.documents if each.feeds_by} & moved
+    told = told or {*_of_values(machine), *_of_remarks(machine)} & moved
     if not told:
         counted = {letter for letters, sets in lines if sets for letter in letters}
         alone = {

@@ -202,3 +202,18 @@ def test_a_move_that_feeds_nothing_pushes_no_pull_back(tmp_path: Path) -> None:
         for each in api.work_out(tmp_path / "a.ini", tmp_path / "swap.yaml").plan.doubts
         if "pulls back" in each.why
     ]
+
+
+@pytest.mark.parametrize("first", ["; mm and mm/min. W = feeder.\n", ""])
+def test_a_script_in_the_standards_codes_keeps_its_axes_where_only_its_feeding_letter_is_said(
+    desk: Path, first: str
+) -> None:
+    script = f"{first}G21\nG90\nG0 Z205 F600\nG91\nG1 W-460 F3000\nG1 W450 F3000\nG90\n"
+    Path("config/swap.mv").write_text(script)
+    say("swap.mv", {"W": "filament in"})
+    plan = api.prepare("config", "swap.yaml", out="packet").plan
+    told = [(edit.line, edit.old) for each in plan.changes for edit in each.edits if edit.file == "swap.mv"]
+    at = 4 if first else 3
+    asked = {doubt.place.line for doubt in plan.doubts if doubt.place.file == "swap.mv"}
+    assert (at, "205") in told
+    assert {at + 2, at + 3} & ({line for line, _ in told} | asked)
