@@ -33,7 +33,14 @@ class Loose:
         for result in outcome.results:
             target = result.target
             holder = self.naming.holder(result.rule, lane)
-            if (target and self._taken(target, lane)) or (result.rule, holder) in self.found.told:
+            if (result.rule, holder) in self.found.told:
+                continue
+            if target and self.naming.reading(target, lane) is not None:
+                if self._left_to_others(target, lane) and self._rested_on(result.rule, lane):
+                    # what rests on it is told, and must be found to come from somewhere
+                    self.found.told.add((result.rule, holder))
+                    whose = Whose(holder, self.naming.cause(result, lane))
+                    self.found.find(finding_of(self.naming.named(result, lane), whose))
                 continue
             self.found.told.add((result.rule, holder))
             rule = self.book.rule(result.rule)
@@ -107,13 +114,11 @@ class Loose:
             remedy = f"Write a measured sheet for each that was measured, with of: {{{kind}: {name}}} in it."
             self.found.doubts.append(Doubt(theirs[0].place, result.label, why, remedy))
 
-    def _taken(self, target: str, lane: Lane) -> bool:
-        """Whether a reading is there for a lane's result, or a measured one would move others along with it."""
+    def _left_to_others(self, target: str, lane: Lane) -> bool:
+        """Whether the reading of a lane's result is shared with lanes that nobody measured, so that it stays as it is."""
         reading = self.naming.reading(target, lane)
-        if reading is None:
+        if reading is None or deciding(reading, lane.feeder) in self.worked.lanes:
             return False
-        if deciding(reading, lane.feeder) not in self.worked.lanes:
-            why = f"other filaments share it, and this was measured for {lane.profile} alone"
-            left = LeftAlone(target, why, str(reading.holder))
-            self.found.leave_once(left)
+        why = f"other filaments share it, and this was measured for {lane.profile} alone"
+        self.found.leave_once(LeftAlone(target, why, str(reading.holder)))
         return True

@@ -109,6 +109,20 @@ def test_a_tower_of_one_filament_changes_that_filament_alone(cli: Runner, desk: 
     assert any("of: {filament: pla}" in doubt["remedy"] for doubt in doubts)
 
 
+def test_a_feed_that_is_left_to_others_is_still_in_the_packet_of_what_rests_on_it(
+    cli: Runner, desk: Path
+) -> None:
+    swap = "new: {motor: {rated_current: 0.9 A, winding_inductance: 2 mH}, driver: {supply_voltage: 24 V}}\n"
+    Path("swap.yaml").write_text(swap)
+    drive = "[feeder]\nturn length = 4.83\nfull steps = 200\nmicrosteps = 16\n"
+    write(drive + FILAMENTS, f"sheet: swap.yaml\nof: {{filament: PETG}}\nmeasured:\n  {TOWER}\n  {FEED}\n")
+    assert tuned(cli, "petg") == {("retraction.length", "filament petg"): "0.5"}
+    found = json.loads(Path("petg/changes.json").read_bytes())
+    told = {each["rule"] for each in found["findings"]}
+    assert {"feeder.feed_per_turn", "feeder.travel_per_motor_turn"} <= told
+    assert any("other filaments share it" in each["why"] for each in found["left_alone"])
+
+
 def test_with_a_single_filament_nothing_has_to_be_named(cli: Runner, desk: Path) -> None:
     alone = FILAMENTS[: FILAMENTS.index("[filament petg]")]
     write("[feeder]\nturn length = 4.83\n" + alone, f"measured:\n  {TOWER}\n  {FEED}\n")
