@@ -46,9 +46,9 @@ from cfgmigrate.sheet.model import Entries
 HEIGHT_RULE, LAG_RULE, LAG = "probe.height_unread", "lag.to_measure", "lag.coefficient"
 SHIFT_RULE = "axis.nozzle_shift"
 RUNOUT_RULE, RUNOUT = "runout.to_measure", "runout.distance"
-_PROBE = "protected.probe"
+PROTECTED_PROBE = "protected.probe"
 #: words that say of a probe how high it acts
-_PROBE_ACTS = frozenset(("height", "trigger", "z"))
+PROBE_ACTS = frozenset(("height", "trigger", "z"))
 #: what a lag is scaled from, besides itself: any of these fields, the first by what to call it
 _LAG_NEEDS = (
     (("old.tube.length", "old.path_length"), "the length of the tube that came off"),
@@ -71,7 +71,7 @@ _NO_PLACE = pattern(
 #: how high the nozzle stands where z is homed: of a nozzle's or tip's height, and of no heat, lift, width or move
 _NOZZLE = pattern(r"(?<![a-z])(?:nozzles?|tips?|hot ?ends?)(?![a-z])", re.IGNORECASE)
 _HIGH = pattern(r"height|high(?!er speed)|above|(?<![a-z])(?:z|level|homed?|zero)(?![a-z])", re.IGNORECASE)
-_NO_HEIGHT = pattern(
+NO_HEIGHT = pattern(
     r"temp|heat|warm|hot(?! ?end)|speed|accel|lift|hop|park|purge|wip|prime|clean|diameter|size|bore|width|layer|fan|pin|watt|second|melt|limit|curr",
     re.IGNORECASE,
 )
@@ -159,7 +159,7 @@ def _nozzle_heights(machine: Machine) -> Iterator[str]:
         and PLAIN_NUMBER.match(each.value)
         and _NOZZLE.search(each.key)
         and _HIGH.search(each.key)
-        and not _NO_HEIGHT.search(each.key)
+        and not NO_HEIGHT.search(each.key)
     ]
     if found:
         yield (
@@ -233,7 +233,7 @@ def _by_plug(machine: Machine, item: ByHand) -> Iterator[str]:
 
 def _heights(machine: Machine) -> Iterator[str]:
     for reading in machine.readings:
-        if reading.quantity.startswith(_PROBE):
+        if reading.quantity.startswith(PROTECTED_PROBE):
             line = name_line(reading.setting, "probe.offset_z")
             yield (
                 f"{may_be(reading.place, f'{reading.setting.name} = {reading.text}')} If it says how high the tip stands when the "
@@ -243,7 +243,7 @@ def _heights(machine: Machine) -> Iterator[str]:
     for unread in machine.unread:
         setting = unread.setting
         says = vocabulary().names_in(frozenset(read_name(setting.section, setting.key).words))
-        telling = _PROBE_ACTS & says and not _NO_HEIGHT.search(setting.key)
+        telling = PROBE_ACTS & says and not NO_HEIGHT.search(setting.key)
         if "probe" in says and telling and PLAIN_NUMBER.fullmatch(setting.value.partition(" ")[0]):
             line = name_line(setting, "probe.offset_z")
             yield (

@@ -52,6 +52,7 @@ from cfgmigrate.plan.other_branches import other_branches
 from cfgmigrate.plan.other_machine import OtherMachine, other_machines
 from cfgmigrate.plan.places_by_probe import places_by_probe
 from cfgmigrate.plan.places_out_of_reach import but_for_places, places_out_of_reach
+from cfgmigrate.plan.probe_heights import probe_heights_left
 from cfgmigrate.plan.room_between_heads import room_between_heads
 from cfgmigrate.plan.screw_lines import SCREW_RULES
 from cfgmigrate.plan.screw_rule_turned import TurnedRule, screw_rule_turned
@@ -168,6 +169,7 @@ def plan_changes(
             *places,
             *waiting_values(machine, worked),
             *places_by_probe(machine, worked.base),
+            *probe_heights_left(machine, worked.sheets[base], by_hand),
             *dynamics_in_codes(machine, {change.quantity for change in changes}),
             *notes(following),
         )

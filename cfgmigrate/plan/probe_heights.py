@@ -1,0 +1,47 @@
+"""Lines that seem to say how high the tip stands when the probe acts, and that no step would name: protected by their own
+words, or understood by nobody.
+
+Where no such height is read and the probe has to be set, the rule for that names them (`lines_by_hand.py`). Where another line
+is read as the height, or the probe is set with the tip, that rule is silent, and so would be the second line: which of two
+holds on the board is not known here. Nothing is written by this.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+from cfgmigrate.dialects.document import Setting, State
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import read_name
+from cfgmigrate.plan.lines_beside import Beside
+from cfgmigrate.plan.lines_by_hand import NO_HEIGHT, PROBE_ACTS, PROTECTED_PROBE
+from cfgmigrate.plan.model import ByHand
+from cfgmigrate.plan.named_lines import PLAIN_NUMBER
+from cfgmigrate.sheet.model import Sheet
+
+_WHY = (
+    "it seems to say how high the tip stands when the probe acts, and was neither read as that nor written; the tip stands otherwise "
+    "now: measure it anew before z is homed"
+)
+
+
+def probe_heights_left(machine: Machine, sheet: Sheet, by_hand: Collection[ByHand]) -> Iterator[Beside]:
+    """Their lines, where the tip stands higher or lower than before, or nobody said that it does not."""
+    shift, same = sheet.get("carriage.nozzle_shift.z"), sheet.get("carriage.height_as_before")
+    if (shift is not None and not shift.value) or (same is not None and same.word == "yes"):
+        return
+    steps = "\n".join(step for item in by_hand for step in item.steps)
+    protected = [
+        (each.place, each.setting) for each in machine.readings if each.quantity.startswith(PROTECTED_PROBE)
+    ]
+    for place, setting in (*protected, *((each.place, each.setting) for each in machine.unread)):
+        if _is_height(setting) and f"{place.file}:{place.line}" not in steps:
+            yield place.file, place.line, f"{setting.name} = {setting.value}", _WHY
+
+
+def _is_height(setting: Setting) -> bool:
+    if setting.state is State.INACTIVE or not PLAIN_NUMBER.fullmatch(setting.value.partition(" ")[0]):
+        return False
+    says = vocabulary().names_in(frozenset(read_name(setting.section, setting.key).words))
+    return "probe" in says and bool(PROBE_ACTS & says) and not NO_HEIGHT.search(setting.key)
