@@ -47,6 +47,7 @@ from cfgmigrate.plan.not_understood import (
     suspects_in,
 )
 from cfgmigrate.plan.notes_of_the_old import notes_of_the_old
+from cfgmigrate.plan.old_gears import old_gears
 from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_branches import other_branches
 from cfgmigrate.plan.other_machine import OtherMachine, other_machines
@@ -164,6 +165,7 @@ def plan_changes(
         ]
         noted = (
             *notes_of_the_old(machine, worked.base, worked.sheets[base], changes),
+            *old_gears(machine, worked.sheets[base]),
             *edges_at_the_end(machine, worked.base),
             *twins(machine, changes),
             *places,
