@@ -2,8 +2,9 @@
 
 The packet must be as it was written, and every file that was read for it must still be what it was: a
 value worked out from another file's number would be wrong today. With `require_review` only changes that
-a second person accepted go in; what is held, and what depends on it, stays out and is named. A light that is
-unknown by what goes in stops it, unless it is accepted by name.
+a second person accepted go in; what is held, and what depends on it, stays out and is named. Without it a change that
+somebody holds stops the install, unless it is named as going in all the same. A light that is unknown by what goes in
+stops it, unless it is accepted by name.
 
 This module deliberately works out nothing: the values are the packet's.
 """
@@ -18,6 +19,7 @@ from typing import Any
 from msgspec import Struct
 
 from cfgmigrate.apply.copied import copy_beside
+from cfgmigrate.apply.despite_hold import holds_passed_over
 from cfgmigrate.apply.other_readers import named_beside, told_of_readers
 from cfgmigrate.apply.prior_installs import held_values
 from cfgmigrate.apply.recorded_reasons import reasons_of
@@ -77,14 +79,16 @@ def install(
     accept_unknown: Collection[str] = (),
     signed_by: Path | None = None,
     unproven: Collection[str] = (),
+    despite_hold: Collection[str] = (),
 ) -> InstallReport:
     """Install a packet into the configuration at `root`, or where it was prepared. `kind` is what the history
     calls it, the plan's own where not given. `accept_unknown` are the names of lights that may stay unknown; they go on
-    the record, and so does what is `unproven` of the packet. `signed_by` is a file of signers: with it, only what they signed is accepted (`packet/signing.py`).
+    the record, and so do what is `unproven` of the packet and the ids in `despite_hold`, which go in though somebody holds
+    them. `signed_by` is a file of signers: with it, only what they signed is accepted (`packet/signing.py`).
 
     Raises BadInput where there is no packet or no configuration, and Refused, with nothing changed, where
-    the packet or a file is not what it was, a file can't be replaced, the review does not allow it, or a light is
-    unknown that nobody accepted.
+    the packet or a file is not what it was, a file can't be replaced, the review does not allow it, somebody holds what
+    would be written, or a light is unknown that nobody accepted.
     """
     packet = opened(packet)
     place = root_of(packet, root)
@@ -95,6 +99,7 @@ def install(
     recovered = recover_at(place, dry_run)
     targets = {file.path: target(place, file.path) for file in packet.plan.files}
     already = _check(packet, place, steps, targets)
+    passed_over = holds_passed_over(packet, changes, despite_hold) if steps and not already else ()
     notes = tuple(note for step in steps for note in targets[step.path].notes)
     named = named_beside(packet.plan, place, packet.before) if steps and not already else ()
     notes += told_of_readers(packet.plan, named)
@@ -119,6 +124,8 @@ def install(
                 said["held"] = held_values(store, packet, changes, why)
             if accepted:
                 said["accepted_unknown"] = list(accepted)
+            if passed_over:
+                said["despite_hold"] = list(passed_over)
             if unproven:
                 said["accepted_unproven"] = list(unproven)
             kind = kind or packet.plan.kind

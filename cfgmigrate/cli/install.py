@@ -30,6 +30,13 @@ from cfgmigrate.ground.findings import BadInput, Place
     help="Install although this light is unknown, by its name, such as 'retraction @ filament petg'.",
 )
 @click.option(
+    "--despite-hold",
+    "despite",
+    multiple=True,
+    metavar="CHANGE",
+    help="Install this change although somebody holds it, by its number or name, such as C4.",
+)
+@click.option(
     "--accept-unproven",
     is_flag=True,
     help="Install although not all of a packet from elsewhere can be proven; verify says what.",
@@ -42,6 +49,7 @@ def command(
     require_review: bool,
     signers: Path | None,
     accepted: tuple[str, ...],
+    despite: tuple[str, ...],
     accept_unproven: bool,
     dry_run: bool,
     root: Path | None,
@@ -60,6 +68,7 @@ def command(
         accept_unknown=accepted,
         signed_by=signers,
         accept_unproven=accept_unproven,
+        despite_hold=despite,
     ).to_json()
     if as_json:
         options.print_json(report)

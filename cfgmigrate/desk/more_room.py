@@ -28,6 +28,7 @@ ONLY_AT_THE_TERMINAL = (
     ("A review that is signed with a key", "review PACKET --as NAME --sign KEY"),
     ("A verdict withdrawn", "review PACKET --as NAME --withdraw C7"),
     ("An install of what was accepted and signed alone", "install PACKET --require-review --signed-by FILE"),
+    ("A change installed although somebody holds it", "install PACKET --despite-hold C7"),
     ("Everything put back that was ever installed", "revert CONFIG --to start"),
     ("One value of a packet put back", "revert PACKET --only NAME"),
     ("One JSON document for a script", "survey CONFIG --json"),

@@ -98,6 +98,8 @@ class KeptReasons(TypedDict, total=False):
     beside: dict[str, str]
     accepted_unknown: list[str]
     accepted_unproven: list[str]
+    #: the changes that went in though somebody held them
+    despite_hold: list[str]
     done: list[str]
     undone: bool
 

@@ -51,20 +51,22 @@ def install(
     accept_unknown: Sequence[str] = (),
     signed_by: PathLike | None = None,
     accept_unproven: bool = False,
+    despite_hold: Sequence[str] = (),
 ) -> InstallReport:
     """Carry a packet's changes out, all or none.
 
     `packet` is the folder that `prepare` or `tune` wrote, `root` where the configuration is now, if not where it was
     prepared. With `require_review` only what somebody other than the preparer accepted is installed, with `dry_run`
     nothing is written. `accept_unknown` are the lights, by name, that may stay unknown. With
-    `signed_by`, a file of signers, only what they accepted and signed is installed.
+    `signed_by`, a file of signers, only what they accepted and signed is installed. `despite_hold` are the changes, by
+    number or id, that go in although somebody holds them.
 
     Unless this program prepared the packet for this root a moment ago, all that `verify` does is done first, but for its pages;
     and its files' roles and what it says of earlier installs are compared with those at `root`; so they are where files
     have come since. What can't be proven of it stops the install, unless `accept_unproven`.
 
     Gives what was done, what was held back and why. Raises Refused, and nothing was written, where a file is no
-    longer what was read, a light is unknown, the review does not hold, or the packet does not hold or can't be proven.
+    longer what was read, a light is unknown, somebody holds what would be written, the review does not hold, or the packet does not hold or can't be proven.
     """
     from msgspec.structs import replace
 
@@ -72,12 +74,14 @@ def install(
     from cfgmigrate.apply.install import root_of
     from cfgmigrate.store.undoing import recover_at
     from cfgmigrate.workflow.only_said import of_signers
+    from cfgmigrate.workflow.reviewing import numbers_of
 
     opened = open_packet(packet)
     _refuse_harmful(opened)
     place = root_of(opened, optional(root))
     recovered = recover_at(place, dry_run)
     notes, unproven = _refuse_unproven(opened, place, accept_unproven)
+    numbers = numbers_of(opened) if despite_hold else {}
     report = carry_out(
         opened,
         place,
@@ -86,6 +90,7 @@ def install(
         accept_unknown=accept_unknown,
         signed_by=optional(signed_by),
         unproven=unproven,
+        despite_hold=[numbers.get(name.strip().upper(), name) for name in despite_hold],
     )
     if signed_by is not None:
         notes = (*notes, *of_signers(opened, Path(signed_by)))

@@ -151,7 +151,17 @@ class AnyOrder(RuleBasedStateMachine):
             with pytest.raises(Refused, match="no longer what was read"):
                 install(prepared.packet.folder, require_review=reviewed, kind=kind)
             return
-        report = install(prepared.packet.folder, require_review=reviewed, kind=kind)
+        # whoever asks for no review says so of each change that somebody holds
+        holds = (
+            set()
+            if reviewed or already or prepared.accepted is None
+            else prepared.new.keys() - prepared.accepted
+        )
+        names = [quantity(key) for key in holds]
+        if names:
+            with pytest.raises(Refused, match="somebody holds what would be written"):
+                install(prepared.packet.folder, kind=kind)
+        report = install(prepared.packet.folder, require_review=reviewed, kind=kind, despite_hold=names)
         assert report.already == already and report.written == (bool(keys) and not already)
         held = {quantity(key) for key in prepared.new.keys() - set(keys)}
         assert {each.name for each in report.held} == held

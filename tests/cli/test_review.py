@@ -168,3 +168,15 @@ def test_the_page_of_a_packet_that_was_prepared_again_marks_what_is_new_or_chang
     again = read_packet(packet)
     assert cli("prepare", "knot", "--sheet", "swap.yaml", "-o", "packet", "--replace", "-q").status == 0
     assert read_packet(packet).index == again.index, "written again it says the same"
+
+
+def test_a_change_that_somebody_holds_is_installed_only_where_it_is_named(cli: Runner, packet: Path) -> None:
+    cli("review", packet, "--mail", mail(packet, "C2 held: Teal reads this line"), "--as", "B. Plover")
+    for more in ([], ["--dry-run"]):
+        said = cli("install", packet, *more)
+        assert said.status == 3 and not Path("knot/.cfgmigrate/history.jsonl").exists()
+        assert "held by B. Plover: Teal reads this line" in " ".join(said.err.split())
+        assert "--despite-hold" in said.err
+    assert cli("install", packet, "--despite-hold", "C1").status == 2
+    done = cli("install", packet, "--despite-hold", "c2", "--json")
+    assert done.status == 0 and json.loads(done.out)["written"], done.err
