@@ -35,7 +35,7 @@ from cfgmigrate.scripts.named_tools import is_heading, leaves_the_tool, named_to
 AXES = "XYZ"
 INCH = 25.4
 #: a letter with something behind it that is no number
-_EXPRESSION = pattern(rf"(?<![^ \t])([{AXES}EABCUVW])([^ \t\r\n;]*)", re.IGNORECASE)
+_EXPRESSION = pattern(rf"(?<![^ \t])([{AXES}EABCUVWF])([^ \t\r\n;]*)", re.IGNORECASE)
 #: codes that neither move anything nor change what a number means
 _IDLE = {4, 9, 17, 18, 19, 21, 40, 49, 54, 61, 64, 80, 93, 94}
 _MOVES, _HOMES = {0, 1, 2, 3}, {28, 30}

@@ -125,3 +125,9 @@ def test_a_list_of_texts_is_a_script_with_a_line_each() -> None:
     assert feed.feed is not None and feed.feed.length == 500 and feed.feed.absolute is False
     assert text[feed.feed.word.start : feed.feed.word.end] == "500"
     assert [target.value for target in lift.targets] == [5]
+
+
+@pytest.mark.parametrize("word", ["F{run speed}", "F[brisk]", "F{brisk}", "f(brisk * 60)", "F#3"])
+def test_a_speed_that_is_no_number_is_not_known_until_a_number_is_given(word: str) -> None:
+    found = moves(f"G90\nM83\nG0 X4 Y249 F9000\nG1 E{{run in}} {word}\nG1 E12\nG1 E35 F240\nG1 E2")
+    assert [move.speed for move in found] == [150.0, None, None, 4.0, 4.0]
