@@ -8,6 +8,8 @@ the lag. Names with a word for what is looked for come before those of unknown w
 as those of the highest x and y are, but for the axis. Where nothing else may be
 it, the end of z's travel may be it that an end stop is said to be at. Beside a line that is read as the highest z, one that says the same height once more may be it too.
 
+Where nothing sets how much is fed for a turn or a step, a line of no axis that says steps for each mm may be it.
+
 Beside a lag that is read, a line of the letters that may be one as well may be that of a profile, which wins.
 
 Nothing is read by this: such a line is named, offered and asked about.
@@ -46,6 +48,7 @@ _LAG_LETTERS = frozenset(("pa",))
 #: so many are told of one value at most
 MOST_PERHAPS = 3
 _HEIGHT, _CURRENT, _LAG = "axis.z.max", "motor.run_current", "lag.coefficient"
+_STEPS, _FEED = "feeder.steps_per_mm", "feeder.feed_per_turn"
 #: the senses that a word of the highest z may have, and those of them that speak for it by themselves
 _SENSES = frozenset(
     ("z", "height", "maximum", "limit", "bound", "length", "position", "lift", "last", "to", "tallest", "carriage",
@@ -64,6 +67,8 @@ _AXES = frozenset(("x", "y", "z"))
 _OTHER_ENDS = frozenset(("axis.x.max", "axis.y.max"))
 #: so many words the names of two axes' lines have alike at least (of those with both ends one less), and an axis so many at most
 _WORDS_ALIKE, _WORDS_OF_AN_AXIS = 2, 3
+#: what is counted for each mm
+_COUNTS = frozenset(("step", "steps", "microstep", "microsteps", "counted", "count", "counts"))
 #: units of time at the end of a name
 _OF_TIME = frozenset(("s", "sec", "secs", "second", "seconds", "ms"))
 #: words that the feeder's current is called by, and those of another one
@@ -103,6 +108,8 @@ def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
             for each in lines
             if (each.place.file, each.setting.at) not in by_plug and _names_a_current(each)
         ]
+    if read.isdisjoint((_STEPS, _FEED)):
+        found += [Perhaps(_STEPS, each) for each in tuple(_steps(machine, lines))[:MOST_PERHAPS]]
     lag = next((each for each in machine.every_reading if each.quantity == _LAG), None)
     lags = tuple(_lags(machine, lines))
     # beside a lag that is read, two letters may be that of a profile or of another section
@@ -116,6 +123,24 @@ def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
     else:
         found += _heights_again(machine)
     return tuple(found)
+
+
+def _steps(machine: Machine, lines: Iterable[Unread]) -> Iterator[Unread]:
+    """The lines of no axis, bed or other part that say steps for each mm, whoever they belong to."""
+    of_others = _AXES.union(offered().elsewhere, ("bed",)) - _COUNTS
+    for each in lines:
+        number = read_value(each.setting.value)
+        plausible = isinstance(number, Number) and facts(_STEPS).quantity.plausible(number.value)
+        if plausible and of_others.isdisjoint(_words(each.setting)) and _says_steps(machine, each):
+            yield each
+
+
+def _says_steps(machine: Machine, each: Unread) -> bool:
+    """Whether a line's name, or what is said of its code, is steps for each mm."""
+    document = machine.document(each.place.file)
+    beside = remarks_of(document).of_line(each.setting) if document.dialect == "command" else ""
+    senses = vocabulary().names_in(frozenset((*_words(each.setting), *split(f"{each.said} {beside}"))))
+    return "mm" in senses and not _COUNTS.isdisjoint(senses)
 
 
 def _lags(machine: Machine, lines: Iterable[Unread]) -> Iterator[Unread]:
@@ -211,6 +236,7 @@ def _heights(machine: Machine, lines: Sequence[Unread]) -> tuple[Unread, ...]:
         if each.place.file not in filaments
         and _high(each.setting, remarks[each.place.file])
         and _may_speak_of_it(each.said)
+        and not _says_steps(machine, each)
         and not _silent_code(each, remarks[each.place.file])
     ]
     rows = Counter(_row(each) for each in possible)

@@ -166,3 +166,33 @@ def test_two_letters_of_a_profile_may_be_its_lag_also_where_the_machine_has_one(
     machine = recognise([read(file, text.encode(), "sectioned") for file, text in texts.items()])
     asked = [each.unread.place.file for each in perhaps(machine) if each.quantity == "lag.coefficient"]
     assert len(asked) == len(texts) - 1
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[gnorf]\nsteps for each mm = 754.5",
+        "[x axis]\nsteps per mm = 80\n[gnorf]\ncounts a mm = 400",
+    ],
+)
+def test_where_nothing_sets_the_feed_a_line_of_steps_for_each_mm_may_be_it(text: str) -> None:
+    assert [each for each, _ in found(text) if each != "axis.z.max"] == ["feeder.steps_per_mm"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        f"{REST}[gnorf]\nsteps for each mm = 754.5",
+        "[bed]\ncounts for each mm = 400",
+        "[gnorf]\nsteps for each mm = 3",
+        "[feeder]\nmm per turn = 22.4\n[gnorf]\nsteps for each mm = 754.5",
+    ],
+)
+def test_beside_a_feed_that_is_read_or_of_another_part_it_is_not(text: str) -> None:
+    assert "feeder.steps_per_mm" not in [each for each, _ in found(text)]
+
+
+def test_what_is_counted_for_each_mm_is_no_height() -> None:
+    text = "M7301 X80 Y80.12 Z400 U541.3 V548.2 ; counts per mm\n"
+    told = found(f"; U wheel west, V wheel east\n{text}", dialect="command")
+    assert {each for each, _ in told} <= {"feeder.steps_per_mm"}
