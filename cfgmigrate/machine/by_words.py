@@ -81,6 +81,9 @@ _VERBS = frozenset({"push", "pushing", "pushed", "pushes"})
 _AXES = frozenset("xyz")
 #: what is wired to a board, and how it counts such; a measure in a key's first or last word is said otherwise
 _PINS = frozenset(("pin", "pins", "port", "ports", "gpio"))
+_PLACES = frozenset(
+    ("place", "places", "position", "positions", "spot", "spots", "coordinates", "whereabouts")
+)
 _PIN_NUMBER = pattern(r"\d{1,3}")
 #: what may say the values of several settings in one, by a list or by a number that holds for all
 _OF_SEVERAL = (ranges_listed, together_said, list_said, range_said)
@@ -100,6 +103,8 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         return
     name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
     best = tuple(fit for fit in best if not (fit.quantity.endswith(".sensor") and goes_from_to(name)))
+    if not named and _is_of_places(setting):
+        best = tuple(fit for fit in best if not fit.quantity.endswith(".direction"))
     if not named and _is_a_pin(setting):
         best = tuple(fit for fit in best if quantity(fit.quantity).protected)
     if setting.state is State.UNDECIDED:
@@ -125,6 +130,13 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         found.take(said_by_name(spot, named, spoken), counted=of_whom, settled=of_whom is None)
         return
     _by_words(found, spot, name, best, spoken)
+
+
+def _is_of_places(setting: Setting) -> bool:
+    """Whether a section holds places, where to swap or to flip something, and a key that doesn't say itself which way round."""
+    return not _PLACES.isdisjoint(split(setting.section)) and "direction" not in vocabulary().names_in(
+        frozenset(split(setting.key))
+    )
 
 
 def _is_a_pin(setting: Setting) -> bool:

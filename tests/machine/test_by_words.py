@@ -124,3 +124,10 @@ def test_a_filament_of_one_is_a_switch_or_a_count_and_no_diameter() -> None:
     text = "[feeder]\nfilament diameter = 1\nsteps per mm = 410\n"
     found = recognise([read("wren.ini", text.encode(), "sectioned")])
     assert [reading.quantity for reading in found.readings] == ["feeder.steps_per_mm"]
+
+
+def test_where_a_swap_is_done_is_a_place_and_no_direction() -> None:
+    found = machine("[places]|swap x = 105|swap y = 1|[slide y]|reversed = yes")
+    assert [(each.quantity, each.place.line) for each in found.readings] == [("axis.y.direction", 5)]
+    assert not [each for each in found.doubts if each.place.line in (2, 3)]
+    assert {each.place.line for each in found.unread} == {2, 3}
