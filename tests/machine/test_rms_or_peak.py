@@ -19,7 +19,7 @@ from cfgmigrate.machine.recognise import recognise
         ("the supply stands a peak current of 10 A", "", 0.6),
         ("mm", "; A peak", 0.424),
         ("mm", "; A pk", 0.424),
-        ("cur A pk", "", 0.424),
+        ("currents are A pk", "", 0.424),
         ("mm", "; Apk", 0.424),
         ("mm", "; was peak before", 0.6),
         ("mm", "; at peak load 0.8", 0.6),
