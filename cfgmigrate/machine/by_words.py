@@ -11,10 +11,9 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
-from cfgmigrate.dialects.document import Setting, State
+from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Items, Number, Text, Truth, read_value
 from cfgmigrate.ground.findings import Doubt
-from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.axes_together import together_said
 from cfgmigrate.machine.bare_scales import bare_scale
 from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind, near_a_sensor
@@ -41,6 +40,7 @@ from cfgmigrate.machine.matching import Fit, best_fits, fits
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Named, Names
 from cfgmigrate.machine.nearest import names_a_wheel, nearest, said_in_full
+from cfgmigrate.machine.pins_and_places import possible_there
 from cfgmigrate.machine.plain_words import names_owner, protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.remark_against import said_against
@@ -79,12 +79,6 @@ _LOADED_WAYS = frozenset({_LOADED, "feeder.unload_length", "feeder.path_length",
 _GIVEN_BACK = frozenset({"retraction.return_speed"})
 _VERBS = frozenset({"push", "pushing", "pushed", "pushes"})
 _AXES = frozenset("xyz")
-#: what is wired to a board, and how it counts such; a measure in a key's first or last word is said otherwise
-_PINS = frozenset(("pin", "pins", "port", "ports", "gpio"))
-_PLACES = frozenset(
-    ("place", "places", "position", "positions", "spot", "spots", "coordinates", "whereabouts")
-)
-_PIN_NUMBER = pattern(r"\d{1,3}")
 #: what may say the values of several settings in one, by a list or by a number that holds for all
 _OF_SEVERAL = (ranges_listed, together_said, list_said, range_said)
 _OF_ONE = (together_said,)
@@ -103,10 +97,8 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         return
     name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
     best = tuple(fit for fit in best if not (fit.quantity.endswith(".sensor") and goes_from_to(name)))
-    if not named and _is_of_places(setting):
-        best = tuple(fit for fit in best if not fit.quantity.endswith(".direction"))
-    if not named and _is_a_pin(setting):
-        best = tuple(fit for fit in best if quantity(fit.quantity).protected)
+    if not named:
+        best = possible_there(setting, best)
     if setting.state is State.UNDECIDED:
         found.doubts.extend(_undecided(spot, named, name, best))
         return
@@ -130,24 +122,6 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         found.take(said_by_name(spot, named, spoken), counted=of_whom, settled=of_whom is None)
         return
     _by_words(found, spot, name, best, spoken)
-
-
-def _is_of_places(setting: Setting) -> bool:
-    """Whether a section holds places, where to swap or to flip something, and a key that doesn't say itself which way round."""
-    return not _PLACES.isdisjoint(split(setting.section)) and "direction" not in vocabulary().names_in(
-        frozenset(split(setting.key))
-    )
-
-
-def _is_a_pin(setting: Setting) -> bool:
-    """Whether a setting is the number of a pin of the board by the first or the last word of its key, `PIN_Z_TOUCH 20`: a touch pin is
-    a probe in other names, and that number no place of it."""
-    words = split(setting.key)
-    return (
-        bool(words)
-        and not _PINS.isdisjoint((words[0], words[-1]))
-        and _PIN_NUMBER.fullmatch(setting.value.strip()) is not None
-    )
 
 
 def take_script(found: Collection, spot: Spot, spoken: Spoken) -> None:
