@@ -110,27 +110,28 @@ def install(
         with store.locked():
             recovered = recover(store) or recovered
             targets = {path: target(place, path) for path in targets}
-            _check(packet, place, steps, targets)
-            real = {step.path: targets[step.path].real for step in steps}
-            said = reasons_of(packet, changes)
-            said["read"] = {
-                file.path: store.keep(packet.before[file.path], place / targets[file.path].real)
-                for file in packet.plan.files
-            }
-            if beside := {line.path: line.sha256 for line in named if line.path not in packet.before}:
-                said["beside"] = beside
-            if held:
-                why = {item.name: item.why for item in held}
-                said["held"] = held_values(store, packet, changes, why)
-            if accepted:
-                said["accepted_unknown"] = list(accepted)
-            if passed_over:
-                said["despite_hold"] = list(passed_over)
-            if unproven:
-                said["accepted_unproven"] = list(unproven)
-            kind = kind or packet.plan.kind
-            made, lost = record(store, kind, steps, real, packet.hash, packet.plan.machine, reasons=said)
-            entry, notes = made.number, notes + lost
+            already = _check(packet, place, steps, targets)  # another run may have installed it since
+            if not already:
+                real = {step.path: targets[step.path].real for step in steps}
+                said = reasons_of(packet, changes)
+                said["read"] = {
+                    file.path: store.keep(packet.before[file.path], place / targets[file.path].real)
+                    for file in packet.plan.files
+                }
+                if beside := {line.path: line.sha256 for line in named if line.path not in packet.before}:
+                    said["beside"] = beside
+                if held:
+                    why = {item.name: item.why for item in held}
+                    said["held"] = held_values(store, packet, changes, why)
+                if accepted:
+                    said["accepted_unknown"] = list(accepted)
+                if passed_over:
+                    said["despite_hold"] = list(passed_over)
+                if unproven:
+                    said["accepted_unproven"] = list(unproven)
+                kind = kind or packet.plan.kind
+                made, lost = record(store, kind, steps, real, packet.hash, packet.plan.machine, reasons=said)
+                entry, notes = made.number, notes + lost
     return InstallReport(
         packet=packet.hash,
         root=str(place),

@@ -6,7 +6,7 @@
     - feeder / retraction = 6.8
 
 Such a line is as good as one behind a remark's sign, though it reads as a setting. So it is out of force, and says nothing of the
-value that holds. The head has to name the sign, and to say both that it stands first and what it means; of a sign without such
+value that holds; which lines these are is told once. The head has to name the sign, and to say both that it stands first and what it means; of a sign without such
 words nothing is known here.
 
 This module looks at heads and names of settings only.
@@ -14,12 +14,18 @@ This module looks at heads and names of settings only.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from msgspec.structs import replace
 
-from cfgmigrate.dialects.document import Document, State
+from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.files.for_comparing import NOT_IN_FORCE
 from cfgmigrate.files.heads import head_of
+from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 
+#: so many lines are named
+_MOST_LINES = 12
 _SIGNS = {
     "hyphen": "-", "dash": "-", "minus": "-", "-": "-", "star": "*", "asterisk": "*", "*": "*", "tilde": "~", "~": "~",
     "exclamation mark": "!", "!": "!", "question mark": "?", "?": "?", "caret": "^", "^": "^", "slash": "/", "/": "/",
@@ -44,20 +50,40 @@ _BY_WORDS = (
     rf"\b{_ENTRIES}(?: \w+){{0,2}} (?:with|has|have|having|behind) {_SIGN.format('sign')}(?: {_FIRST})?",
     rf"(?<!\w){_SIGN.format('sign')} {_FIRST}",
 )
-_SAID = tuple(pattern(rf"(?i){each}{_MEANS}(?:the |an? )?{_OUT}", needs=_NEEDED) for each in _BY_WORDS)
+#: what may follow, so that nothing more is said of when, by whom or off what
+_ENDS = (
+    r"(?= *(?:$|[.;,:)]|and\b|ones?\b|entries\b|lines?\b|values?\b|settings?\b|at the\b|by (?:me|us|hand)\b))"
+)
+_SAID = tuple(pattern(rf"(?i){each}{_MEANS}(?:the |an? )?{_OUT}{_ENDS}", needs=_NEEDED) for each in _BY_WORDS)
 
 
 def without_forgotten_entries(document: Document) -> Document:
     """The document, its settings out of force that begin with a sign of which its head says so."""
     if document.dialect == "command" or not (sign := sign_of_forgotten(head_of(document))):
         return document
-    settings = tuple(
-        replace(each, state=State.INACTIVE)
-        if each.state is State.ACTIVE and each.key.lstrip().startswith(sign)
-        else each
+    forgotten = [
+        each
         for each in document.settings
+        if each.state is State.ACTIVE and each.key.lstrip().startswith(sign)
+    ]
+    if not forgotten:
+        return document
+    out = {each.at for each in forgotten}
+    settings = tuple(
+        replace(each, state=State.INACTIVE) if each.at in out else each for each in document.settings
     )
-    return replace(document, settings=settings)
+    return replace(document, settings=settings, doubts=(*document.doubts, _told(document, forgotten, sign)))
+
+
+def _told(document: Document, forgotten: Sequence[Setting], sign: str) -> Doubt:
+    lines = ", ".join(str(each.line) for each in forgotten[:_MOST_LINES])
+    more = f" and {len(forgotten) - _MOST_LINES} more" if len(forgotten) > _MOST_LINES else ""
+    return Doubt(
+        document.place(forgotten[0]),
+        forgotten[0].key,
+        f"by the words at the head of the file, what begins with {sign} {NOT_IN_FORCE}: line {lines}{more}",
+        "nothing has to be done where that is right; if the board does go by these lines, take those words out of the head",
+    )
 
 
 def sign_of_forgotten(head: str) -> str:

@@ -16,7 +16,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from msgspec.structs import replace
 
-from cfgmigrate.dialects.document import State
+from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.side_words import ALONG_AXIS
@@ -48,7 +48,7 @@ SHIFT_RULE = "axis.nozzle_shift"
 RUNOUT_RULE, RUNOUT = "runout.to_measure", "runout.distance"
 PROTECTED_PROBE = "protected.probe"
 #: words that say of a probe how high it acts
-PROBE_ACTS = frozenset(("height", "trigger", "z"))
+_PROBE_ACTS = frozenset(("height", "trigger", "z"))
 #: what a lag is scaled from, besides itself: any of these fields, the first by what to call it
 _LAG_NEEDS = (
     (("old.tube.length", "old.path_length"), "the length of the tube that came off"),
@@ -71,7 +71,7 @@ _NO_PLACE = pattern(
 #: how high the nozzle stands where z is homed: of a nozzle's or tip's height, and of no heat, lift, width or move
 _NOZZLE = pattern(r"(?<![a-z])(?:nozzles?|tips?|hot ?ends?)(?![a-z])", re.IGNORECASE)
 _HIGH = pattern(r"height|high(?!er speed)|above|(?<![a-z])(?:z|level|homed?|zero)(?![a-z])", re.IGNORECASE)
-NO_HEIGHT = pattern(
+_NO_HEIGHT = pattern(
     r"temp|heat|warm|hot(?! ?end)|speed|accel|lift|hop|park|purge|wip|prime|clean|diameter|size|bore|width|layer|fan|pin|watt|second|melt|limit|curr",
     re.IGNORECASE,
 )
@@ -159,7 +159,7 @@ def _nozzle_heights(machine: Machine) -> Iterator[str]:
         and PLAIN_NUMBER.match(each.value)
         and _NOZZLE.search(each.key)
         and _HIGH.search(each.key)
-        and not NO_HEIGHT.search(each.key)
+        and not _NO_HEIGHT.search(each.key)
     ]
     if found:
         yield (
@@ -242,14 +242,24 @@ def _heights(machine: Machine) -> Iterator[str]:
             )
     for unread in machine.unread:
         setting = unread.setting
-        says = vocabulary().names_in(frozenset(read_name(setting.section, setting.key).words))
-        telling = PROBE_ACTS & says and not NO_HEIGHT.search(setting.key)
-        if "probe" in says and telling and PLAIN_NUMBER.fullmatch(setting.value.partition(" ")[0]):
+        if says_how_high_it_acts(setting) and PLAIN_NUMBER.fullmatch(setting.value.partition(" ")[0]):
             line = name_line(setting, "probe.offset_z")
             yield (
                 f"{may_be(unread.place, f'{setting.name} = {setting.value}')} If it says how high the tip stands when the "
                 f"probe acts, write in cfgmigrate.yaml, under meanings: {line}."
             )
+
+
+def says_how_high_it_acts(setting: Setting) -> bool:
+    """Whether a setting's words are of a probe, and those of its key beside the probe's own say a height or a trigger."""
+    probe = vocabulary().names_in(frozenset(read_name(setting.section, setting.key).words))
+    key = [
+        word
+        for word in read_name("", setting.key).words
+        if "probe" not in vocabulary().names_in(frozenset((word,)))
+    ]
+    says = vocabulary().names_in(frozenset(key))
+    return "probe" in probe and not _PROBE_ACTS.isdisjoint(says) and not _NO_HEIGHT.search(setting.key)
 
 
 def _spoken(unread: Unread) -> str:

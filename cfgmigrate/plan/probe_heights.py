@@ -12,14 +12,14 @@ from collections.abc import Collection, Iterator
 
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.machine.model import Machine
-from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import read_name
 from cfgmigrate.plan.lines_beside import Beside
-from cfgmigrate.plan.lines_by_hand import NO_HEIGHT, PROBE_ACTS, PROTECTED_PROBE
+from cfgmigrate.plan.lines_by_hand import PROTECTED_PROBE, says_how_high_it_acts
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.plan.named_lines import PLAIN_NUMBER
 from cfgmigrate.sheet.model import Sheet
 
+#: what a sheet says of that may have moved the tip
+_OF_THE_SWAP = ("new.", "carriage.")
 _WHY = (
     "it seems to say how high the tip stands when the probe acts, and was neither read as that nor written; the tip stands otherwise "
     "now: measure it anew before z is homed"
@@ -30,6 +30,8 @@ def probe_heights_left(machine: Machine, sheet: Sheet, by_hand: Collection[ByHan
     """Their lines, where the tip stands higher or lower than before, or nobody said that it does not."""
     shift, same = sheet.get("carriage.nozzle_shift.z"), sheet.get("carriage.height_as_before")
     if (shift is not None and not shift.value) or (same is not None and same.word == "yes"):
+        return
+    if not any(name.startswith(_OF_THE_SWAP) for name in sheet.entries):
         return
     steps = "\n".join(step for item in by_hand for step in item.steps)
     protected = [
@@ -43,5 +45,4 @@ def probe_heights_left(machine: Machine, sheet: Sheet, by_hand: Collection[ByHan
 def _is_height(setting: Setting) -> bool:
     if setting.state is State.INACTIVE or not PLAIN_NUMBER.fullmatch(setting.value.partition(" ")[0]):
         return False
-    says = vocabulary().names_in(frozenset(read_name(setting.section, setting.key).words))
-    return "probe" in says and bool(PROBE_ACTS & says) and not NO_HEIGHT.search(setting.key)
+    return says_how_high_it_acts(setting)

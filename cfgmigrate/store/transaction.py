@@ -28,12 +28,14 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.disk import remove, share, sync_folder, write_new, write_over
 from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.hashing import sha256
 from cfgmigrate.ground.paths import JOURNAL, OWN_FOLDER
-from cfgmigrate.store.exchanging import put_in
+from cfgmigrate.store.exchanging import present_hash, put_in
 from cfgmigrate.store.journal import RENAMING, WRITING, Journal, JournalItem
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.undoing import undo
 
+_AGAIN = "Nothing was changed. Run it again."
 _UNWATCHED = (
     "this system can't exchange two files in one step: what an editor saved in the very moment would have been"
     " overwritten"
@@ -74,6 +76,9 @@ def _planned(store: Store, kind: str, moves: Sequence[FileReplacement]) -> Journ
     items = []
     for number, change in enumerate(moves):
         target = store.root / change.path
+        # looked at before anything is begun: what undoes a change takes back whatever has the new content by then
+        if present_hash(target) != (None if change.before is None else sha256(change.before)):
+            raise Refused("it was changed while this ran", Place(change.path), _AGAIN)
         temporary = target.with_name(f"{OWN_FOLDER}-{mark}-{number}").relative_to(store.root).as_posix()
         before = store.keep(change.before, target) if change.before is not None else None
         items.append(JournalItem(change.path, temporary, before, store.keep(change.after, target)))

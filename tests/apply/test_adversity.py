@@ -262,3 +262,17 @@ def test_many_runs_at_once_install_exactly_once(packet: Packet, config: Path, ki
     assert said.count("written") == 1, said
     assert kit.on_disk(config) == dict(packet.after)
     assert len(history(config)) == 1
+
+
+def test_what_another_run_installed_just_before_is_there_already(
+    packet: Packet, config: Path, kit: SimpleNamespace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def meanwhile(store: Store) -> None:
+        for path, data in packet.after.items():
+            (config / path).write_bytes(data)
+
+    monkeypatch.setattr("cfgmigrate.apply.install.recover", meanwhile)
+    report = install(packet.folder)
+    assert report.already and not report.written
+    assert kit.on_disk(config) == dict(packet.after)
+    assert len(history(config)) == 0

@@ -42,6 +42,8 @@ def test_a_head_says_by_which_sign_an_entry_is_forgotten(said: str, sign: str) -
         "entries that begin with a hyphen are never forgotten",
         "a hyphen in front is fine. The panel is off",
         "lengths with a minus are drawn back, so keep it off",
+        "entries that begin with a hyphen are deleted only by a full reset",
+        "entries with a hyphen are off the data sheet",
     ],
 )
 def test_a_sign_of_something_else_forgets_nothing(said: str) -> None:
@@ -52,3 +54,10 @@ def test_what_begins_with_the_sign_is_out_of_force_and_nothing_else() -> None:
     assert in_force("; entries that begin with a hyphen are forgotten ones\n") == [3]
     assert in_force("; entries that begin with a hyphen are forgotten ones\n", "+") == [3, 4, 5]
     assert in_force("; kept by the board - written by itself\n") == [2 + 1, 4, 5]
+
+
+def test_what_is_out_of_force_by_a_head_is_told_once_with_its_lines() -> None:
+    head = "; entries that begin with a hyphen are forgotten ones\n"
+    document = read("kept.conf", (head + _ENTRIES.format("-")).encode(), "sectioned")
+    (doubt,) = without_forgotten_entries(document).doubts
+    assert doubt.place.line == 4 and "line 4, 5" in doubt.why

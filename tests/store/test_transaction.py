@@ -493,3 +493,12 @@ def test_a_file_saved_by_somebody_while_it_is_taken_back_is_left_and_named(
     assert found is not None and found.conflicts == ("flow.conf",)
     assert (config / "flow.conf").read_bytes() == b"new\n"
     assert not list(config.rglob(".cfgmigrate-*"))
+
+
+def test_what_another_run_has_put_in_by_then_is_not_taken_back(store: Store, config: Path) -> None:
+    before = (config / "flow.conf").read_bytes()
+    (config / "flow.conf").write_bytes(b"new\n")
+    with store.locked(), pytest.raises(Refused, match="changed while this ran"):
+        carry_out(store, "install", [FileReplacement("flow.conf", before, b"new\n")])
+    assert (config / "flow.conf").read_bytes() == b"new\n"
+    assert not (config / JOURNAL).exists()
