@@ -121,7 +121,8 @@ def _said_of_so_many_mm(spot: Spot, named: Named) -> Doubt | None:
     remedy = (
         f"write its meaning with the unit: {{quantity: {counts[0].quantity}, unit: {unit}}}"
         if unit
-        else f"write ignore there, and set it by hand, to {so_many} times what is worked out for each mm"
+        else f"if it is for each mm after all, write its meaning with the unit: {{quantity: {counts[0].quantity}, unit: 1/mm}}; if it is for "
+        f"{found['many']} {found['of']}, write ignore there, and set it by hand, to {so_many} times what is worked out for each mm"
     )
     return spot.doubt(why, remedy)
 

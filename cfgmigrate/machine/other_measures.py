@@ -117,7 +117,9 @@ def _another(reading: Reading, remarks: Remarks) -> str:
     unit = stated(remark).unit
     of_parts = unit is not None and "/10" in unit.name  # `in 0.01 mm` is a unit of its own, and read
     if not found and not of_parts and (part := _PART_OF_A_UNIT.search(remark)):
-        found = part if not part["finely"] or "." not in reading.setting.value else None
+        # `mA rms, in steps of 10 mA`: the unit stands before, and what follows says how finely it is set
+        finely = (part["finely"] and "." in reading.setting.value) or stated(remark[: part.start()]).unit
+        found = None if finely else part
     if not found and remark and unit is None:
         steps = reading.quantity.endswith("steps_per_mm")
         found = _ANOTHER.match(remark) or (_FULL_STEPS.match(remark) if steps else None)

@@ -23,6 +23,10 @@ _PLACES = frozenset(
 )
 
 
+#: what sits at a numbered place of a board, and turns one way or the other
+_DRIVEN = frozenset(("feeder", "drive", "driver", "motor", "axis", "extruder", "stepper"))
+
+
 def possible_there(setting: Setting, best: tuple[Fit, ...]) -> tuple[Fit, ...]:
     """Of what a setting's words may mean, what a pin's number or a place can be."""
     if _is_of_places(setting):
@@ -34,7 +38,8 @@ def possible_there(setting: Setting, best: tuple[Fit, ...]) -> tuple[Fit, ...]:
 
 def _is_of_places(setting: Setting) -> bool:
     """Whether a section holds places, where to swap or to flip something, and a key that doesn't say itself which way round."""
-    if _PLACES.isdisjoint(split(setting.section)):
+    section = frozenset(split(setting.section))
+    if _PLACES.isdisjoint(section) or not _DRIVEN.isdisjoint(vocabulary().names_in(section)):
         return False
     return "direction" not in vocabulary().names_in(frozenset(split(setting.key)))
 

@@ -131,3 +131,9 @@ def test_where_a_swap_is_done_is_a_place_and_no_direction() -> None:
     assert [(each.quantity, each.place.line) for each in found.readings] == [("axis.y.direction", 5)]
     assert not [each for each in found.doubts if each.place.line in (2, 3)]
     assert {each.place.line for each in found.unread} == {2, 3}
+
+
+def test_a_feeder_at_a_numbered_place_of_a_board_may_be_turned() -> None:
+    text = b"[extruder position 1]\nreversed = yes\n"
+    (reading,) = recognise([read("m.conf", text, "sectioned")]).readings
+    assert reading.quantity == "feeder.direction"

@@ -43,6 +43,8 @@ def test_under_a_head_of_something_else_a_short_word_is_nothing_of_the_feed_path
         ("motor.delay=0.5", "lag.coefficient"),
         ("feeder.motor.delay=0.5", "lag.coefficient"),
         ("filament.delay=0.5", "lag.coefficient"),
+        ("filament.retard=0.5", "lag.coefficient"),
+        ("filament.charge=412", "feeder.load_length"),
         ("tool.delay=0.5", "lag.coefficient"),
         ("load.delay=0.5", "lag.coefficient"),
         ("flow.time=0.5", "lag.coefficient"),

@@ -110,3 +110,9 @@ def test_a_head_may_say_so_of_all_speeds_but_of_one_that_states_its_own_unit(
     asked, read_ = (machine(each, "retraction", f"; {head}\n\n") for each in (line, own))
     assert not asked.readings and [doubt.about for doubt in asked.doubts] == ["retraction.speed"]
     assert [each.value for each in read_.readings] == [35]
+
+
+def test_how_finely_a_number_is_set_is_no_unit_of_it() -> None:
+    text = b"[feeder motor]\nrun current = 800 ; mA rms, adjustable in steps of 10 mA\n"
+    (reading,) = recognise([read("m.conf", text, "sectioned")]).readings
+    assert reading.value == 0.8
