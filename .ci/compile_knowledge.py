@@ -11,6 +11,7 @@ from __future__ import annotations
 import importlib
 import sys
 import tempfile
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -37,3 +38,13 @@ class CompileKnowledge(BuildHookInterface[Any]):
     def finalize(self, version: str, build_data: dict[str, Any], artifact_path: str) -> None:
         if hasattr(self, "folder"):
             self.folder.cleanup()
+            pack_tighter(Path(artifact_path))
+
+
+def pack_tighter(wheel: Path) -> None:
+    """Packs a wheel anew with the same contents and dates, as small as deflate makes it; building asks for no level."""
+    packed = wheel.with_suffix(".packed")
+    with zipfile.ZipFile(wheel) as loose, zipfile.ZipFile(packed, "w") as tight:
+        for entry in loose.infolist():
+            tight.writestr(entry, loose.read(entry), zipfile.ZIP_DEFLATED, 9)
+    packed.replace(wheel)
