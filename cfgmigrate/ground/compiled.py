@@ -3,7 +3,7 @@
 The knowledge is text that people can read (YAML and grammars). Reading and checking that text takes longer than
 all the rest of a run, and always comes to the same. So a function that does it is marked `compiled`, and what
 it returns is stored as MessagePack by way of msgspec, which builds values of the function's own return type
-and can't run code.
+and can't run code. What there is most of is written as lists (`array_like`): without its fields' names it is read sooner and weighs less.
 
 In an installed copy the compiled files come with the wheel (`.ci/compile_knowledge.py`) and belong to the text beside them.
 In a checkout they are made when they are missing, in a folder that carries the state of all sources in its name:

@@ -31,7 +31,7 @@ SEEN = ("read", "second-hand", "recomputed", "memory", "common practice")
 _FACT_PROPERTIES = {"says", "value", "uncertainty", "unit", "word", "source", "seen", "note"}
 
 
-class Fact(Struct, frozen=True):
+class Fact(Struct, frozen=True, array_like=True):
     """`value` with one standard uncertainty, both in `unit`; or a `word`, and then `value` is None.
 
     `seen` is one of `SEEN`. `place` is where the fact stands in its table."""
@@ -54,7 +54,7 @@ class Fact(Struct, frozen=True):
         return self.source if told else f"{self.source} ({self.seen})"
 
 
-class Column(Struct, frozen=True):
+class Column(Struct, frozen=True, array_like=True):
     """What all facts of one name in a table are: their unit, or the words they may be."""
 
     name: str
@@ -63,7 +63,7 @@ class Column(Struct, frozen=True):
     words: tuple[str, ...] = ()
 
 
-class TableRow(Struct, frozen=True):
+class TableRow(Struct, frozen=True, array_like=True):
     """One plastic or driver part. A fact that is not in `facts` is not known, or makes no sense for it."""
 
     key: str
@@ -75,7 +75,7 @@ class TableRow(Struct, frozen=True):
         return self.facts.get(name)
 
 
-class Table(Struct, frozen=True):
+class Table(Struct, frozen=True, array_like=True):
     """A table's columns and entries, each by its name, in the file's order."""
 
     name: str

@@ -55,7 +55,7 @@ _OWNERS = frozenset(
 Spelling = tuple[str, ...]
 
 
-class Phrase(Struct, frozen=True):
+class Phrase(Struct, frozen=True, array_like=True):
     """Names of words that together name a quantity; `unit` where the phrase says another than the usual. A `written`
     phrase stands in key or section: a unit that says its word (`mm`: length) does not make it. `below` are things that the
     section may name where the key says all of the phrase."""
@@ -66,7 +66,7 @@ class Phrase(Struct, frozen=True):
     below: frozenset[str] = frozenset()
 
 
-class Entry(Struct, frozen=True):
+class Entry(Struct, frozen=True, array_like=True):
     """How one quantity is named. `of` are the things of which one must be named (empty: none must)."""
 
     quantity: str
@@ -85,7 +85,7 @@ class Entry(Struct, frozen=True):
     strong: frozenset[str] = frozenset()
 
 
-class ListEntry(Struct, frozen=True):
+class ListEntry(Struct, frozen=True, array_like=True):
     """How a setting with one number for each axis is named. `of` maps letters to quantities, `orders` numbers
     of items to the order of the letters."""
 
@@ -98,7 +98,7 @@ class ListEntry(Struct, frozen=True):
     examples: tuple[str, ...] = ()
 
 
-class RangeEntry(Struct, frozen=True):
+class RangeEntry(Struct, frozen=True, array_like=True):
     """How a setting with two numbers, the least and the most of a thing, is named; `low` and `high` are ids, and without `low` the
     least has to be 0. Of a `pair` either may be the greater."""
 
@@ -112,7 +112,7 @@ class RangeEntry(Struct, frozen=True):
     examples: tuple[str, ...] = ()
 
 
-class Vocabulary(Struct, frozen=True, dict=True):
+class Vocabulary(Struct, frozen=True, dict=True, array_like=True):
     """`spellings` gives for a word's or a thing's name all its spellings, longest first."""
 
     spellings: Mapping[str, tuple[Spelling, ...]]

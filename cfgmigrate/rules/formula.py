@@ -36,16 +36,16 @@ class FormulaError(ValueError):
         self.column = column
 
 
-class Literal(Struct, frozen=True, tag=True):
+class Literal(Struct, frozen=True, tag=True, array_like=True):
     value: float
     text: str
 
 
-class Variable(Struct, frozen=True, tag=True):
+class Variable(Struct, frozen=True, tag=True, array_like=True):
     name: str
 
 
-class Operation(Struct, frozen=True, tag=True):
+class Operation(Struct, frozen=True, tag=True, array_like=True):
     """`symbol` is one of + - * / ^."""
 
     symbol: str
@@ -53,11 +53,11 @@ class Operation(Struct, frozen=True, tag=True):
     right: Expression
 
 
-class Negation(Struct, frozen=True, tag=True):
+class Negation(Struct, frozen=True, tag=True, array_like=True):
     inner: Expression
 
 
-class Call(Struct, frozen=True, tag=True):
+class Call(Struct, frozen=True, tag=True, array_like=True):
     function: str
     arguments: tuple[Expression, ...]
 
@@ -65,22 +65,22 @@ class Call(Struct, frozen=True, tag=True):
 Expression = Literal | Variable | Operation | Negation | Call
 
 
-class Inequality(Struct, frozen=True, tag=True):
+class Inequality(Struct, frozen=True, tag=True, array_like=True):
     left: Expression
     symbol: str
     right: Expression
 
 
-class IsWord(Struct, frozen=True, tag=True):
+class IsWord(Struct, frozen=True, tag=True, array_like=True):
     name: str
     word: str
 
 
-class IsKnown(Struct, frozen=True, tag=True):
+class IsKnown(Struct, frozen=True, tag=True, array_like=True):
     name: str
 
 
-class Junction(Struct, frozen=True, tag=True):
+class Junction(Struct, frozen=True, tag=True, array_like=True):
     """`both` says whether both sides must hold or one is enough."""
 
     both: bool
@@ -88,7 +88,7 @@ class Junction(Struct, frozen=True, tag=True):
     right: Condition
 
 
-class Opposite(Struct, frozen=True, tag=True):
+class Opposite(Struct, frozen=True, tag=True, array_like=True):
     inner: Condition
 
 

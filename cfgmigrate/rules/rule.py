@@ -32,7 +32,7 @@ def not_filled(text: str) -> bool:
     return bool(re.search(r"[{}]", PLACEHOLDER.sub("", text)))
 
 
-class Way(Struct, frozen=True):
+class Way(Struct, frozen=True, array_like=True):
     """One way to the value. `formula` is None for a way that gives a word. A `check_only` way never wins;
     a `fallback` says the same with less, and is no cross-check of a better one. `round` is "" where the rule
     says how to round."""
@@ -51,7 +51,7 @@ class Way(Struct, frozen=True):
     round: str = ""
 
 
-class Warning_(Struct, frozen=True):
+class Warning_(Struct, frozen=True, array_like=True):
     """What to say where a condition holds; `doubt` makes it a doubt that someone has to settle, and `hold` besides a
     question before whose answer the value is not written. Doubts of one `question` are told as one, each of the further ones by
     its label and by what it has of `its_own`."""
@@ -73,7 +73,7 @@ MOMENTS = (
 )  # fmt: skip
 
 
-class Rule(Struct, frozen=True, dict=True):
+class Rule(Struct, frozen=True, dict=True, array_like=True):
     """One rule, checked. `sets` is the quantity it writes, "" for a by-hand item or a finding. `places` says
     where its fields stand. `most` is what no end of its range passes, and `check_at` the moment of `verify`. Where the rule
     is silent it says the first of `because` that holds, else `otherwise`. Ways further apart than `agree` are a doubt,
