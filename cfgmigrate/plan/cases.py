@@ -44,7 +44,7 @@ from cfgmigrate.sheet.model import Entries, Sheet
 
 RETRACTION_LENGTH = "retraction.length"
 #: the values of lights
-_VALUES = frozenset(value.quantity for kind in light_kinds().kinds for value in kind.values)
+VALUES_OF_LIGHTS = frozenset(value.quantity for kind in light_kinds().kinds for value in kind.values)
 MOST_CHOICES_NAMED = 4
 #: keys that count what has a feeder each
 _COUNTED = frozenset({"heads", "feeders", "extruders"})
@@ -149,7 +149,7 @@ def asked_beside(
         found.setdefault(doubt.about, f"{doubt.place.file}:{doubt.place.line}")
     for quantity_, place in _named_alike(machine):
         found.setdefault(quantity_, f"{place.file}:{place.line}")
-    for name, at in codes_near(machine, _VALUES):
+    for name, at in codes_near(machine, VALUES_OF_LIGHTS):
         found.setdefault(name, at)
     moved = {change.quantity for change in changes}
     for each in perhaps(machine):
@@ -175,7 +175,7 @@ def _values_in_doubt(machine: Machine) -> Iterator[Doubt]:
     read = {(each.place.file, each.place.line, each.quantity) for each in machine.every_reading}
     for doubt in machine.doubts:
         at = (doubt.place.file, doubt.place.line, doubt.about)
-        if doubt.about in _VALUES and _is_of_its_value(doubt) and at not in read:
+        if doubt.about in VALUES_OF_LIGHTS and _is_of_its_value(doubt) and at not in read:
             yield doubt
 
 
@@ -190,7 +190,7 @@ def _named_alike(machine: Machine) -> Iterator[tuple[str, Place]]:
     whole = {
         tuple(split(f"{each.setting.section} {each.setting.key}")): each.quantity
         for each in machine.readings
-        if each.setting.section and each.quantity in _VALUES
+        if each.setting.section and each.quantity in VALUES_OF_LIGHTS
     }
     for unread in machine.unread:
         name = split(f"{unread.setting.section} {unread.setting.key}")

@@ -105,7 +105,7 @@ def perhaps_over(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
                 continue
             own = [each for each in strange if each.place.file == file and _single(each, rows)]
             possible = [each for each in own if may_be_it(each, reading, machine)]
-            near = sorted((each for each in possible if is_near(each, reading)), key=_farness(reading))
+            near = sorted((each for each in possible if is_near(each, reading)), key=farness_of(reading))
             told = _told(near) if near else _mostly_strange(machine, possible, rows, (file,))
             if told:
                 found[reading.quantity] = f"{told}, where {file} is read after it ({said.where}),"
@@ -117,7 +117,7 @@ def _single(unread: Unread, rows: Mapping[tuple[str, str], int]) -> bool:
     return rows[unread.place.file, unread.setting.name] < ROWS_OF_A_TABLE
 
 
-def _farness(reading: Reading) -> Callable[[Unread], float]:
+def farness_of(reading: Reading) -> Callable[[Unread], float]:
     """How far a line's numbers are from an old value, in parts of it."""
     old = reading.value or 1.0
     return lambda unread: min(
@@ -197,13 +197,18 @@ def _pieces(unread: Unread, machine: Machine) -> tuple[str, ...]:
 
 def _likeliest_first(near: Iterable[Unread], reading: Reading, machine: Machine) -> list[Unread]:
     """Those with a word of the quantity's own first, then those whose number is nearest."""
-    own, farness = _words_of(reading.quantity), _farness(reading)
+    farness = farness_of(reading)
 
     def turn(unread: Unread) -> tuple[bool, float]:
-        words = frozenset(word for piece in _pieces(unread, machine) for word in ways_of(piece)[0])
-        return own.isdisjoint(vocabulary().names_in(words)), farness(unread)
+        return not is_called_it(unread, reading, machine), farness(unread)
 
     return sorted(near, key=turn)
+
+
+def is_called_it(unread: Unread, reading: Reading, machine: Machine) -> bool:
+    """Whether a line's name or the heading above it has a word of the quantity's own."""
+    words = frozenset(word for piece in _pieces(unread, machine) for word in ways_of(piece)[0])
+    return not _words_of(reading.quantity).isdisjoint(vocabulary().names_in(words))
 
 
 @lru_cache(maxsize=256)

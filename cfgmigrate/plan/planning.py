@@ -20,7 +20,7 @@ from cfgmigrate.machine.model import MACHINE, Machine, feeder
 from cfgmigrate.machine.teachable import Teachable
 from cfgmigrate.plan.at_console import to_store
 from cfgmigrate.plan.basis import FileInput, TakenIn
-from cfgmigrate.plan.cases import cases, which_feeder
+from cfgmigrate.plan.cases import VALUES_OF_LIGHTS, cases, which_feeder
 from cfgmigrate.plan.codes_for_currents import with_codes
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.deciding import decide
@@ -33,6 +33,7 @@ from cfgmigrate.plan.grouped import grouped, of_the_swap, one_for_each_slip, to_
 from cfgmigrate.plan.halves import halves_said
 from cfgmigrate.plan.held_together import wanted
 from cfgmigrate.plan.items import Whose, change_of
+from cfgmigrate.plan.kept_beside_changed import kept_beside_changed
 from cfgmigrate.plan.lights import lights
 from cfgmigrate.plan.lines_by_hand import with_lines
 from cfgmigrate.plan.lines_left import lines_left
@@ -138,6 +139,7 @@ def plan_changes(
         *materials(machine, sheet, decided.changes),
         *decided.doubts,
         *scripts.doubts,
+        *kept_beside_changed(machine, changes, VALUES_OF_LIGHTS),
     ]
     if kind == "install":
         following = formulas_that_follow(machine, changes)
