@@ -20,9 +20,8 @@ from msgspec import Struct
 from cfgmigrate.apply.file_revert import RevertedItem
 from cfgmigrate.apply.locate import hand_edits
 from cfgmigrate.dialects.document import readable
-from cfgmigrate.ground.disk import write_new
 from cfgmigrate.ground.findings import CfgError, in_one_line
-from cfgmigrate.ground.paths import OWN_FOLDER, checked_path, target
+from cfgmigrate.ground.paths import OWN_FOLDER, checked_path, target, target_of
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.edits import FileStep, Span
 from cfgmigrate.store.chain import HISTORY_PATH
@@ -123,10 +122,8 @@ def keep_beside(store: Store, steps: Sequence[FileStep], number: int) -> str:
             break
         folder = store.folder / f"{EDITED}-{number}-{further}"
     for path, data in files.items():
-        place = folder / path
-        if not place.exists():
-            place.parent.mkdir(parents=True, exist_ok=True)
-            write_new(place, data)
+        if not (folder / path).exists():
+            store.keep_as(f"{folder.name}/{path}", data, target_of(store.root, path))
     return f"{OWN_FOLDER}/{folder.name}"
 
 

@@ -42,6 +42,7 @@ class Store:
     def locked(self, busy: str = "another run is changing this configuration") -> Iterator[None]:
         """Hold the lock. Raises Refused where another run holds it, the folder can't be made, or the
         system refuses anything that is done under the lock."""
+        first, held = not os.path.lexists(self.folder), False
         try:
             _make_folder(self.folder)
             lock = self.folder / _LOCK
@@ -57,12 +58,17 @@ class Store:
             ) from error
         try:
             _lock(handle, self.root, busy)
+            _same_file(handle, lock, busy)
+            held = True
             self._clear_half_copies()
             yield
         except BaseException as error:
             self._clear_up()
-            if isinstance(error, OSError):
-                raise self._refused(error) from error
+            refused = self._refused(error) if isinstance(error, OSError) else None
+            if first and held:
+                self._leave()
+            if refused:
+                raise refused from error
             raise
         finally:
             os.close(handle)
@@ -80,7 +86,17 @@ class Store:
             for made in self._made:
                 with contextlib.suppress(OSError):
                     remove(made)
+                with contextlib.suppress(OSError):  # where another copy lies in it, it stays
+                    for folder in made.relative_to(self.folder).parents[:-1]:
+                        (self.folder / folder).rmdir()
         self._made.clear()
+
+    def _leave(self) -> None:
+        """Takes away the folder that was made for a change that failed, where nothing is in it but the lock."""
+        with contextlib.suppress(OSError):
+            if [each.name for each in self.folder.iterdir()] == [_LOCK]:
+                (self.folder / _LOCK).unlink()
+                self.folder.rmdir()
 
     def _clear_half_copies(self) -> None:
         """Takes away the copies that a killed run left half written, since nobody else writes under the lock."""
@@ -109,6 +125,15 @@ class Store:
                 share(temporary)
             move(temporary, kept)
         return name
+
+    def keep_as(self, path: str, data: bytes, like: Path) -> None:
+        """Keep a copy under a name of its own in this folder, with the look of the file `like`."""
+        place = self.folder / path
+        for folder in reversed([place.parent, *place.parent.parents]):
+            if folder.is_relative_to(self.folder):
+                _make_folder(folder)
+        self._made.append(place)
+        write_new(place, data, like)
 
     def kept(self, name: str) -> bytes:
         """A kept copy. Raises Refused where it is missing or was changed."""
@@ -151,6 +176,16 @@ def _make_folder(folder: Path) -> None:
         folder.mkdir()
         share(folder)
         sync_folder(folder.parent)
+
+
+def _same_file(handle: int, lock: Path, busy: str) -> None:
+    """Raises Refused where the lock that is held is no longer the one in the folder: a run that failed took it away."""
+    try:
+        same = os.path.samestat(os.fstat(handle), lock.stat())
+    except FileNotFoundError:
+        same = False
+    if not same:
+        raise Refused(busy, Place(str(lock.parent.parent)), "Nothing was changed. Run it again.")
 
 
 def _lock(handle: int, root: Path, busy: str) -> None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import errno
+import os
+import stat
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -190,3 +193,57 @@ def test_edits_are_kept_nowhere_but_in_a_folder_of_their_own(
     assert contents(config, packet) == packet.before and report.beside == ".cfgmigrate/edited-2-2"
     assert (config / report.beside / ONLY_READ).read_bytes() == edited[ONLY_READ]
     assert not any(elsewhere.iterdir()) and not (tmp_path / "nowhere").exists()
+
+
+def test_what_is_kept_beside_goes_again_where_the_disk_has_no_room_for_the_rest(
+    packet: Packet, config: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Half of the edits in a folder would look like all of them."""
+    install(packet.folder)
+    for path in packet.after:
+        with (config / path).open("ab") as file:
+            file.write(b"# by hand\n")
+    present = {path: (config / path).read_bytes() for path in packet.after}
+    kept = {path for path in (config / ".cfgmigrate").rglob("*") if path.name != "checked.json"}
+    real, at = os.write, 0
+
+    for at in range(1, 100):
+        left = at
+
+        def failing(handle: int, data: bytes) -> int:
+            nonlocal left
+            left -= 1
+            if not left:
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+            return real(handle, data)
+
+        with monkeypatch.context() as patch:
+            patch.setattr(os, "write", failing)
+            try:
+                revert(packet.folder, whole=True)
+            except Refused:
+                pass
+            else:
+                break
+        assert {path: (config / path).read_bytes() for path in packet.after} == present
+        assert set((config / ".cfgmigrate").rglob("*")) <= kept, at
+    assert at > len(present)
+
+
+def test_what_is_kept_beside_can_be_read_by_those_who_could_read_the_file(
+    packet: Packet, config: Path
+) -> None:
+    config.chmod(0o775)
+    install(packet.folder)
+    for path in packet.after:
+        (config / path).write_bytes((config / path).read_bytes() + b"# by hand\n")
+        (config / path).chmod(0o640)
+    old = os.umask(0o077)
+    try:
+        revert(packet.folder, whole=True)
+    finally:
+        os.umask(old)
+    (beside,) = (config / ".cfgmigrate").glob("edited-*")
+    for path in packet.after:
+        assert stat.S_IMODE((beside / path).stat().st_mode) == 0o640
+    assert stat.S_IMODE(beside.stat().st_mode) == 0o775

@@ -18,7 +18,7 @@ from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.ground.paths import existing_root
 from cfgmigrate.packet.folder import Packet, sha256
-from cfgmigrate.store import exchanging
+from cfgmigrate.store import exchanging, keeping
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.transaction import FileReplacement, carry_out
 from cfgmigrate.store.undoing import Recovery, recover, recover_at
@@ -475,6 +475,35 @@ def test_what_the_system_refuses_without_naming_a_file_is_said_of_the_configurat
     assert str(store.root) in str(raised.value)
     with pytest.raises(Refused, match=r"there\.conf"), store.locked():
         raise OSError(errno.ENOSPC, "No space left on device", "there.conf")
+
+
+def test_a_first_change_that_fails_leaves_no_folder_of_its_own(store: Store, config: Path) -> None:
+    """An empty one above other machines' would be taken for a history of theirs."""
+    with pytest.raises(Refused, match="No space left"), store.locked():
+        store.keep((config / "flow.conf").read_bytes())
+        raise OSError(errno.ENOSPC, "No space left on device")
+    assert not store.folder.exists()
+    with store.locked():
+        name = store.keep(b"kept")
+        store.carried_out()
+    with pytest.raises(Refused, match="No space left"), store.locked():
+        raise OSError(errno.ENOSPC, "No space left on device")
+    assert store.kept(name) == b"kept"
+
+
+def test_a_lock_that_a_failed_run_took_away_lets_nobody_in(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever opened it before would hold another one than whoever comes next."""
+    locks = keeping._lock
+
+    def after_another(handle: int, root: Path, busy: str) -> None:
+        (store.folder / "lock").unlink()
+        locks(handle, root, busy)
+
+    monkeypatch.setattr(keeping, "_lock", after_another)
+    with pytest.raises(Refused, match="another run"), store.locked():
+        pytest.fail("it was let in")
 
 
 def test_a_file_saved_by_somebody_while_it_is_taken_back_is_left_and_named(
