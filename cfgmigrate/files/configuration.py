@@ -29,6 +29,7 @@ from cfgmigrate.files.judge import judge
 from cfgmigrate.files.kept_listing import MOST_LISTED_BYTES, listed_values
 from cfgmigrate.files.marks import marks_of
 from cfgmigrate.files.own_scripts import is_run, own_script
+from cfgmigrate.files.pattern import as_there
 from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
 from cfgmigrate.files.said_saved import lines_said_to_win
@@ -357,7 +358,7 @@ class _Spoken:
         self._unused: dict[str, str] = {}
         for path, dialect in said.items():
             if path != "*":
-                inside = root / path
+                inside = root / as_there(root, path)
                 relative = relative_to(inside if inside.exists() else Path(path), root)
                 self.by_path[relative], self._unused[relative] = dialect, path
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.own_words import words_nowhere
+from cfgmigrate.files.pattern import as_there
 from cfgmigrate.files.site import Site, names
 from cfgmigrate.ground.findings import Doubt, Place
 
@@ -44,7 +45,7 @@ def idle_lines(
             yield Doubt(Place(path, 1, 1), SITE, _NOT_READ, remedy)
     folded = {path.casefold(): path for path in paths}
     for field, pattern, place in lines:
-        if any(names(pattern, path) for path in paths) or (root / pattern).exists():
+        if any(names(pattern, path) for path in paths) or (root / as_there(root, pattern)).exists():
             continue
         near = difflib.get_close_matches(pattern.casefold(), folded, n=1)
         remedy = (

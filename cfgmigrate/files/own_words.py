@@ -23,7 +23,7 @@ from cfgmigrate.dialects.own_lines import own_lines
 from cfgmigrate.dialects.script_text import script_alone
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.files.own_scripts import own_script
-from cfgmigrate.files.pattern import path_fits
+from cfgmigrate.files.pattern import path_fits, same_path
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import Node, YamlField
@@ -66,9 +66,9 @@ def checked(item: YamlField) -> YamlField:
 def words_of_file(items: tuple[YamlField, ...], path: str) -> dict[str, str]:
     """What the words of a file mean, by the word in small letters; a line for this very file comes before a pattern's."""
     found: dict[str, str] = {}
-    for item in sorted(items, key=lambda each: each.key.partition(" ")[0] == path):
+    for item in sorted(items, key=lambda each: same_path(each.key.partition(" ")[0], path)):
         name, _, word = item.key.partition(" ")
-        if name == path or path_fits(path, name):
+        if same_path(name, path) or path_fits(path, name):
             found[" ".join(word.split()).casefold()] = item.node.text or ""
     return found
 
@@ -133,7 +133,7 @@ def words_nowhere(items: Iterable[YamlField], documents: Sequence[Document]) -> 
     there: dict[str, set[str]] = {}
     for item in items:
         name, _, word = item.key.partition(" ")
-        files = [each for each in documents if each.path == name or path_fits(each.path, name)]
+        files = [each for each in documents if same_path(each.path, name) or path_fits(each.path, name)]
         if not files or quantity_said(item.node.text or ""):
             continue
         for each in files:

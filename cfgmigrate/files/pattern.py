@@ -9,6 +9,7 @@ below the configuration's root; one that leads out is not looked at at all.
 from __future__ import annotations
 
 import os
+import unicodedata
 from collections.abc import Iterator, Sequence
 from fnmatch import fnmatchcase
 from glob import has_magic
@@ -43,8 +44,33 @@ def files_named(folder: Path, root: Path, pattern: str) -> list[Path]:
 
 
 def path_fits(path: str, pattern: str) -> bool:
-    """Whether a relative path is one that a pattern names."""
-    return _fits(path.split("/"), [step for step in pattern.split("/") if step not in ("", ".")])
+    """Whether a relative path is one that a pattern names, however either spells its letters."""
+    steps = [step for step in spelled(pattern).split("/") if step not in ("", ".")]
+    return _fits(spelled(path).split("/"), steps)
+
+
+def same_path(one: str, other: str) -> bool:
+    """Whether two relative paths are one, however either spells its letters."""
+    return one == other or spelled(one) == spelled(other)
+
+
+def spelled(text: str) -> str:
+    """A text with each letter and its marks as one sign where there is one: disks and keyboards differ in that (Unicode
+    Standard Annex 15, form C)."""
+    return text if text.isascii() else unicodedata.normalize("NFC", text)
+
+
+def as_there(root: Path, path: str) -> str:
+    """A relative path as the folders below `root` spell it; as it is where nothing is there by any spelling."""
+    if (root / path).exists() or path.isascii():
+        return path
+    found = root
+    for step in path.split("/"):
+        try:
+            found = next(each for each in found.iterdir() if same_path(each.name, step))
+        except (OSError, StopIteration):
+            return path
+    return found.relative_to(root).as_posix()
 
 
 def is_packet(folder: Path) -> bool:

@@ -31,7 +31,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from cfgmigrate.files.own_words import MEANINGS, words_of_file
-from cfgmigrate.files.pattern import path_fits
+from cfgmigrate.files.pattern import as_there, path_fits, same_path, spelled
 from cfgmigrate.files.roles import FileRole, NamedProfile, Role
 from cfgmigrate.files.told_feeders import Feeder, counts_from
 from cfgmigrate.ground.findings import Place
@@ -130,13 +130,18 @@ class Site(Struct, frozen=True):
 
     def roles_of(self, paths: Iterable[str]) -> dict[str, FileRole]:
         """The role of each path that the file names; of several patterns the last counts, and a path that is
-        written out before any pattern."""
+        written out before any pattern. Where no file is spelled so, it is one that reads the same (é as one sign, or as e and its accent)."""
         paths = tuple(paths)
         found: dict[str, FileRole] = {}
         plain = {each.pattern: each for each in self.roles if not _is_pattern(each.pattern)}
+        in_other_spelling = {spelled(name): each for name, each in plain.items() if name not in paths}
         patterns = [each for each in self.roles if _is_pattern(each.pattern)]
         for path in paths:
-            named = plain.get(path) or next((p for p in reversed(patterns) if names(p.pattern, path)), None)
+            named = (
+                plain.get(path)
+                or in_other_spelling.get(spelled(path))
+                or next((p for p in reversed(patterns) if names(p.pattern, path)), None)
+            )
             if named:
                 found[path] = FileRole(path, named.role, f"{named.place.file} says so", said=True)
         for profile in self.profiles:
@@ -146,8 +151,8 @@ class Site(Struct, frozen=True):
                         path, Role.PROFILE, f"{profile.place.file} says whose it is", said=True
                     )
         for item in self.moves:
-            path = item.key.partition(" ")[0]
-            if path in paths and path not in found:
+            named_here = item.key.partition(" ")[0]
+            for path in (path for path in paths if path not in found and same_path(named_here, path)):
                 found[path] = FileRole(
                     path, Role.IN_FORCE, f"{item.place.file} says what its words mean", said=True
                 )
@@ -197,7 +202,8 @@ class Site(Struct, frozen=True):
     def gone(self, root: Path) -> Iterator[tuple[str, Place]]:
         """Files that are in force by the file, and not there."""
         for each in self.roles:
-            if each.role.taken and not _is_pattern(each.pattern) and not (root / each.pattern).is_file():
+            there = root / as_there(root, each.pattern)
+            if each.role.taken and not _is_pattern(each.pattern) and not there.is_file():
                 yield each.pattern, each.place
 
     def never_there(self, root: Path) -> Iterator[str]:
@@ -206,7 +212,7 @@ class Site(Struct, frozen=True):
             if (
                 each.role is Role.NONE
                 and not _is_pattern(each.pattern)
-                and not (root / each.pattern).exists()
+                and not (root / as_there(root, each.pattern)).exists()
             ):
                 yield each.pattern
 
@@ -219,8 +225,8 @@ def no_site() -> Site:
 def names(pattern: str, path: str) -> bool:
     """Whether a path or pattern of the site file names a path."""
     if pattern.endswith("/"):
-        return path.startswith(pattern)
-    return path == pattern or (has_magic(pattern) and path_fits(path, pattern))
+        return spelled(path).startswith(spelled(pattern))
+    return same_path(path, pattern) or (has_magic(pattern) and path_fits(path, pattern))
 
 
 def _is_pattern(pattern: str) -> bool:

@@ -23,6 +23,7 @@ from cfgmigrate.files.forgotten_entries import without_forgotten_entries
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.marks import folder_marks, is_log, marks_of, words_of
 from cfgmigrate.files.own_words import as_told, is_whole_script, with_told_codes
+from cfgmigrate.files.pattern import same_path, spelled
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.said_saved import says_saved
 from cfgmigrate.files.site import BELOW_SITE, Site
@@ -277,7 +278,7 @@ def told_of_unread(whys: Mapping[str, str]) -> Iterator[str]:
 
 def role_said(site: Site, path: str) -> Role | None:
     """The role that the user gave this very path."""
-    return next((each.role for each in site.roles if each.pattern == path), None)
+    return next((each.role for each in site.roles if same_path(each.pattern, path)), None)
 
 
 def said_to_be_none(site: Site, paths: Iterable[str]) -> frozenset[str]:
@@ -300,10 +301,9 @@ def as_listed(document: Document, site: Site) -> Document:
 
 def faults_of_unread(site: Site, skipped: Mapping[str, str]) -> Iterator[str]:
     """Files that are part of the machine by the site file, and read as none of the dialects; a sentence each."""
+    in_no_dialect = {spelled(path) for path, why in skipped.items() if why.startswith(NO_DIALECT)}
     for each in site.roles:
-        if each.role in (Role.IN_FORCE, Role.PROFILE) and skipped.get(each.pattern, "").startswith(
-            NO_DIALECT
-        ):
+        if each.role in (Role.IN_FORCE, Role.PROFILE) and spelled(each.pattern) in in_no_dialect:
             yield (
                 f"{each.place}: {each.pattern} is {each.role} by the site file, and reads as none of the dialects: say "
                 "which under dialects, or take this line out"

@@ -40,6 +40,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.files.own_words import as_meanings
+from cfgmigrate.files.pattern import spelled
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_marked
 from cfgmigrate.ground.units import unit_written
@@ -139,8 +140,8 @@ class Names(Struct, frozen=True):
     def find(self, document: Document, setting: Setting) -> Named | None:
         """What the file says of a setting; a line for its file alone comes first."""
         own = f"{document.path} {setting.name}"
-        for spelled in (own, setting.name):
-            found = self.entries.get(_plain(spelled))
+        for name in (own, setting.name):
+            found = self.entries.get(_plain(name))
             if found:
                 return found
         for pattern, named in self.patterns:
@@ -268,7 +269,7 @@ def wildcard_fits(pattern: str, text: str) -> bool:
 
 
 def _plain(text: str) -> str:
-    return " ".join(text.split()).casefold()
+    return " ".join(spelled(text).split()).casefold()
 
 
 def _named(item: YamlField) -> Named:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import re
+import unicodedata
 from pathlib import Path
+from typing import Literal
 
 import pytest
 
@@ -15,6 +17,7 @@ from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.files.site_writing import answered_text, answers_offered, site_text, with_lessons, write_site
 from cfgmigrate.files.telling import FilesUnclear, ask_first
 from cfgmigrate.ground.findings import Doubt, Refused
+from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.recognise import recognise
 
 STEPPERS = "[axis x]\nsteps_per_mm: 84\n[axis y]\nsteps_per_mm: 84\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nhardest: 9\n"
@@ -221,3 +224,51 @@ def test_a_history_above_counts_only_where_it_tells_of_a_file_in_the_folder(tmp_
         tells(path, "Dunlin/a.conf" if path[0] == "w" else path, **more)
         with pytest.raises(Refused, match="another history above"):
             root("dunlin")
+
+
+@pytest.mark.parametrize(("on_disk", "in_the_file"), [("NFD", "NFC"), ("NFC", "NFD")])
+def test_a_letter_with_an_accent_is_the_same_letter_as_one_sign_or_as_two(
+    tmp_path: Path, on_disk: Literal["NFC", "NFD"], in_the_file: Literal["NFC", "NFD"]
+) -> None:
+    said = (
+        "site: 1\nroles: {tête/vieux.conf: kept copy, tête/corps_é.conf: in force, né/: kept copy, 'rê*.conf': profile}\n"
+        "dialects: {tête/corps_é.conf: sectioned}\ndecimals: {tête/corps_é.conf: point}\n"
+        "meanings: {'tête/corps_é.conf [feeder] hardest': motor.run_current}\n"
+    )
+    files = {
+        "tête/corps_é.conf": STEPPERS.replace("hardest: 9", "hardest: 0.9"),
+        "tête/vieux.conf": STEPPERS,
+        "né/a.conf": STEPPERS,
+        "rêve.conf": STEPPERS,
+    }
+    spelled = {unicodedata.normalize(on_disk, path): text for path, text in files.items()}
+    lay(tmp_path, {**spelled, SITE: unicodedata.normalize(in_the_file, said)})
+    found = open_configuration([tmp_path])
+    roles = {unicodedata.normalize("NFC", path): each.role for path, each in found.roles.items() if each.said}
+    assert roles == {
+        "tête/corps_é.conf": Role.IN_FORCE,
+        "tête/vieux.conf": Role.COPY,
+        "né/a.conf": Role.COPY,
+        "rêve.conf": Role.PROFILE,
+    }
+    assert not found.roles.idle and not found.roles.faults
+    ask_first(found.roles, tmp_path)
+    assert any(
+        each.quantity == "motor.run_current"
+        for each in recognise(found, names_said(None, found.site)).readings
+    )
+
+
+def test_of_two_files_whose_names_look_the_same_each_has_the_role_that_is_said_of_it(tmp_path: Path) -> None:
+    one, other = "corps_\u00e9.conf", "corps_e\u0301.conf"
+    lay(
+        tmp_path,
+        {one: STEPPERS, other: STEPPERS, SITE: f"site: 1\nroles: {{{one}: kept copy, {other}: in force}}\n"},
+    )
+    found = open_configuration([tmp_path])
+    assert {path: each.role for path, each in found.roles.items() if each.said} == {
+        one: Role.COPY,
+        other: Role.IN_FORCE,
+    }
+    (tmp_path / SITE).write_text(f"site: 1\nroles: {{{one}: kept copy}}\n")
+    assert not open_configuration([tmp_path]).roles[other].said
