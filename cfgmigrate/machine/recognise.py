@@ -61,8 +61,11 @@ from cfgmigrate.machine.precedence import settle
 from cfgmigrate.machine.profiles import Profiles, find_profiles
 from cfgmigrate.machine.profiles_of_others import without_profiles_of_others
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.script_role import occasion
 from cfgmigrate.machine.scripts_in_values import unexplained_in_values, values_around
+from cfgmigrate.machine.sent_at_the_end import apart_from_the_end, with_what_is_put_back
 from cfgmigrate.machine.taught_words import nowhere
+from cfgmigrate.machine.words import read_name
 
 _Of = TypeVar("_Of")
 
@@ -145,6 +148,7 @@ def _recognised(
     readings, gearless = without_gears_said_to_be_nothing(found.ignored, readings, of_motor)
     readings, of_others = without_profiles_of_others(readings, named.names)
     readings, off, told_off = without_what_scripts_switch_off(readings, _in_script(documents, roles, around))
+    readings, ends = apart_from_the_end(readings, off, _at_the_end(documents, around))
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
     standing = settle(
@@ -155,6 +159,7 @@ def _recognised(
         read_after(documents),
         shared_files(documents, roles),
     )
+    with_what_is_put_back(standing, ends)
     doubts.extend(
         (
             *named.asked,
@@ -233,6 +238,20 @@ def _in_script(
     """Whether a reading stands in a script, or in one that is another setting's value."""
     scripts = {each.path for each in documents if each.dialect == "command"} - {*roles.of(Role.SAVED)}
     return lambda reading: reading.place.file in scripts or (reading.place.file, reading.setting.at) in around
+
+
+def _at_the_end(
+    documents: Sequence[Document], around: Mapping[tuple[str, int], tuple[str, int]]
+) -> Callable[[Reading], bool]:
+    """Whether a reading stands in another setting's value that is a script of the end."""
+    outer = set(around.values())
+    named = {
+        (each.path, setting.at): occasion(read_name(setting.section, setting.key)) == "script.end"
+        for each in documents
+        for setting in (each.settings if outer else ())
+        if (each.path, setting.at) in outer
+    }
+    return lambda each: named.get(around.get((each.place.file, each.setting.at), ("", -1)), False)
 
 
 def _settled_by(names: Names | None, documents: Sequence[Document]) -> Callable[[Reading], bool]:

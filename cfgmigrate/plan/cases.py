@@ -59,9 +59,11 @@ def cases(
     left: Sequence[LeftAlone],
     suspects: Mapping[str, str],
     stored: Iterable[ConsoleValue] = (),
+    named: Mapping[str, str] = MappingProxyType({}),
 ) -> Iterator[Case]:
     """A case for the machine, each feeder and each profile, in this order. `suspects` are places of settings that were
-    not understood, by the quantity that they may be; `stored` is what a person stores at the board's console."""
+    not understood, by the quantity that they may be; `stored` is what a person stores at the board's console; `named` what is
+    said of lines that a step only names, by the quantity that they seem to be."""
     feeders = machine.feeders or (1,)
     sheets = worked.sheets
     first = next(iter(sheets.values())).entries
@@ -104,6 +106,7 @@ def cases(
             silent=silent,
             over=over,
             moves=moves if of else {},
+            named=named if of else {},
         )
 
     if len(feeders) < 2:

@@ -21,6 +21,7 @@ from cfgmigrate.knowledge.lights import LightKind, Lights, Wanted, light_kinds
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.as_before import denied, told_otherwise
 from cfgmigrate.plan.at_console import TO_STORE
+from cfgmigrate.plan.lines_left import LINES_LEFT
 from cfgmigrate.plan.model import BY_PROFILES, Light
 from cfgmigrate.rules.carry_open import NOT_CARRIED
 from cfgmigrate.rules.cross_checks import HELD_BACK_FOR
@@ -95,6 +96,8 @@ class Case(Struct, frozen=True):
     moves: Mapping[str, str] = field(default_factory=dict)
     #: words of codes that nobody explained, and which may set what each profile sets for itself, by its quantity
     strange: Mapping[str, str] = field(default_factory=dict)
+    #: lines that are only named in a list and are to be measured anew, by the quantity that they seem to be
+    named: Mapping[str, str] = field(default_factory=dict)
 
 
 class _LightState(Struct, frozen=True):
@@ -154,6 +157,7 @@ def _light(kind: LightKind, case: Case, known: Lights) -> Light:
     ]
     found += _of_open(kind, case)
     found += _of_moves(kind, case, found)
+    found += _of_named(kind, case)
     worst = min((each.state for each in found), key=STATES.index, default=UNAFFECTED)
     telling = [each for each in found if each.state == worst]
     return Light(
@@ -191,6 +195,14 @@ def _of_moves(kind: LightKind, case: Case, found: Sequence[_LightState]) -> list
         for value in kind.values
         if value.quantity in case.moves
     ]
+
+
+def _of_named(kind: LightKind, case: Case) -> Iterator[_LightState]:
+    """What is to be said of lines that a step only names among others: they stay, and are a person's matter."""
+    for value in kind.values:
+        if case.of and value.quantity in case.named:
+            item = case.hand.get(LINES_LEFT)
+            yield _LightState(BY_HAND, case.named[value.quantity], rests_on=(item[0],) if item else ())
 
 
 def _of_strange(always: Iterable[Wanted], case: Case) -> Iterator[_LightState]:

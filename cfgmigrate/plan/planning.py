@@ -34,7 +34,9 @@ from cfgmigrate.plan.halves import halves_said
 from cfgmigrate.plan.held_together import wanted
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.kept_beside_changed import kept_beside_changed
+from cfgmigrate.plan.lags_in_commands import lags_in_commands
 from cfgmigrate.plan.lights import lights
+from cfgmigrate.plan.lines_beside import Beside
 from cfgmigrate.plan.lines_by_hand import with_lines
 from cfgmigrate.plan.lines_left import lines_left
 from cfgmigrate.plan.materials import materials
@@ -54,7 +56,7 @@ from cfgmigrate.plan.other_branches import other_branches
 from cfgmigrate.plan.other_machine import OtherMachine, other_machines
 from cfgmigrate.plan.places_by_probe import places_by_probe
 from cfgmigrate.plan.places_out_of_reach import but_for_places, places_out_of_reach
-from cfgmigrate.plan.probe_heights import probe_heights_left
+from cfgmigrate.plan.probe_heights import probe_heights_left, told_of_heights
 from cfgmigrate.plan.room_between_heads import room_between_heads
 from cfgmigrate.plan.screw_lines import SCREW_RULES
 from cfgmigrate.plan.screw_rule_turned import TurnedRule, screw_rule_turned
@@ -140,7 +142,9 @@ def plan_changes(
         *decided.doubts,
         *scripts.doubts,
         *kept_beside_changed(machine, changes, VALUES_OF_LIGHTS),
+        *lags_in_commands(machine, changes),
     ]
+    heights: tuple[Beside, ...] = ()
     if kind == "install":
         following = formulas_that_follow(machine, changes)
         right = wanted(worked, machine)
@@ -165,6 +169,7 @@ def plan_changes(
             *but_for_places(doubts, places),
             *more_than_the_board_sends(machine, changes, sheet),
         ]
+        heights = tuple(probe_heights_left(machine, worked.sheets[base], by_hand))
         noted = (
             *notes_of_the_old(machine, worked.base, worked.sheets[base], changes),
             *old_gears(machine, worked.sheets[base]),
@@ -173,7 +178,7 @@ def plan_changes(
             *places,
             *waiting_values(machine, worked),
             *places_by_probe(machine, worked.base),
-            *probe_heights_left(machine, worked.sheets[base], by_hand),
+            *heights,
             *dynamics_in_codes(machine, {change.quantity for change in changes}),
             *notes(following),
         )
@@ -198,7 +203,16 @@ def plan_changes(
                 *(each.light for each in others),
                 *(which_feeder(machine, sheet) or which_is_first(machine)),
                 *lights(
-                    cases(machine, worked, changes, by_hand, left, suspects_in(machine, near), decided.stored)
+                    cases(
+                        machine,
+                        worked,
+                        changes,
+                        by_hand,
+                        left,
+                        suspects_in(machine, near),
+                        decided.stored,
+                        told_of_heights(heights),
+                    )
                 ),
             )
             if kind == "install"

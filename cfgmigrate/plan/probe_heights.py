@@ -42,6 +42,16 @@ def probe_heights_left(machine: Machine, sheet: Sheet, by_hand: Collection[ByHan
             yield place.file, place.line, f"{setting.name} = {setting.value}", _WHY
 
 
+def told_of_heights(found: Collection[Beside]) -> dict[str, str]:
+    """What the light of the height says of these lines, by the quantity that they seem to be."""
+    if not found:
+        return {}
+    lines = ", ".join(f"{text} ({file}:{line})" for file, line, text, _ in found)
+    how_many = "seem" if len(found) > 1 else "seems"
+    why = f"{lines} {how_many} to say how high the tip stands when the probe acts and stays as it is: measure it anew before z is homed"
+    return {"probe.offset_z": why}
+
+
 def _is_height(setting: Setting) -> bool:
     if setting.state is State.INACTIVE or not PLAIN_NUMBER.fullmatch(setting.value.partition(" ")[0]):
         return False

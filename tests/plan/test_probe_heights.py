@@ -25,3 +25,17 @@ def test_such_a_line_is_named_where_the_tip_has_moved(tmp_path: Path, shift: flo
     steps = [step for item in plan.by_hand for step in item.steps if "a.h:2" in step]
     assert bool(steps) == bool(shift)
     assert not [step for item in plan.by_hand for step in item.steps if "a.h:1" in step]
+
+
+@pytest.mark.parametrize(("shift", "said"), [(-1.6, True), (0.0, False)])
+def test_the_light_of_the_height_says_which_such_line_is_to_be_measured_anew(
+    tmp_path: Path, shift: float, said: bool
+) -> None:
+    (tmp_path / "m").mkdir()
+    text = "#define FEELER_TRIP_Z 1.70   // tip is this high when it trips\n#define PROBE_OFFSET_Z -1.74\n#define Z_MAX 250\n"
+    (tmp_path / "m" / "a.h").write_text(text)
+    (tmp_path / "s.yaml").write_text(SHEET.format(shift) + "clearance: {less_at_high_z: 0 mm}\n")
+    plan = api.work_out(tmp_path / "m", tmp_path / "s.yaml").plan
+    (height,) = [light for light in plan.lights if light.light == "height"]
+    assert ("a.h:1" in height.why) is said
+    assert height.state == "by hand" if said else height.state in ("set", "unaffected")
