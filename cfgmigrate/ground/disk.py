@@ -17,6 +17,8 @@ import stat
 import sys
 from pathlib import Path
 
+from cfgmigrate.ground.access_list import ACCESS_LIST, access_list, let_in
+
 _NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
 
 
@@ -151,7 +153,8 @@ def remove(path: Path) -> None:
 
 def share(path: Path) -> None:
     """Give something of our own owner, group and mode of the folder that it is in, as far as the system allows it, so
-    that what one person or `sudo` made doesn't lock the next one out."""
+    that what one person or `sudo` made doesn't lock the next one out. Where somebody came in by the folder's access list, that
+    holds for it too, and the folder's owner is named there."""
     if os.name != "posix":
         return
     folder, own = path.parent.stat(), path.stat()
@@ -161,6 +164,8 @@ def share(path: Path) -> None:
             os.chown(path, folder.st_uid, folder.st_gid)
     with contextlib.suppress(OSError):
         path.chmod(mode if path.is_dir() else mode & 0o666)
+    owner = folder.st_uid if path.stat().st_uid != folder.st_uid else None
+    let_in(path, access_list(path.parent), owner, files_only=not path.is_dir())
 
 
 def sync_folder(folder: Path) -> None:
@@ -188,6 +193,8 @@ def _keep_look(handle: int, like: Path) -> tuple[str, ...]:
         os.fchmod(handle, stat.S_IMODE(found.st_mode))
     except OSError as error:
         lost.append(f"the mode {stat.S_IMODE(found.st_mode):o} could not be kept: {error.strerror}")
+    if os.fstat(handle).st_uid != found.st_uid:
+        let_in(handle, access_list(like), found.st_uid)
     return tuple(lost)
 
 
@@ -204,8 +211,7 @@ def _keep_owner(handle: int, found: os.stat_result) -> list[str]:
     return []
 
 
-#: under which name Linux keeps a file's access list (acl(5)), and what it says where there is none, or can be none
-_ACCESS_LIST = "system.posix_acl_access"
+#: what Linux says where a file has no access list, or can have none
 _NONE_THERE = tuple(
     getattr(errno, name) for name in ("ENODATA", "ENOTSUP", "EOPNOTSUPP") if hasattr(errno, name)
 )
@@ -219,10 +225,10 @@ def _keep_attributes(handle: int, like: Path) -> list[str]:
         names = os.listxattr(like)
     except OSError:
         return []
-    if _ACCESS_LIST not in names:
+    if ACCESS_LIST not in names:
         # a new file takes the access list that its folder has for new files, and the old one had none
         try:
-            os.removexattr(handle, _ACCESS_LIST)
+            os.removexattr(handle, ACCESS_LIST)
         except OSError as error:
             if error.errno not in _NONE_THERE:
                 lost.append(f"the folder's access list could not be taken off: {error.strerror}")

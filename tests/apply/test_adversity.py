@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import errno
+import importlib
 import os
 import resource
 import shutil
 import signal
 import stat
+import struct
 import subprocess
 import sys
 import tempfile
@@ -18,7 +20,8 @@ from types import SimpleNamespace
 import pytest
 
 from cfgmigrate.apply.install import install
-from cfgmigrate.apply.revert import revert
+from cfgmigrate.apply.revert import revert, revert_to
+from cfgmigrate.ground.access_list import ACCESS_LIST
 from cfgmigrate.ground.findings import CfgError, Refused
 from cfgmigrate.ground.paths import existing_root
 from cfgmigrate.packet.folder import Packet
@@ -100,6 +103,55 @@ def test_one_file_out_of_three_without_permission_stops_all_three(
     assert in_child(lambda: install(packet.folder), become_nobody) == ""
     assert kit.on_disk(root) == dict(packet.after)
     assert {(root / name).stat().st_uid for name in kit.FILES} == {NOBODY}
+
+
+@AS_ROOT
+@pytest.mark.parametrize("way", ["install", "revert"])
+def test_a_colleague_who_came_in_by_an_access_list_does_not_shut_the_owner_out(
+    open_tmp: Path, kit: SimpleNamespace, wren_changes: object, way: str
+) -> None:
+    """Nobody may write the owner's files, and what Nobody makes can't be given away."""
+    owner = 4711
+
+    def become_owner() -> None:
+        os.umask(0o077)
+        os.setgroups([])
+        os.setgid(owner)
+        os.setuid(owner)
+
+    def become_colleague() -> None:
+        os.umask(0o077)
+        become_nobody()
+
+    root = kit.lay_out(open_tmp / "config", kit.FILES)
+    packet = kit.pack(open_tmp / "packet", kit.FILES, wren_changes, str(root))
+    try:
+        for path in (root, root / "parts", *(root / name for name in kit.FILES)):
+            path.chmod(0o700 if path.is_dir() else 0o600)
+            entries = ((1, 7), (2, 7), (4, 0), (16, 7), (32, 0))
+            packed = (struct.pack("<HHI", *each, NOBODY if each[0] == 2 else 2**32 - 1) for each in entries)
+            os.setxattr(path, ACCESS_LIST, struct.pack("<I", 2) + b"".join(packed))
+            os.chown(path, owner, owner)
+    except OSError:
+        pytest.skip("this file system has no access lists")
+
+    importlib.import_module("ctypes")  # others may not look into the folder of this Python
+    assert in_child(lambda: install(packet.folder), become_colleague) == ""
+    assert kit.on_disk(root) == dict(packet.after)
+    back = become_owner if way == "revert" else become_colleague
+    assert in_child(lambda: revert(packet.folder), back) == ""
+    assert kit.on_disk(root) == kit.FILES
+    assert in_child(lambda: install(packet.folder), become_owner) == ""
+    assert in_child(lambda: revert_to(root, "start", whole=True), become_colleague) == ""
+    assert in_child(lambda: history(root).whole or pytest.fail("it is broken"), become_owner) == ""
+
+    def become_stranger() -> None:
+        os.setgid(owner + 1)
+        os.setuid(owner + 1)
+
+    assert "Refused" in in_child(lambda: history(root), become_stranger) or "Input" in in_child(
+        lambda: history(root), become_stranger
+    )
 
 
 @AS_ROOT
