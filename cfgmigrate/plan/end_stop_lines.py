@@ -21,6 +21,7 @@ from cfgmigrate.plan.named_lines import MAY_BE, PLAIN_NUMBER, line_of_reading, m
 from cfgmigrate.plan.switch_lines import switch_lines
 
 END_STOPS = "protected.end_stop"
+_Z_STOP = "protected.end_stop_z"
 #: words of how a switch is wired, in the trade's words: such a number is no place
 _WIRED = frozenset(
     [
@@ -102,6 +103,34 @@ def _same_number(limit: Reading, text: str) -> bool:
 
 def _limit_there(limit: Reading) -> str:
     return f"If it is, {line_of_reading(limit)} is the limit at this end stop and moves by the same."
+
+
+def goes_to(reading: Reading, stop: float | None, item: ByHand) -> str:
+    """What a line becomes that says where the end stop stands, or the limit there."""
+    if stop is not None and _is_moved(item):
+        return ", stays as it is where the switch is moved"
+    there = (
+        stop is not None and reading.value == stop and reading.text and PLAIN_NUMBER.fullmatch(reading.text)
+    )
+    in_mm = there and float(reading.text) == reading.value
+    return f", becomes {item.value:g}" if in_mm and item.value is not None else ""
+
+
+def _is_moved(item: ByHand) -> bool:
+    """Whether an item is of a switch that is moved with the tip, so that its lines stay: what is told of it does not start from the
+    end stop's old place, though the files have it."""
+    named = {each.name for each in item.derivation.inputs} if item.derivation is not None else set()
+    return item.rule == _Z_STOP and "was.end_stop.z" not in named
+
+
+def ends_at(item: ByHand, stop: float | None) -> tuple[str, ...]:
+    """The limits that may go with the end stop of such an item. The bed is where it was, whatever the tip does: at the top the lowest
+    z has nothing to do with it, and near the bed the highest."""
+    if item.rule != _Z_STOP or stop is None:
+        return ("min", "max")
+    if _is_moved(item):
+        return ("min",)
+    return ("min", "max") if item.value is None else ("max",)
 
 
 def with_its_lines(item: ByHand) -> ByHand:

@@ -20,7 +20,7 @@ from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.side_words import ALONG_AXIS
-from cfgmigrate.machine.model import MACHINE, Machine, Reading, Unread
+from cfgmigrate.machine.model import MACHINE, Machine, Unread
 from cfgmigrate.machine.plugs import named_by_plug
 from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.spots import name_line
@@ -28,7 +28,7 @@ from cfgmigrate.machine.stated import stated
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.plan.dynamics_in_codes import spoken_of
-from cfgmigrate.plan.end_stop_lines import END_STOPS, end_stops, with_its_lines
+from cfgmigrate.plan.end_stop_lines import END_STOPS, end_stops, ends_at, goes_to, with_its_lines
 from cfgmigrate.plan.furthest_places import furthest_places
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.named_lines import (
@@ -174,8 +174,11 @@ def _stands_in(
     """The lines that a person sets by such an item: those of the value itself, and an axis's limits with its end stop. What is
     `written` already is told apart: shifted by hand too, it would be shifted twice."""
     axis = item.rule[-1]
+    stop = next((each.value for each in machine.every_reading if each.quantity == f"end_stop.{axis}"), None)
     names = (
-        [RUNOUT] if item.rule == RUNOUT_RULE else [f"end_stop.{axis}", f"axis.{axis}.min", f"axis.{axis}.max"]
+        [RUNOUT]
+        if item.rule == RUNOUT_RULE
+        else [f"end_stop.{axis}", *(f"axis.{axis}.{end}" for end in ends_at(item, stop))]
     )
     lines = [
         each
@@ -183,8 +186,7 @@ def _stands_in(
         if each.quantity in names and (not swapped or set(swapped) & set(each.serves))
     ]
     done = [each for each in lines if (each.place.file, each.start) in written]
-    stop = next((each.value for each in lines if each.quantity == f"end_stop.{axis}"), None)
-    found = [line_of_reading(each, _goes_to(each, stop, item)) for each in lines if each not in done]
+    found = [line_of_reading(each, goes_to(each, stop, item)) for each in lines if each not in done]
     if found:
         whole = item.rule == RUNOUT_RULE or any(each.quantity == names[0] for each in machine.every_reading)
         what = "lines" if whole else f"limits of {axis}"
@@ -192,15 +194,6 @@ def _stands_in(
     if done:
         places = ", ".join(f"{at_line(each.place)} ({each.setting.name})" for each in done)
         yield f"Not in these, which the packet writes: {places}. What it wrote there is right as it is; add nothing to it."
-
-
-def _goes_to(reading: Reading, stop: float | None, item: ByHand) -> str:
-    """What a line becomes that says where the end stop stands, or the limit there."""
-    there = (
-        stop is not None and reading.value == stop and reading.text and PLAIN_NUMBER.fullmatch(reading.text)
-    )
-    in_mm = there and float(reading.text) == reading.value
-    return f", becomes {item.value:g}" if in_mm and item.value is not None else ""
 
 
 def _own_lines(machine: Machine, item: ByHand, swapped: Collection[int]) -> Iterator[str]:
