@@ -114,6 +114,11 @@ def told_of_several(several: Sequence[Sequence[str]]) -> str:
     )
 
 
+def told_of_below(below: Sequence[str]) -> str:
+    """That there is no history here, and in which folders there is one."""
+    return f"There is no history here, but one in {_some(below, MOST_STEPS_NAMED)}: name that folder to be told of it, or to go back there"
+
+
 def told_of_going_back(several: Sequence[Sequence[str]]) -> str:
     """That going back in a history takes back the steps of several machines, by the files that each has alone."""
     names = [_some(files, MOST_OWN_FILES) for files in several if files]

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from cfgmigrate.apply.asked_machine import sentences_of_others
+from cfgmigrate.apply.asked_machine import sentences_of_others, told_of_below
 from cfgmigrate.apply.file_revert import KEPT_AS_ASKED, NOT_ASKED_FOR, in_full
 from cfgmigrate.apply.going_back import ANSWERS, TO_THE_LETTER
 from cfgmigrate.reports.console import heading, line
@@ -119,6 +119,8 @@ def show_history(report: Report, console: Console) -> None:
     """The entries, oldest first, and what is wrong with the chain."""
     if not report["entries"]:
         line(console, "Nothing was installed or reverted here.", indent=0)
+    if report.get("below"):
+        line(console, f"{told_of_below(report['below'])}.", bullet="!")
     for entry in report["entries"]:
         fault = f" ({entry['problem']})" if entry.get("problem") else ""
         if done := (entry.get("reasons") or {}).get("done"):

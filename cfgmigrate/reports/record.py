@@ -12,7 +12,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cfgmigrate.apply.asked_machine import sentences_of_others, told_of_several
+from cfgmigrate.apply.asked_machine import sentences_of_others, told_of_below, told_of_several
 from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.reports import gfm, html, wording
 from cfgmigrate.reports.card import Card, recorded_card
@@ -69,9 +69,10 @@ def _context(history: History, machine: str) -> dict[str, Any]:
 
 
 def told_beside(history: History) -> tuple[str, ...]:
-    """What is to be said of other machines that share the history."""
+    """What is to be said of other machines that share the history, or have their own below."""
     told = (told_of_several(history.several),) if history.several else ()
-    return (*told, *sentences_of_others([each.to_json() for each in history.others]))
+    below = (f"{told_of_below(history.below)}.",) if history.below else ()
+    return (*below, *told, *sentences_of_others([each.to_json() for each in history.others]))
 
 
 def steps_of(history: History) -> tuple[RecordedStep, ...]:

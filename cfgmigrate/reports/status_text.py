@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from cfgmigrate.apply.asked_machine import sentences_of_others, told_of_several
+from cfgmigrate.apply.asked_machine import sentences_of_others, told_of_below, told_of_several
 from cfgmigrate.ground.number_text import MINUS, with_unit
 from cfgmigrate.reports.feeders_called import named
 from cfgmigrate.reports.screen import ScreenLine, wrapped
@@ -56,10 +56,11 @@ def _lines(said: Mapping[str, Any], width: int) -> Iterator[str]:
 
 
 def told_beside(said: Mapping[str, Any]) -> tuple[str, ...]:
-    """What a status says of other machines that share the history."""
+    """What a status says of other machines that share the history, or have their own below."""
     several = said.get("several")
     told = (told_of_several(several),) if several else ()
-    return (*told, *sentences_of_others(said.get("others", ())))
+    below = (f"{told_of_below(said['below'])}.",) if said.get("below") else ()
+    return (*below, *told, *sentences_of_others(said.get("others", ())))
 
 
 def _named(said: Any, called: Mapping[str, str]) -> Any:

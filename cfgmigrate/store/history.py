@@ -51,12 +51,13 @@ from cfgmigrate.store.transaction import FileReplacement, carry_out
 class History(Struct, frozen=True):
     """The entries, oldest first, and what is wrong with the chain as a whole. Where one of several machines was asked about,
     the entries are its own, and `others` are those by which another one changed its files. Where several were asked about at once,
-    `several` are the files that each of them has alone."""
+    `several` are the files that each of them has alone. Where there is none here, `below` are the folders in which one was found."""
 
     entries: Sequence[HistoryEntry]
     problems: tuple[str, ...] = ()
     others: tuple[OthersEntry, ...] = ()
     several: tuple[tuple[str, ...], ...] = ()
+    below: tuple[str, ...] = ()
 
     def __iter__(self) -> Iterator[HistoryEntry]:
         return iter(self.entries)
@@ -76,6 +77,7 @@ class History(Struct, frozen=True):
             "problems": list(self.problems),
             "entries": [entry.to_json() for entry in self.entries[first:]],
             **({"others": [each.to_json() for each in self.others]} if self.others else {}),
+            **({"below": list(self.below)} if self.below else {}),
         }
 
 

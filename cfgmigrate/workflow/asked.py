@@ -36,11 +36,12 @@ def asked_history(paths: Paths, anew: bool = False) -> History:
     from msgspec.structs import replace
 
     from cfgmigrate.apply.asked_machine import told_of
+    from cfgmigrate.files.histories_below import histories_below
     from cfgmigrate.store.history import history
 
     root = asked_root(paths)
     past = told_of(history(root, anew), root, machine_named(root, paths))
-    return replace(past, several=several_named(past, root, paths))
+    return replace(past, several=several_named(past, root, paths), below=histories_below(root))
 
 
 def several_named(past: History, root: Path, paths: Paths) -> tuple[tuple[str, ...], ...]:

@@ -208,14 +208,18 @@ def revert_to(
     """Go back to an entry of the history at `root` (its number), or to "start", over as many steps as that takes.
 
     Where those are steps of several machines, `all_machines` says that every one of them is to go back; without it they are told by a
-    dry run, and refused otherwise. The other inputs, the result and the errors are those of `revert`.
+    dry run, and refused otherwise. Raises Refused, too, where the history is not here but in folders below. The other inputs, the
+    result and the errors are those of `revert`.
     """
     from msgspec.structs import replace
 
-    from cfgmigrate.apply.asked_machine import told_of_going_back
+    from cfgmigrate.apply.asked_machine import told_of_below, told_of_going_back
     from cfgmigrate.apply.revert import revert_to as go_back
+    from cfgmigrate.files.histories_below import histories_below
     from cfgmigrate.workflow.asked import several_going_back
 
+    if below := histories_below(Path(root)):
+        raise Refused(told_of_below(below), Place(str(root)), "Nothing was changed.")
     place, answers = Path(root), (tuple(only), tuple(keep), tuple(force), whole)
     several = () if all_machines else several_going_back(place, entry)
     if several and not dry_run and go_back(place, entry, True, *answers).files:

@@ -34,7 +34,8 @@ class MachineStatus(Struct, frozen=True):
     `changed` installed values that don't count any more, `estimates` values that were only estimated, `surer` the
     measurements that would help most, the best first, each with what it does. `next` is a command to copy, `called` what
     the files call feeders, by holder. Where machines share a history, `others` are the steps by which another one changed
-    files that this one has, too, and `several` the files of each machine, where all of them were asked about at once."""
+    files that this one has, too, and `several` the files of each machine, where all of them were asked about at once. `below` are
+    folders that have a history of their own, where there is none here."""
 
     root: str
     problems: tuple[str, ...]
@@ -48,6 +49,7 @@ class MachineStatus(Struct, frozen=True):
     called: tuple[tuple[str, str], ...] = ()
     others: tuple[Mapping[str, Any], ...] = ()
     several: tuple[tuple[str, ...], ...] = ()
+    below: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         plain = {name: getattr(self, name) for name in ("root", "next")}
@@ -59,6 +61,7 @@ class MachineStatus(Struct, frozen=True):
             "surer": [{"measure": field, "why": why} for field, why in self.surer],
             "called": dict(self.called),
             "several": [list(each) for each in self.several],
+            **({"below": list(self.below)} if self.below else {}),
         }
 
 
@@ -70,6 +73,7 @@ def status(root: Paths, *, sheet: PathLike | None = None) -> MachineStatus:
     Raises BadInput where there is no such folder, or the files or the sheet can't be read.
     """
     from cfgmigrate.apply.in_force import in_force
+    from cfgmigrate.files.histories_below import histories_below
     from cfgmigrate.machine.called_feeders import called_by_holder
     from cfgmigrate.store.history import history
     from cfgmigrate.workflow.asked import asked_root, history_of, several_named
@@ -135,6 +139,7 @@ def status(root: Paths, *, sheet: PathLike | None = None) -> MachineStatus:
         several=several_named(history(configuration.root), configuration.root, named)
         if configuration.roles.questions
         else (),
+        below=histories_below(configuration.root),
     )
 
 
