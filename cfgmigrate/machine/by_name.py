@@ -56,7 +56,7 @@ def said_by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
 
 def _against_its_words(spot: Spot, said: Said, named: Named, spoken: Spoken) -> Said:
     """The same, not edited where all words of the key say something that is measured otherwise, `steps_per_mm` of which a person
-    says that it is a length: a unit in the meaning says that it is meant."""
+    says that it is a length, or something of another axis: a unit in the meaning says that it is meant."""
     meaning, *others = named.meanings
     best = best_fits(spoken.names)[1] if spoken.names else ()
     if others or meaning.unit or len(best) != 1 or best[0].strange or best[0].alone:
@@ -65,7 +65,7 @@ def _against_its_words(spot: Spot, said: Said, named: Named, spoken: Spoken) -> 
     if {theirs.id, ours.id} == _ASKED_OF_STEPS and not {"full", "mm"} & set(split(spot.setting.key)):
         return said  # bare steps are asked about, and may be answered with either
     counts = theirs.kind in _NUMBERS and ours.kind in _NUMBERS
-    if not counts or _measured_as(theirs) == _measured_as(ours):
+    if not counts or (_measured_as(theirs) == _measured_as(ours) and not _of_another_axis(theirs, ours)):
         return said
     why = f"its key says {theirs.label}, and its meaning {ours.label}"
     with_unit = f"write it with its unit: {{quantity: {ours.id}, unit: {ours.unit}}}"
@@ -74,6 +74,12 @@ def _against_its_words(spot: Spot, said: Said, named: Named, spoken: Spoken) -> 
         f"{with_unit if ours.unit else 'set it by hand'}"
     )
     return replace(never_edited(said, why), doubts=(*said.doubts, spot.doubt(why, remedy)))
+
+
+def _of_another_axis(one: Quantity, other: Quantity) -> bool:
+    """Whether each of two quantities is of an axis, and not of the same one."""
+    first, second = (_AXIS.search(each.id) for each in (one, other))
+    return bool(first and second and first[1] != second[1])
 
 
 def _measured_as(wanted: Quantity) -> str:
@@ -95,6 +101,8 @@ def _said_to_be_a_share(spot: Spot, named: Named, spoken: Spoken) -> Doubt | Non
     return spot.doubt(why, f"take the meaning of {named.key!r} out, or write ignore there; set it by hand")
 
 
+#: the axis in a quantity's id
+_AXIS = pattern(r"[._]([xyz])(?=[._]|$)")
 _ASKED_OF_STEPS = {"feeder.steps_per_mm", "feeder.full_steps"}
 #: kinds of quantity that are a number
 _NUMBERS = frozenset(("number", "ratio"))

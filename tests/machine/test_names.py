@@ -298,6 +298,8 @@ def test_a_site_file_given_as_names_file_is_told_where_it_belongs(tmp_path: Path
         ("steps per mm = 200", "feeder.full_steps"),
         ("microsteps = 32", "feeder.full_steps"),
         ("filament diameter = 1.75", "motor.run_current"),
+        ("y highest = 208", "axis.x.max"),
+        ("x resonance Hz = 44", "resonance.y"),
     ],
 )
 def test_a_meaning_against_the_key_s_own_unit_or_words_is_a_doubt_and_nothing_is_edited(
@@ -308,6 +310,12 @@ def test_a_meaning_against_the_key_s_own_unit_or_words_is_a_doubt_and_nothing_is
     (reading,) = found.readings
     assert not reading.editable and "its key says" in reading.why_not
     assert any("its key says" in doubt.why for doubt in found.doubts)
+
+
+def test_a_meaning_of_another_axis_holds_where_its_unit_says_that_it_is_meant(tmp_path: Path) -> None:
+    names = '"[limits] y highest": {quantity: axis.x.max, unit: mm}\n'
+    (reading,) = named(tmp_path, names, sectioned("[limits]\ny highest = 208\n")).readings
+    assert reading.editable and reading.quantity == "axis.x.max"
 
 
 def test_bare_steps_may_be_answered_with_either_that_is_asked(tmp_path: Path) -> None:
