@@ -3,7 +3,7 @@
 The packet must be as it was written, and every file that was read for it must still be what it was: a
 value worked out from another file's number would be wrong today. With `require_review` only changes that
 a second person accepted go in; what is held, and what depends on it, stays out and is named. Without it a change that
-somebody holds stops the install, unless it is named as going in all the same. A light that is unknown by what goes in
+somebody holds, or that can wreck something and that somebody questions, stops the install, unless it is named as going in all the same. A light that is unknown by what goes in
 stops it, unless it is accepted by name.
 
 This module deliberately works out nothing: the values are the packet's.
@@ -84,11 +84,11 @@ def install(
     """Install a packet into the configuration at `root`, or where it was prepared. `kind` is what the history
     calls it, the plan's own where not given. `accept_unknown` are the names of lights that may stay unknown; they go on
     the record, and so do what is `unproven` of the packet and the ids in `despite_hold`, which go in though somebody holds
-    them. `signed_by` is a file of signers: with it, only what they signed is accepted (`packet/signing.py`).
+    or questions them. `signed_by` is a file of signers: with it, only what they signed is accepted (`packet/signing.py`).
 
     Raises BadInput where there is no packet or no configuration, and Refused, with nothing changed, where
-    the packet or a file is not what it was, a file can't be replaced, the review does not allow it, somebody holds what
-    would be written, or a light is unknown that nobody accepted.
+    the packet or a file is not what it was, a file can't be replaced, the review does not allow it, somebody holds, or questions as what can
+    wreck something, what would be written, or a light is unknown that nobody accepted.
     """
     packet = opened(packet)
     place = root_of(packet, root)

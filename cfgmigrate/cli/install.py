@@ -34,7 +34,7 @@ from cfgmigrate.ground.findings import BadInput, Place
     "despite",
     multiple=True,
     metavar="CHANGE",
-    help="Install this change although somebody holds it, by its number or name, such as C4.",
+    help="Install this change although somebody holds it, or questions a feed, current, retraction or height, by its number or name, such as C4.",
 )
 @click.option(
     "--accept-unproven",

@@ -21,8 +21,7 @@ from cfgmigrate.knowledge.lights import LightKind, Lights, Wanted, light_kinds
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.as_before import denied, told_otherwise
 from cfgmigrate.plan.at_console import TO_STORE
-from cfgmigrate.plan.lines_left import LINES_LEFT
-from cfgmigrate.plan.model import BY_PROFILES, Light
+from cfgmigrate.plan.model import BY_PROFILES, LINES_LEFT, Light
 from cfgmigrate.rules.carry_open import NOT_CARRIED
 from cfgmigrate.rules.cross_checks import HELD_BACK_FOR
 from cfgmigrate.rules.texts_of_rules import AGE_OPEN

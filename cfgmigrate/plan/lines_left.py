@@ -32,6 +32,7 @@ from cfgmigrate.plan.axis_sections import axis_sections
 from cfgmigrate.plan.lines_beside import Beside, settings_beside
 from cfgmigrate.plan.lines_of_a_tip import places_of_a_tip
 from cfgmigrate.plan.lines_of_the_drive import lines_of_the_drive
+from cfgmigrate.plan.model import LINES_LEFT as LINES_LEFT
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbers
 from cfgmigrate.scripts.number_change import scripts_of
@@ -45,7 +46,6 @@ MOST_PLACES_SHOWN = 100
 MOST_ALIKE = 9
 #: characters of a line that are shown
 SHOWN_CHARACTERS = 70
-LINES_LEFT = "files.lines_left"
 _REMARK = pattern(rf"(?:^[ \t]*|[ \t])(?:{ANY_MARK}|{IN_BLOCK_MARK})[ \t]*([^\r\n]*)")
 #: in a header a line with # is an order to who builds it, and no remark
 _HEADER_REMARK = pattern(rf"(?:^[ \t]*|[ \t]){HEADER_MARK}[ \t]*([^\r\n]*)")

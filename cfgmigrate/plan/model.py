@@ -184,6 +184,8 @@ class LeftOut(Struct, frozen=True):
 
 #: why a light has nothing to say of a holder that leaves the value to profiles, which have lights of their own
 BY_PROFILES = "each profile sets it for itself"
+#: the rule of the step that names lines which stay as they are
+LINES_LEFT = "files.lines_left"
 
 
 class Light(Struct, frozen=True):

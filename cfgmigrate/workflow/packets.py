@@ -66,7 +66,7 @@ def install(
     have come since. What can't be proven of it stops the install, unless `accept_unproven`.
 
     Gives what was done, what was held back and why. Raises Refused, and nothing was written, where a file is no
-    longer what was read, a light is unknown, somebody holds what would be written, the review does not hold, or the packet does not hold or can't be proven.
+    longer what was read, a light is unknown, somebody holds what would be written, or questions a part of it that can wreck something, the review does not hold, or the packet does not hold or can't be proven.
     """
     from msgspec.structs import replace
 

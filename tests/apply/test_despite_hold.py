@@ -9,15 +9,20 @@ import pytest
 
 from cfgmigrate.apply.install import install
 from cfgmigrate.ground.findings import BadInput, Refused
+from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import Judgement, Review, Verdict
 from cfgmigrate.packet.standing import record_review
 from cfgmigrate.store.history import history
 
+WRECKS = {value.quantity for kind in light_kinds().kinds for value in kind.values}
 
-def judged(packet: Packet, verdict: Verdict, who: str = "B. Redshank") -> str:
-    """The id of the first change, on which this person now says that."""
-    name = next(change.id for change in packet.plan.changes if change.edits)
+
+def judged(packet: Packet, verdict: Verdict, who: str = "B. Redshank", wrecks: bool = True) -> str:
+    """The id of the first change of what can wreck something, or else of what can't, on which this person now says that."""
+    name = next(
+        change.id for change in packet.plan.changes if change.edits and (change.quantity in WRECKS) is wrecks
+    )
     note = "the other lathe reads this line"
     record_review(
         packet.folder,
@@ -54,11 +59,34 @@ def test_a_held_change_goes_in_where_it_is_named_and_that_is_on_the_record(
     assert (entry.reasons or {})["despite_hold"] == [name]
 
 
-@pytest.mark.parametrize("verdict", [Verdict.ACCEPTED, Verdict.QUESTIONED])
-def test_what_nobody_holds_needs_no_word_and_takes_none(packet: Packet, verdict: Verdict) -> None:
-    name = judged(packet, verdict)
+@pytest.mark.parametrize(
+    ("verdict", "wrecks"), [(Verdict.ACCEPTED, True), (Verdict.ACCEPTED, False), (Verdict.QUESTIONED, False)]
+)
+def test_what_nobody_holds_and_nothing_wrecks_needs_no_word_and_takes_none(
+    packet: Packet, verdict: Verdict, wrecks: bool
+) -> None:
+    name = judged(packet, verdict, wrecks=wrecks)
     with pytest.raises(BadInput, match="no held change"):
         install(packet.folder, despite_hold=[name])
+    assert install(packet.folder).written
+
+
+@pytest.mark.parametrize("dry_run", [True, False])
+def test_a_question_on_what_can_wreck_something_stops_the_install_until_it_is_named(
+    packet: Packet, config: Path, kit: SimpleNamespace, dry_run: bool
+) -> None:
+    name = judged(packet, Verdict.QUESTIONED)
+    with pytest.raises(Refused) as said:
+        install(packet.folder, dry_run=dry_run)
+    assert f"{name}: questioned by B. Redshank: the other lathe reads this line" in str(said.value)
+    assert f"--despite-hold {name}" in said.value.remedy
+    assert kit.on_disk(config) == dict(packet.before)
+    assert install(packet.folder, dry_run=dry_run, despite_hold=[name]).written is not dry_run
+
+
+def test_a_question_that_was_settled_stops_nothing(packet: Packet) -> None:
+    judged(packet, Verdict.QUESTIONED)
+    judged(packet, Verdict.ACCEPTED)
     assert install(packet.folder).written
 
 
