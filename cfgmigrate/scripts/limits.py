@@ -255,8 +255,8 @@ def _why_in_doubt(target: AxisTarget, limit: Limit) -> str:
         unknown = "a number below nought may be a place or a step back; if it is a place"
     elif target.absolute is None:
         unknown = (
-            "this may be absolute (G90) or relative (G91), since it is not known what a line does that stands after the last of"
-            " these; if it is absolute"
+            "this may be absolute (G90) or relative (G91), since it is not known what a line does, or whether a remark begins another"
+            " piece, that stands after the last of these; if it is absolute"
             if target.mode_said
             else "nothing in the script says whether this is absolute (G90) or relative (G91); if it is absolute"
         )

@@ -28,8 +28,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.moves import CodeLine, lines_of
 from cfgmigrate.dialects.script_text import script_alone
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.script_role import occasion
-from cfgmigrate.machine.words import read_name
+from cfgmigrate.scripts.heads_of_pieces import occasion_named
 from cfgmigrate.scripts.named_tools import is_heading, leaves_the_tool, named_tool, only_waits
 
 AXES = "XYZ"
@@ -151,7 +150,7 @@ def read_script(
     text = script_alone(data[start:end].decode("latin-1"), dialect)
     for line, tokens, _ in lines_of(text):
         if not line.words and not line.text:
-            named = [_occasion(token) for kind, token in tokens if kind == "COMMENT"]
+            named = [occasion_named(token) for kind, token in tokens if kind == "COMMENT"]
             if any(kind == "COMMENT" and is_heading(token) for kind, token in tokens):
                 state.feeder = None
             if dialect == "command" and any(named):
@@ -161,6 +160,7 @@ def read_script(
                     occasion=next(filter(None, named)),
                     run=state.run + 1,
                     rebased=state.rebased + 1,
+                    mode_said=state.mode_said,
                 )
             continue
         if line.text and not line.words and only_waits(line.text):
@@ -201,12 +201,6 @@ def _growing_ones_open(moves: list[Move]) -> tuple[Move, ...]:
         else move
         for move in moves
     )
-
-
-def _occasion(remark: str) -> str:
-    """The id of the script that a remark names, "" where it names none."""
-    found = occasion(read_name("", remark.strip(";() \t")))
-    return "" if found == "script.other" else found
 
 
 def _words(line: CodeLine, text: str, base: int) -> Iterator[ScriptWord]:
