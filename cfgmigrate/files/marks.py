@@ -41,6 +41,11 @@ _DATED = pattern(
     rf"(?:{_DAY}\.?[-_. ]{{0,2}}{_NAMED_MONTH}\.?|{_NAMED_MONTH}\.?[-_. ]{{0,2}}{_DAY},?)(?:[-_. ]{_YEAR})?|{_YEAR}([-/.]){_MONTH}\1{_DAY}|{_DAY}([-/.]){_MONTH}\2{_YEAR}",
     re.I,
 )
+#: when it was, counted back from today: `2 springs ago`, `a_year_ago`, `long ago`
+_AGO = pattern(
+    r"(?<![^\W_])(?:\d{1,3}|an?|one|two|three|four|five|six|some|several|many|long)[-_. ]{1,2}(?:[^\W\d_]{2,12}[-_. ]{1,2})?ago(?![^\W_])",
+    re.I,
+)
 _WORD = pattern(r"[A-Z]+(?![a-z])|[A-Z]?[^\W\d_A-Z]+|[^\W\d_]+|\d+")
 _NUMBERED = pattern(
     r"\(\d+\)|(?<=[^\W_])[-_. ]\d{1,2}(?=$|\.)|(?<![^\W_])[vV]\d+(?:\.\d+)*(?![^\W_])|(?<=\.)\d{1,2}$"
@@ -98,6 +103,9 @@ def marks_of(name: str) -> Marks:
     if rest.endswith("~") or (rest.startswith("#") and rest.endswith("#")):
         directed.append("~" if rest.endswith("~") else "#")
         rest = rest.strip("~#")
+    if "ago" in rest.lower():
+        directed.extend(_AGO.findall(rest))
+        rest = _AGO.sub(" ", rest)
     if any(map(str.isdigit, rest)):
         directed.extend(_DATE.findall(rest))
         rest = _DATE.sub(" ", rest)

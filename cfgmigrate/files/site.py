@@ -135,12 +135,12 @@ class Site(Struct, frozen=True):
         found: dict[str, FileRole] = {}
         plain = {each.pattern: each for each in self.roles if not _is_pattern(each.pattern)}
         in_other_spelling = {spelled(name): each for name, each in plain.items() if name not in paths}
-        patterns = [each for each in self.roles if _is_pattern(each.pattern)]
+        wider = [each for each in self.roles if _is_pattern(each.pattern) or each.pattern not in paths]
         for path in paths:
             named = (
                 plain.get(path)
                 or in_other_spelling.get(spelled(path))
-                or next((p for p in reversed(patterns) if names(p.pattern, path)), None)
+                or next((p for p in reversed(wider) if names(p.pattern, path)), None)
             )
             if named:
                 found[path] = FileRole(path, named.role, f"{named.place.file} says so", said=True)
@@ -223,10 +223,12 @@ def no_site() -> Site:
 
 
 def names(pattern: str, path: str) -> bool:
-    """Whether a path or pattern of the site file names a path."""
+    """Whether a path or pattern of the site file names a path. A folder names all that is in it, with or without a slash."""
     if pattern.endswith("/"):
         return spelled(path).startswith(spelled(pattern))
-    return same_path(path, pattern) or (has_magic(pattern) and path_fits(path, pattern))
+    if has_magic(pattern):
+        return same_path(path, pattern) or path_fits(path, pattern)
+    return same_path(path, pattern) or spelled(path).startswith(f"{spelled(pattern)}/")
 
 
 def _is_pattern(pattern: str) -> bool:

@@ -16,8 +16,10 @@ _PAST_OR_DENIED = r"was|were|used to|until|formerly|old|never|not|no|displays?|p
 TIMES_ELSEWHERE = pattern(
     rf"(?i)\b(?:{_PAST_OR_DENIED}|fans?|lamps?|heaters?)\b[^,;()]*\b(?:ms|milliseconds?)\b|\b(?:ms|milliseconds?)\b[^,;()]*\b(?:{_PAST_OR_DENIED})\b"
 )
+#: a clause about the most that a current may be says nothing of what it is: `limit 1500 mA peak`
+_LIMIT = r"limit(?:s|ed)?|at most|no more than|up to|ceiling|max(?:imum|\.)?"
 OF_ANOTHER_CURRENT = pattern(
-    rf"(?i)\b(?:{_PAST_OR_DENIED}|supply|load|hours?|before)\b[^,;()]*\b(?:rms|peak)\b|\b(?:rms|peak)\b[^,;()]*\b(?:{_PAST_OR_DENIED}|load|hours?|before)\b"
+    rf"(?i)\b(?:{_LIMIT})\b[^,;()]*\d[^,;()]*\b(?:rms|peak)\b|\b(?:rms|peak)[ \t]+limit\b|\b(?:{_PAST_OR_DENIED}|supply|load|hours?|before)\b[^,;()]*\b(?:rms|peak)\b|\b(?:rms|peak)\b[^,;()]*\b(?:{_PAST_OR_DENIED}|load|hours?|before)\b"
 )
 OF_OTHER_CURRENTS = pattern(
     rf"(?i)\b(?:{_PAST_OR_DENIED}|supply|before|except|but (?:the|for|that)|ax[ie]s|[xyz])\b[^,;()]*\b(?:rms|peak)\b"

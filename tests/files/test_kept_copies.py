@@ -20,6 +20,12 @@ def test_an_old_copy_beside_the_live_file_is_left(tmp_path: Path) -> None:
     assert "100%" in found.roles["steppers_old.conf"].why and "'old'" in found.roles["steppers_old.conf"].why
 
 
+@pytest.mark.parametrize("when", ["2 springs ago", "a_year_ago", "long ago"])
+def test_a_file_that_says_how_long_ago_it_was_is_a_kept_copy(tmp_path: Path, when: str) -> None:
+    lay(tmp_path, {"steppers.conf": STEPPERS, f"steppers {when}.conf": STEPPERS.replace("96", "438")})
+    assert roles(open_configuration([tmp_path]))[f"steppers {when}.conf"] == "kept copy"
+
+
 @pytest.mark.parametrize("twin", [False, True])
 def test_what_a_copy_alone_takes_in_is_the_machines_unless_another_one_of_its_name_is_live(
     tmp_path: Path, twin: bool

@@ -272,3 +272,17 @@ def test_of_two_files_whose_names_look_the_same_each_has_the_role_that_is_said_o
     }
     (tmp_path / SITE).write_text(f"site: 1\nroles: {{{one}: kept copy}}\n")
     assert not open_configuration([tmp_path]).roles[other].said
+
+
+@pytest.mark.parametrize("folder", ["loft", "loft/", "loft/*"])
+def test_a_folder_names_all_that_is_in_it_with_or_without_a_slash(tmp_path: Path, folder: str) -> None:
+    lay(
+        tmp_path,
+        {
+            "steppers.conf": STEPPERS,
+            "loft/steppers.conf": STEPPERS.replace("96", "438"),
+            "cfgmigrate.yaml": f"site: 1\nroles: {{{folder!r}: other machine}}\n",
+        },
+    )
+    found = open_configuration([tmp_path]).roles["loft/steppers.conf"]
+    assert found.role is Role.OTHER and found.said

@@ -23,6 +23,10 @@ from cfgmigrate.machine.recognise import recognise
         ("mm", "; Apk", 0.424),
         ("mm", "; was peak before", 0.6),
         ("mm", "; at peak load 0.8", 0.6),
+        ("mm", "; limit 1.1 A pk", 0.6),
+        ("mm", "; at most 1.1 A peak", 0.6),
+        ("mm", "; peak limit of this coil", 0.6),
+        ("mm", "; A peak, limit 1.1", 0.424),
     ],
 )
 def test_peak_is_what_these_currents_are_and_not_what_others_or_old_ones_were(
