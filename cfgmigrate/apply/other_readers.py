@@ -3,7 +3,8 @@
 A file that several machines share is edited by the packet of one, and put back by its revert, and the others find other
 values there. So they are told, with file and line. Only a line that names the file as a value, or to take it in, counts,
 and no kept copy's. It looks through the configuration's folder within bounds; that it finds nothing says nothing.
-A file may say itself whom it is for, `for: [heron, teal]`, where nothing names it: then that line is told.
+A file may say itself whom it is for, `for: [heron, teal]`, where nothing names it: then that line is told. What is written for
+this program, a site file or a fleet file, names files and reads none of them.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.apply.whereabouts import files_below
 from cfgmigrate.dialects.document import readable
+from cfgmigrate.files.found import SITE
 from cfgmigrate.files.marks import folder_marks, is_log, marks_of
 from cfgmigrate.files.roles import Role
 from cfgmigrate.ground.hashing import sha256
@@ -42,6 +44,8 @@ _WHOM_IT_IS_FOR = pattern(
     r"[ \t]*[\"']?(?:for|used by|shared by|machines?|printers?)[\"']?[ \t]*[=:](?P<rest>.*)", re.IGNORECASE
 )
 _NAME = pattern(r"\w[\w-]*")
+#: what a fleet file has at its left edge
+_FLEET = (pattern(r"(?m)^sheet:[ \t]"), pattern(r"(?m)^machines:[ \t]*(?:#.*)?$"))
 
 
 class NamingLine(Struct, frozen=True):
@@ -72,9 +76,17 @@ def lines_naming(root: Path, files: Collection[str], own: Collection[str]) -> tu
     found: list[NamingLine] = []
     for path, data in files_below(root) if files else ():
         name = basename(path)
-        if path in own or marks_of(name).directed or folder_marks(path).directed or is_log(name):
+        if (
+            path in own
+            or name == SITE
+            or marks_of(name).directed
+            or folder_marks(path).directed
+            or is_log(name)
+        ):
             continue
         text = readable(data)
+        if all(field.search(text) for field in _FLEET):
+            continue
         sought = [file for file in files if basename(file) in text]
         for number, whole in enumerate(text.splitlines() if sought else (), 1):
             line = whole[:_LONGEST]
@@ -161,8 +173,8 @@ def edited_files(plan: Plan) -> set[str]:
 
 def readers_of(plan: Plan) -> Mapping[str, tuple[str, ...]]:
     """What a plan tells of who else reads the files that it edits."""
-    found = plan.basis.readers
-    return {each.file: each.places for each in found} if found is not UNSET else {}
+    found, edited = plan.basis.readers, edited_files(plan)
+    return {each.file: each.places for each in found if each.file in edited} if found is not UNSET else {}
 
 
 def _named(path: str, line: str, name: str) -> Iterator[str]:

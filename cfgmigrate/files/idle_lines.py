@@ -36,6 +36,7 @@ def idle_lines(
     lines = [("roles", each.pattern, each.place) for each in site.roles if each.pattern not in gone]
     lines += [("profiles", each.pattern, each.place) for each in site.profiles]
     lines += [("decimals", each.pattern, each.place) for each in site.decimals]
+    lines += [("shared", each.pattern, each.place) for each in site.told_shared]
     named = {each.key.partition(" ")[0]: each.place for each in reversed(site.moves)}
     lines += [("moves", pattern, place) for pattern, place in named.items()]
     for path in paths:

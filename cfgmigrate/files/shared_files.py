@@ -18,6 +18,11 @@ from cfgmigrate.files.order import includers_of
 from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.ground.pattern import pattern
 
+#: what the site file may say of a file that several machines read: all of them are swapped before any runs again; one is not,
+#: so that nothing is written; or no other machine reads it
+SWAPPED_TOGETHER, LEFT, OURS_ALONE = "swapped together", "left", "ours alone"
+SHARED_ANSWERS = (SWAPPED_TOGETHER, LEFT, OURS_ALONE)
+
 _FOR_SEVERAL = pattern(
     r"(?i)(?<!not )\b(?:shared (?:by|between|among|with|file|settings|values)|common (?:to|for|file|settings|values)"
     r"|same for|for (?:all|both|every|each|the (?:two|three|four|others))\b|(?:every|each|all) (?:of the )?(?:\w+ )?(?:machine|printer)s?)\b"

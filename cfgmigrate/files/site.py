@@ -6,6 +6,7 @@
     feeders: {left: {known_as: [feeders/left.json]}, right: {known_as: ["feeder 2", "T1"]}}   # or 1: left, 2: right
     profiles: {reels/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
     dialects: {odd.txt: flat}
+    shared: {common/house.txt: left}      # another machine reads it; or: swapped together, ours alone
     decimals: {reels/: comma}            # 5,2 is five and two tenths; or point: 5,2 is a list
     meanings: {"[drive] mm one way": feeder.feed_per_turn, "MD_@_VMAX": axis.@.max_speed}
     codes: {M933.L: {quantity: lag.coefficient, unit: s}}
@@ -58,6 +59,10 @@ SITE_FIELDS = {
         "how numbers are written in a file: {reels/: comma} where 5,2 is five and two tenths, which is then written so, too;\n"
         "{odd.txt: point} where 5,2 is a list of two"
     ),
+    "shared": (
+        "what may be written in a file that other machines read: {common/house.txt: swapped together} where all of them are\n"
+        "swapped before any of them runs again; left where one is not, so that each value is told to hands; ours alone"
+    ),
     "meanings": 'what a setting is, in one file or in all: {"feeders/left.json [wheel] ratio": feeder.gear_ratio}',
     "codes": "what a letter behind a code sets: {M933.L: {quantity: lag.coefficient, unit: s}, K10.@: axis.@.max}",
     "words": (
@@ -102,6 +107,14 @@ class ToldDecimals(Struct, frozen=True):
     place: Place
 
 
+class ToldShared(Struct, frozen=True):
+    """What may be written in what a path or pattern names, which other machines read: one of `SHARED_ANSWERS`."""
+
+    pattern: str
+    answer: str
+    place: Place
+
+
 class Site(Struct, frozen=True):
     """A site file that was read and checked. `source` is its text as it stands, b"" for none; `joined` is the text
     with what it extends taken in, which stands by itself. `own` are the meanings that this file has itself."""
@@ -119,6 +132,7 @@ class Site(Struct, frozen=True):
     words: tuple[YamlField, ...] = ()
     moves: tuple[YamlField, ...] = ()
     shared: frozenset[str] = frozenset()
+    told_shared: tuple[ToldShared, ...] = ()
 
     @property
     def there(self) -> bool:
@@ -168,6 +182,13 @@ class Site(Struct, frozen=True):
         for each in sorted(self.decimals, key=lambda each: not _is_pattern(each.pattern)):
             found |= {path: each.decimals for path in paths if names(each.pattern, path)}
         return found
+
+    def shared_as(self, path: str) -> str:
+        """What the file says of a path that other machines read, "" for nothing; a path that is written out comes before any
+        pattern."""
+        plain = [each.answer for each in self.told_shared if each.pattern == path]
+        fitting = [each.answer for each in self.told_shared if names(each.pattern, path)]
+        return (plain or fitting or [""])[-1]
 
     @property
     def named_codes(self) -> tuple[YamlField, ...]:

@@ -18,6 +18,7 @@ from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.own_words import checked
 from cfgmigrate.files.roles import Role
+from cfgmigrate.files.shared_files import SHARED_ANSWERS
 from cfgmigrate.files.site import (
     CODE_WORD,
     SITE_FIELDS,
@@ -26,6 +27,7 @@ from cfgmigrate.files.site import (
     SiteRole,
     ToldDecimals,
     ToldProfile,
+    ToldShared,
     no_site,
 )
 from cfgmigrate.files.told_feeders import Feeder, by_their_numbers, check_told_apart
@@ -131,6 +133,7 @@ class _SiteReading:
             codes=tuple(self._code(item) for item in self._items("codes")),
             words=self._items("words"),
             moves=tuple(map(checked, self._items("moves"))),
+            told_shared=tuple(self._told_shared(item) for item in self._items("shared")),
         )
 
     def text(self, name: str) -> Node | None:
@@ -171,6 +174,11 @@ class _SiteReading:
         text = _text(item.node, "comma or point")
         _known(text, _DECIMALS, item.node.place, "way of writing numbers called")
         return ToldDecimals(_path(item), text, item.place)
+
+    def _told_shared(self, item: YamlField) -> ToldShared:
+        text = _text(item.node, "what may be written there")
+        _known(text, SHARED_ANSWERS, item.node.place, "answer")
+        return ToldShared(_path(item), text, item.place)
 
     def _feeders(self) -> tuple[Feeder, ...]:
         """The feeders, by number or by name. Those by name take the numbers that the files know them by, where these

@@ -26,8 +26,8 @@ from cfgmigrate.ground.one_at_a_time import one_at_a_time
 _HEADER = f"""\
 # What the files here are, as far as they don't tell it themselves. Everything here may be edited; what is said on
 # the command line comes before it. Paths are relative to this file; patterns with * and ** are allowed, and a
-# folder ends with a slash. Further fields: extends, profiles, dialects, decimals, meanings, codes, words, moves, and with several feeders
-# their names and what is their own in the files: a file, a section or a word.
+# folder ends with a slash. Further fields: extends, profiles, dialects, decimals, shared, meanings, codes, words, moves,
+# and with several feeders their names and what is their own in the files: a file, a section or a word.
 #   feeders: {{left: feeders/left.json, right: {{known_as: ["feeder 2", T1]}}}}     or: {{1: left, 2: right}}
 # A meaning may be for one file: "feeders/left.json [wheel] ratio": feeder.gear_ratio
 site: {SITE_VERSION}

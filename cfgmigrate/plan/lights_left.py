@@ -6,13 +6,15 @@ Nothing is judged anew here: how a light stands is the matter of `lights.py`.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput
-from cfgmigrate.plan.lights import UNKNOWN
+from cfgmigrate.plan.lights import BY_HAND, SET, UNKNOWN
 from cfgmigrate.plan.model import Light
+
+_SAY_WHO_READS = "say in cfgmigrate.yaml, under shared, what may be written in its file (the question of that file has the lines)"
 
 
 def after_review(found: Iterable[Light], held: Collection[str]) -> tuple[Light, ...]:
@@ -30,8 +32,27 @@ def as_they_stand(found: Iterable[Light], kept: Collection[str]) -> tuple[Light,
     return _less(found, kept, "another value stays as it is")
 
 
-def _less(found: Iterable[Light], left: Collection[str], why: str) -> tuple[Light, ...]:
-    return tuple(_without(light, [each for each in light.rests_on if each in left], why) for light in found)
+def left_for_others(found: Iterable[Light], left: Mapping[str, str]) -> tuple[Light, ...]:
+    """The lights where lines that other machines read stay; `left` has the id of each change to such lines with that of the step
+    by hand that tells its value, "" where it is asked about first."""
+    open_ = [name for name, hand in left.items() if not hand]
+    asked = _less(found, open_, "waiting, because another machine reads the line, too", _SAY_WHO_READS)
+    return tuple(_by_hand(light, left) for light in asked)
+
+
+def _by_hand(light: Light, left: Mapping[str, str]) -> Light:
+    told = [left[name] for name in light.rests_on if name in left]
+    if not told or light.state not in (SET, BY_HAND):
+        return light
+    why = f"{light.why}; its file stays as it is, because another machine reads it: write it where this one alone does"
+    rests_on = dict.fromkeys((*(name for name in light.rests_on if name not in left), *told))
+    return replace(light, state=BY_HAND, why=why, rests_on=tuple(rests_on))
+
+
+def _less(found: Iterable[Light], left: Collection[str], why: str, missing: str = "") -> tuple[Light, ...]:
+    return tuple(
+        _without(light, [each for each in light.rests_on if each in left], why, missing) for light in found
+    )
 
 
 def unknown(found: Iterable[Light], accepted: Collection[str] = ()) -> tuple[Light, ...]:
@@ -56,7 +77,8 @@ def _light_named(said: str, lit: Collection[str]) -> str:
     return alike[0]
 
 
-def _without(light: Light, lost: Sequence[str], why: str) -> Light:
+def _without(light: Light, lost: Sequence[str], why: str, missing: str) -> Light:
     if not lost:
         return light
-    return replace(light, state=UNKNOWN, why=f"{why}: {', '.join(lost)}", rests_on=())
+    lines = (*light.missing, missing) if missing else light.missing
+    return replace(light, state=UNKNOWN, why=f"{why}: {', '.join(lost)}", missing=lines, rests_on=())

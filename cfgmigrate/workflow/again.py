@@ -149,20 +149,25 @@ def plan_again(packet: Packet, own_rules: bool = True) -> Plan:
 
     Raises BadInput where one of them can't be read, ValueError or KeyError where what is recorded of them is wrong."""
     from cfgmigrate.packet.reread import site_of
+    from cfgmigrate.plan.lines_of_others import but_for_others
     from cfgmigrate.plan.named_files import only_named
 
     recorded, site = packet.plan, site_of(packet)
     if recorded.kind == "tune":
-        plan = _tuned(packet, machine_of(packet, packet.before, site), site, own_rules)
+        machine = machine_of(packet, packet.before, site)
+        plan = _tuned(packet, machine, site, own_rules)
     elif recorded.basis.carried_from:
-        plan = _carried_over(packet, machine_of(packet, packet.before, site), site, own_rules)
+        machine = machine_of(packet, packet.before, site)
+        plan = _carried_over(packet, machine, site, own_rules)
     else:
-        plan = _swapped(packet, machine_of(packet, {**packet.before, **packet.old}, site), site, own_rules)
+        machine = machine_of(packet, {**packet.before, **packet.old}, site)
+        plan = _swapped(packet, machine, site, own_rules)
     roles = {file.path: file.role for file in recorded.files}
     files = tuple(replace(file, role=roles[file.path]) for file in plan.files)
     plan = replace(plan, files=files, left_out=recorded.left_out)
     plan = only_named(plan, recorded.basis.named)
-    return replace(plan, basis=replace(plan.basis, readers=recorded.basis.readers))
+    plan = replace(plan, basis=replace(plan.basis, readers=recorded.basis.readers))
+    return but_for_others(plan, machine, site.shared_as)
 
 
 def machine_of(packet: Packet, contents: Mapping[str, bytes], site: Site) -> Machine:

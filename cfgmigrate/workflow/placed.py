@@ -145,8 +145,8 @@ def come_since(packet: Packet, root: Path, made: MadeHere) -> tuple[str, ...]:
     if packet.plan.basis.named is not None or not is_as_it_was(packet, root):
         return ()
     site = [root / SITE] if (root / SITE).exists() else []
-    if made.standing == PART_OF_IT:
-        come = any(_changed_after(path, made.when) for path in site)
+    if made.standing == PART_OF_IT:  # a file of the same second may be older than the packet
+        come = any(_changed_after(path, made.when) for path in site) and _says_else(root, packet)
     elif made.standing:
         come = made.standing != standing_of(root)[1]
     else:
@@ -157,6 +157,16 @@ def come_since(packet: Packet, root: Path, made: MadeHere) -> tuple[str, ...]:
     if not come:
         return ()
     return tuple(_read_otherwise(packet, (), root, IN_PLACE))
+
+
+def _says_else(root: Path, packet: Packet) -> bool:
+    """Whether the site file at `root` says something else than the packet's, or can't be read."""
+    from cfgmigrate.files.site_reading import site_at
+
+    try:
+        return site_at(root).joined != (packet.site or b"")
+    except CfgError:
+        return True
 
 
 def _changed_after(path: Path, when: float) -> bool:

@@ -181,9 +181,11 @@ def with_result(
     from cfgmigrate.apply.other_readers import with_readers
     from cfgmigrate.packet.folder import SITE_COPY
     from cfgmigrate.plan.edits import apply_edits, edits_by_file
+    from cfgmigrate.plan.lines_of_others import but_for_others
     from cfgmigrate.workflow.left_behind import with_their_lines
 
     plan = with_readers(with_roles(plan, configuration), configuration.root)
+    plan = but_for_others(plan, machine, configuration.site.shared_as)
     if plan.kind == "install":
         plan = with_their_lines(plan, machine, configuration)
     before = {document.path: document.data for document in configuration.documents}

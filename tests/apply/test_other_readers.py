@@ -62,3 +62,16 @@ def test_a_shared_file_that_says_that_it_is_for_others_too_is_told(
     found = readers_in(lines_for_others(tmp_path, edited, ["loft/frame.txt", *edited]), edited)
     said = "shared/slate.yaml:2 says that it is for others, too: if another machine reads it, it has the old values there again"
     assert sentences(found, HAS_THE_OLD) == ((said,) if told else ())
+
+
+def test_a_site_file_and_a_fleet_file_name_files_and_read_none(tmp_path: Path) -> None:
+    texts = {
+        "cfgmigrate.yaml": "site: 1\nroles:\n  shared/slate.txt: in force\n  x: shared/slate.txt\n",
+        "all.yaml": "sheet: swap.yaml\nmachines:\n  Hall:\n    config: [hall, shared/slate.txt]\n",
+        "hall/hall.txt": "sheet: of paper\nreel = ../shared/slate.txt\n",
+        "shared/slate.txt": "x = 1",
+    }
+    for path, text in texts.items():
+        (tmp_path / path).parent.mkdir(exist_ok=True)
+        (tmp_path / path).write_text(text)
+    assert other_readers(tmp_path, ["shared/slate.txt"], []) == {"shared/slate.txt": ("hall/hall.txt:2",)}

@@ -71,6 +71,7 @@ def hall(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         (tmp_path / "hall" / name).mkdir(parents=True)
         (tmp_path / "hall" / name / "frame.cfg").write_text(OWN.format(name=name, number=number))
     (tmp_path / "hall" / "common.cfg").write_text(COMMON)
+    (tmp_path / "hall" / "cfgmigrate.yaml").write_text("site: 1\nshared: {common.cfg: swapped together}\n")
     (tmp_path / "swap.yaml").write_text(SHEET, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     return tmp_path / "hall"

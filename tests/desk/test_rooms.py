@@ -302,7 +302,9 @@ def test_what_a_form_leaves_open_stays_as_it_was_judged(tmp_path: Path) -> None:
     browser = desk_at(tmp_path, sheet=True)
     (tmp_path / "wren" / "hall").mkdir()
     (tmp_path / "wren" / "hall" / "hall.txt").write_text("name = Knot\n[press]\nfeeds = ../feed.conf\n")
-    (tmp_path / "wren" / "cfgmigrate.yaml").write_text("site: 1\nroles: {hall/hall.txt: other machine}\n")
+    (tmp_path / "wren" / "cfgmigrate.yaml").write_text(
+        "site: 1\nroles: {hall/hall.txt: other machine}\nshared: {feed.conf: swapped together}\n"
+    )
     found = browser.post("packet", {"stamp": browser.get("packet").stamps()[0], "name": "packet"})
     assert "feed.conf is named at hall/hall.txt:3" in found.said
     for said in ({"verdict-1": "held", "note-1": "grinds"}, {"verdict-2": "accepted"}):

@@ -176,6 +176,7 @@ def of_the_site_file(place: Path) -> list[Doubt]:
         ("roles: {reels/PETG.conf: kept copy}", "roles: reels/PETG.conf", "did you mean reels/petg.conf?"),
         ("roles: {'reel/*': other machine}", "roles: reel/*", ""),
         ("decimals: {reels/PETG.conf: comma}", "decimals: reels/PETG.conf", "did you mean reels/petg.conf?"),
+        ("shared: {reels/PETG.conf: left}", "shared: reels/PETG.conf", "did you mean reels/petg.conf?"),
         (
             "profiles: {reels/pegt.conf: {filament: PETG}}",
             "profiles: reels/pegt.conf",
