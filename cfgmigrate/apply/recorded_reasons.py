@@ -35,6 +35,7 @@ def reasons_of(packet: Packet, changes: Sequence[Change]) -> dict[str, Any]:
         "inputs": [file.path for file in packet.plan.files],
         "holders": list(packet.plan.holders),
         **({"called": dict(packet.plan.called)} if packet.plan.called else {}),
+        **({"names": packet.names.decode("utf-8", "replace")} if packet.names is not None else {}),
         "rest_of": list(packet.plan.rest_of),
         "changes": [_change(change, reviews) for change in changes],
         "by_hand": [_by_hand(item, reviews) for item in packet.plan.by_hand],

@@ -166,8 +166,11 @@ class Names(Struct, frozen=True):
 def read_names(path: Path) -> Names:
     """Reads a names file. Raises BadInput with file, line and column where it can't be read or names what
     there is not."""
-    shown = str(path)
-    source = read_given(path, "the names file", LONGEST)
+    return names_in(read_given(path, "the names file", LONGEST), str(path))
+
+
+def names_in(source: bytes, shown: str) -> Names:
+    """The same from its bytes; `shown` is what the file is called in errors."""
     root = read_marked(source, shown, LONGEST)
     if root.empty:
         return Names(shown, {})
@@ -182,7 +185,11 @@ def read_names(path: Path) -> Names:
 def names_said(names: Path | None, site: Site | None) -> Names | None:
     """What the user said that settings mean: in a names file, else in the site file. Raises BadInput where one
     names what there is not."""
-    said = read_names(names) if names is not None else None
+    return with_site(read_names(names) if names is not None else None, site)
+
+
+def with_site(said: Names | None, site: Site | None) -> Names | None:
+    """What was said, and behind it what the site file says."""
     if site is None or not (site.meanings or site.codes or site.words or site.moves):
         return said
     values = as_meanings(site.moves)

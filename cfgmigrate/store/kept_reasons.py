@@ -86,6 +86,8 @@ class KeptReasons(TypedDict, total=False):
     said: Pairs
     inputs: list[str] | None
     holders: list[str]
+    #: the names file that it was prepared with
+    names: str
     rest_of: list[str]
     changes: list[KeptChange]
     by_hand: list[KeptByHand]

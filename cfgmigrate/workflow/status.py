@@ -85,12 +85,14 @@ def status(root: Paths, *, sheet: PathLike | None = None) -> MachineStatus:
         lost_since,
     )
     from cfgmigrate.workflow.prepare import read_machine
+    from cfgmigrate.workflow.read_as_installed import read_as_installed
 
     named = listed(root)
     asked_root(named)
     configuration, machine = read_machine(named)
     past = history_of(configuration)
     found = in_force(configuration.root, past)
+    machine = read_as_installed(configuration, machine, found)
     swap = Path(sheet) if sheet is not None and Path(sheet).is_file() else None
     lost = lost_since(found)
     gone = {(each["quantity"], each["holder"]) for each in lost}

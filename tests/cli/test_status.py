@@ -180,3 +180,27 @@ def test_a_filament_whose_retraction_is_switched_off_stands_in_nobodys_way(
     )
     assert cli("status", "cellar", "--sheet", "swap.yaml").status == 0
     assert cli("tune", "cellar", "--measured", "measured.yaml", "-o", "packet").status == 0
+
+
+def test_what_a_names_file_explained_is_read_so_afterwards_too(
+    cli: Runner, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A line that the names file calls nothing is not taken for the installed value, which another line holds."""
+    monkeypatch.chdir(tmp_path)
+    Path("rig").mkdir()
+    Path("rig/rig.txt").write_text(
+        "[tug]\nretraction length = 5.8 mm\n\n[old heap]\nretraction length = 5.4 mm\n\n[reach]\nx max = 220 mm\n"
+    )
+    Path("names.yaml").write_text('"[old heap] retraction length": ignore\n')
+    Path("swap.yaml").write_text(
+        "old:\n  drive: tube-fed\n  tube: {length: 410 mm, bore: 1.9 mm, bend: 170 deg}\n"
+        "new:\n  drive: on the carriage\n  tube: {length: 38 mm, bore: 1.9 mm, bend: 20 deg}\n"
+        "filament: {material: PLA, diameter: 1.75 mm}\n"
+    )
+    packet = api.prepare("rig", "swap.yaml", out="packet", names="names.yaml")
+    assert "retraction.length" in {change.quantity for change in packet.plan.changes}
+    unknown = [light.name for light in packet.plan.lights if light.state == "unknown"]
+    assert api.install("packet", accept_unknown=unknown, accept_unproven=True).written
+    found: dict[str, Any] = json.loads(cli("status", "rig", "--json").out)
+    assert not found["changed"]
+    assert {each["light"]: each["state"] for each in found["lights"]}["retraction"] == "set"
