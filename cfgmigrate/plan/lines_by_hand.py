@@ -85,6 +85,7 @@ _LIMIT_RULES = ("axis.x.unread", "axis.y.unread", "axis.z.unread")
 _CHANGED_LATER = frozenset(
     (
         "machine.corner_speed",
+        "retraction.coast",
         "retraction.lift",
         "retraction.shortest_travel",
         "retraction.wipe",

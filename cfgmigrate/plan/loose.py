@@ -71,6 +71,8 @@ class Loose:
             reading = self.naming.reading(silent.quantity, lane) if silent.quantity else None
             if lane.profile is not None and (reading is None or reading.holder.profile != lane.profile):
                 continue
+            if lane.profile is None and self._speaks_in_a_profile(silent.rule, lane):
+                continue  # "no file has it" would be said beside the line that has it
             holder = str(reading.holder if reading is not None else MACHINE)
             told = outcome.ages.get(silent.quantity)
             already = told is not None and told.age is Age.NEW
@@ -93,6 +95,19 @@ class Loose:
 
     def _rested_on(self, name: str, lane: Lane) -> bool:
         return any(name in each.depends for each in self.worked.lanes[lane].results)
+
+    def _speaks_in_a_profile(self, rule: str, lane: Lane) -> bool:
+        """Whether something is to be done by hand by this rule for a profile that this lane's feeder serves."""
+        known = self.book.rule(rule)
+        return (
+            known is not None
+            and bool(known.by_hand)
+            and any(
+                other.feeder == lane.feeder and any(each.rule == rule for each in outcome.results)
+                for other, outcome in self.worked.lanes.items()
+                if other.profile is not None
+            )
+        )
 
     def _undecided(self, result: Result, lane: Lane) -> None:
         """What was measured without a word about the profile, and each profile holds a value of its own."""

@@ -284,3 +284,21 @@ def test_a_line_in_words_of_its_own_that_says_how_high_a_probe_acts_is_pointed_a
     text = f"[probe]\ngrumbling {line}\n".encode()
     steps = list(_heights(recognise([read("ladle.conf", text, "sectioned")])))
     assert ["ladle.conf:2" in each for each in steps] == [True] * pointed
+
+
+def test_what_a_person_calls_the_early_end_of_a_line_is_told_with_its_line_and_not_said_to_be_in_no_file(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "hen").mkdir()
+    (tmp_path / "hen" / "reels.yaml").write_text(
+        "filaments:\n  flint:\n    material: PLA\n    filament_diameter: 1.75\n    north:\n      let_go: 0.31\n"
+    )
+    (tmp_path / "hen" / "hen.yaml").write_text(
+        "drives:\n  feeder:\n    feed_per_turn: 8.6\n    full_steps: 200\nretraction:\n  length: 5.7\n"
+    )
+    (tmp_path / "names.yaml").write_text('"[filaments.flint.north] let_go": retraction.coast\n')
+    (tmp_path / "swap.yaml").write_text(SHEET.replace("PROBE", "-6 mm"))
+    plan = api.work_out(tmp_path / "hen", tmp_path / "swap.yaml", names=tmp_path / "names.yaml").plan
+    (item,) = [each for each in plan.by_hand if each.rule == "retraction.coast"]
+    assert item.holder == "filament flint" and "reels.yaml:6" in item.steps[0]
+    assert not [each for each in plan.left_alone if "no file ends lines early" in each.why]
