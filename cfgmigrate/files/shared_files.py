@@ -20,8 +20,8 @@ from cfgmigrate.ground.pattern import pattern
 
 #: what the site file may say of a file that several machines read: all of them are swapped before any runs again; one is not,
 #: so that nothing is written; or no other machine reads it
-SWAPPED_TOGETHER, LEFT, OURS_ALONE = "swapped together", "left", "ours alone"
-SHARED_ANSWERS = (SWAPPED_TOGETHER, LEFT, OURS_ALONE)
+SWAPPED_TOGETHER, LEFT_FOR_OTHERS, OURS_ALONE = "swapped together", "left", "ours alone"
+SHARED_ANSWERS = (SWAPPED_TOGETHER, LEFT_FOR_OTHERS, OURS_ALONE)
 
 _FOR_SEVERAL = pattern(
     r"(?i)(?<!not )\b(?:shared (?:by|between|among|with|file|settings|values)|common (?:to|for|file|settings|values)"

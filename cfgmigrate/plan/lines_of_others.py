@@ -22,7 +22,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from msgspec import UNSET
 from msgspec.structs import replace
 
-from cfgmigrate.files.shared_files import LEFT, OURS_ALONE, SWAPPED_TOGETHER
+from cfgmigrate.files.shared_files import LEFT_FOR_OTHERS, OURS_ALONE, SWAPPED_TOGETHER
 from cfgmigrate.ground.findings import Doubt, Place, by_file
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
@@ -79,7 +79,7 @@ def but_for_others(plan: Plan, machine: Machine, said_of: Callable[[str], str]) 
     items = tuple(
         _to_write(file, readers[file], _of(left, files, file), machine)
         for file in _in_order(files)
-        if said_of(file) == LEFT
+        if said_of(file) == LEFT_FOR_OTHERS
     )
     hands = {each.id for each in items}
     by_hand = {name: item for name, file in files.items() if (item := _id(file)) in hands}
@@ -99,7 +99,7 @@ def but_for_others(plan: Plan, machine: Machine, said_of: Callable[[str], str]) 
             *(
                 _asked(file, readers[file], _of(left, files, file))
                 for file in _in_order(files)
-                if said_of(file) != LEFT
+                if said_of(file) != LEFT_FOR_OTHERS
             ),
             *plan.doubts,
         ),
@@ -158,7 +158,7 @@ def _asked(file: str, places: Sequence[str], changes: Sequence[Change]) -> Doubt
     )
     remedy = (
         f'say it in cfgmigrate.yaml, under shared: "{file}": {SWAPPED_TOGETHER}, if every machine that reads it is swapped before '
-        f'any of them runs again; or "{file}": {LEFT}, if one is not: it stays, and each value is told to be written where this '
+        f'any of them runs again; or "{file}": {LEFT_FOR_OTHERS}, if one is not: it stays, and each value is told to be written where this '
         f'machine alone reads it; or "{file}": {OURS_ALONE}, if no other machine reads it'
     )
     return Doubt(Place(edit.file, edit.line, edit.column), edit.old, why, remedy)
