@@ -24,7 +24,7 @@ from cfgmigrate.files.marks import folder_marks, is_log, marks_of
 from cfgmigrate.files.roles import Role
 from cfgmigrate.ground.hashing import sha256
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.plan.basis import FileReaders
+from cfgmigrate.plan.basis import KEEPS_DRIVE, FileReaders
 from cfgmigrate.plan.model import Plan
 
 #: what goes on behind a file's name: it is another file's
@@ -135,10 +135,14 @@ def sentences(readers: Mapping[str, Sequence[str]], then: str) -> tuple[str, ...
     return tuple(found)
 
 
-def with_readers(plan: Plan, root: Path) -> Plan:
-    """The plan with who else reads the files that it edits, where anybody does."""
+def with_readers(plan: Plan, root: Path, keeping: Mapping[str, str] | None = None) -> Plan:
+    """The plan with who else reads the files that it edits, where anybody does. `keeping` are files, by where they lie, that a
+    machine reads which keeps its drive, each with where that is said."""
     edited = edited_files(plan)
-    found = readers_in(named_beside(plan, root, edited), edited)
+    found = dict(readers_in(named_beside(plan, root, edited), edited))
+    for file in sorted(edited) if keeping else ():
+        if said := (keeping or {}).get(str((root / file).resolve())):
+            found[file] = (f"{said}{KEEPS_DRIVE}", *found.get(file, ()))
     told = tuple(FileReaders(file, places) for file, places in found.items())
     return replace(plan, basis=replace(plan.basis, readers=told)) if told else plan
 

@@ -13,6 +13,8 @@
         differs:                           # fields of the sheet that differ here; empty: not so here
           carriage: {old_mass: 310 g}
           clearance:
+      Knot: {config: [knot, shared], keeps_drive: yes}   # gets no packet; what it reads is written for nobody
+
 
 Each machine gets a sheet written out in full (`sheet_of`), so that its packet can be made, read and made
 again without the fleet. Two names for the same files would make two packets of one machine, and are a mistake. A mistake in the fleet file is an error before anything is done; all of them are
@@ -51,12 +53,12 @@ TAKEN = ("sheets", "summary.html", "summary.json")
 
 _NAME = pattern(r"[^\W_][\w .()+-]{0,79}")
 _FLEET_FIELDS = ("sheet", "names", "machines")
-_MACHINE_FIELDS = ("config", "sheet", "names", "dialect", "machine", "differs")
+_MACHINE_FIELDS = ("config", "sheet", "names", "dialect", "machine", "differs", "keeps_drive")
 
 
 class FleetMachine(Struct, frozen=True):
     """One machine. `dialects` are by file, or "*" for all; `differs` are fields of the sheet with their text,
-    None where the field does not hold here."""
+    None where the field does not hold here. One that `keeps_drive` gets no packet."""
 
     name: str
     place: Place
@@ -66,14 +68,17 @@ class FleetMachine(Struct, frozen=True):
     dialects: Mapping[str, str] = field(default_factory=dict)
     differs: Mapping[str, str | None] = field(default_factory=dict)
     machine: tuple[Path, ...] = ()
+    keeps_drive: bool = False
 
 
 class Fleet(Struct, frozen=True):
-    """A fleet file that was read and checked. `source` are its bytes as they were."""
+    """A fleet file that was read and checked. `source` are its bytes as they were. `keeping` are the machines that keep
+    their drive, and none of `machines`."""
 
     path: str
     source: bytes
     machines: tuple[FleetMachine, ...]
+    keeping: tuple[FleetMachine, ...] = ()
 
 
 class _FleetReading(Struct):
@@ -114,15 +119,16 @@ def read_fleet(path: Path, names: Path | None = None) -> Fleet:
     source = read_given(path, "the fleet file", LONGEST_FLEET_FILE)
     reading = _FleetReading(path.parent)
     root = read_marked(source, str(path), LONGEST_FLEET_FILE)
-    machines = tuple(_machines(root, reading, names))
+    every = tuple(_machines(root, reading, names))
+    machines = tuple(each for each in every if not each.keeps_drive)
     if not machines and not reading.wrong:
         reading.refuse(
             root.place, "a fleet has machines", "Write `machines:` and below it a line `NAME: FOLDER` each."
         )
-    _refuse_one_twice(machines, reading)
+    _refuse_one_twice(every, reading)
     if reading.wrong:
         raise one_error(sorted(reading.wrong, key=lambda wrong: wrong.place))
-    return Fleet(str(path), source, machines)
+    return Fleet(str(path), source, machines, tuple(each for each in every if each.keeps_drive))
 
 
 def _machines(root: Node, reading: _FleetReading, given: Path | None) -> Iterator[FleetMachine]:
@@ -188,6 +194,9 @@ def _machine(
     found = reading.items(node, _MACHINE_FIELDS, f"a machine ({item.key})")
     config = tuple(_configs(found.get("config"), item, reading))
     own = reading.path(found.get("sheet")) or sheet
+    keeps = _keeps(found.get("keeps_drive"), reading)
+    if keeps:
+        own = own or Path()
     if own is None:
         reading.refuse(
             item.place, f"no sheet is said for {item.key}", "Write `sheet: FILE` at the top of the file."
@@ -198,7 +207,18 @@ def _machine(
         return None
     own_names = reading.path(found.get("names")) or names
     in_force = tuple(_configs(found["machine"], item, reading)) if "machine" in found else ()
-    return FleetMachine(item.key, item.place, config, own, own_names, dialects, differs, in_force)
+    return FleetMachine(item.key, item.place, config, own, own_names, dialects, differs, in_force, keeps)
+
+
+def _keeps(found: YamlField | None, reading: _FleetReading) -> bool:
+    """Whether a machine is said to keep its drive."""
+    if found is None:
+        return False
+    if found.node.text not in ("yes", "no"):
+        reading.refuse(
+            found.node.place, "keeps_drive is yes or no", "Write yes for a machine that is not swapped."
+        )
+    return found.node.text == "yes"
 
 
 def _configs(found: YamlField | None, machine: YamlField, reading: _FleetReading) -> Iterator[Path]:

@@ -6,11 +6,11 @@ installed: then it is the way back, stays, and that is told. Whatever goes wrong
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from sys import intern
 
-from msgspec import Struct
+from msgspec import UNSET, Struct, field
 from msgspec.structs import replace
 
 from cfgmigrate import api
@@ -52,6 +52,8 @@ class Job(Struct, frozen=True):
     pages: bool
     #: the names file's bytes, where several machines share it
     shared_names: bytes | None = None
+    #: the files, by where they lie, that machines read which keep their drive, each with where that is said
+    keeping: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def names(self) -> Path | None:
@@ -93,6 +95,7 @@ def prepare_one(job: Job) -> Record:
             preparer=job.preparer,
             replace=True,
             browsed=job.pages,
+            keeping=job.keeping,
         )
         return record_of(machine, packet, notes=notes)
     except CfgError as error:
@@ -141,7 +144,7 @@ def _standing(job: Job) -> Packet | None:
     names = job.names.read_bytes() if job.names is not None else None
     rules = library.book_sources(library.book(job.rules))
     given = (packet.sheet, packet.names, packet.rules, packet.preparer, packet.plan.kind)
-    if given != (job.sheet, names, rules, job.preparer, "install"):
+    if given != (job.sheet, names, rules, job.preparer, "install") or not _known_as_kept(packet, job):
         return None
     opened = open_configuration(machine.config, machine.dialects or None, machine.machine)
     if str(opened.root) != packet.plan.root or Store(opened.root).pending:
@@ -157,6 +160,24 @@ def _standing(job: Job) -> Packet | None:
     if present == stages[0] and job.pages and BROWSED not in packet.pages:
         return None
     return packet if present in stages and _holds(packet) else None
+
+
+def _known_as_kept(packet: Packet, job: Job) -> bool:
+    """Whether a packet knows just those of the files that are edited, or would be, as read by machines that keep their drive."""
+    from cfgmigrate.plan.basis import KEEPS_DRIVE
+    from cfgmigrate.plan.edits import edits_by_file
+
+    plan, readers = packet.plan, packet.plan.basis.readers
+    said = {
+        str(Path(plan.root, each.file).resolve()): place.removesuffix(KEEPS_DRIVE)
+        for each in (readers if readers is not UNSET else ())
+        for place in each.places
+        if place.endswith(KEEPS_DRIVE)
+    }
+    edited = real_files(plan.root, edits_by_file(plan.changes))
+    return all(job.keeping.get(path) == place for path, place in said.items()) and all(
+        path in said for path in edited if path in job.keeping
+    )
 
 
 def _holds(packet: Packet) -> bool:
@@ -218,6 +239,18 @@ def _settings_there(machine: FleetMachine) -> tuple[str, ...]:
         )
     except CfgError:
         return ()
+
+
+def files_of(machine: FleetMachine) -> tuple[Path, ...]:
+    """The files that a machine reads, as it is in force; all that it names where they can't be read as one."""
+    from cfgmigrate.files.configuration import open_configuration
+
+    try:
+        found = open_configuration(machine.config, machine.dialects or None, machine.machine)
+        return tuple((found.root / each.path).resolve() for each in found.documents)
+    except CfgError:
+        named = (path for each in machine.config for path in ((each,) if each.is_file() else each.rglob("*")))
+        return tuple(path.resolve() for path in named if path.is_file())
 
 
 def _in_words(documents: Iterable[Document]) -> tuple[str, ...]:

@@ -33,7 +33,7 @@ from msgspec import Struct
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.fleet.file import Fleet, read_fleet, sheet_of
 from cfgmigrate.fleet.groups import Record, in_common
-from cfgmigrate.fleet.job import SHEETS, Job, prepare_one, record_of
+from cfgmigrate.fleet.job import SHEETS, Job, files_of, prepare_one, record_of
 from cfgmigrate.fleet.pool import in_pool
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, CfgError, Place, Refused
@@ -219,6 +219,11 @@ def _jobs(fleet: Fleet, folder: Path, rules: Path | None, preparer: str, pages: 
         raise next(error for error in sheets.values() if isinstance(error, CfgError))
     several = Counter(machine.names for machine in fleet.machines)
     named = {path: _shared_names(path) for path, many in several.items() if path is not None and many > 1}
+    keeping = {
+        str(path): f"{fleet.path}:{machine.place.line} {machine.name}"
+        for machine in fleet.keeping
+        for path in files_of(machine)
+    }
     made: list[Job | Record] = []
     for machine in fleet.machines:
         shared = sheets[machine.sheet]
@@ -226,7 +231,8 @@ def _jobs(fleet: Fleet, folder: Path, rules: Path | None, preparer: str, pages: 
             made.append(record_of(machine, error=str(shared), status=shared.status))
         else:
             names = named.get(machine.names) if machine.names is not None else None
-            made.append(Job(machine, sheet_of(machine, shared), folder, rules, preparer, pages, names))
+            sheet = sheet_of(machine, shared)
+            made.append(Job(machine, sheet, folder, rules, preparer, pages, names, keeping))
     return made
 
 

@@ -84,7 +84,20 @@ def summary(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] = ())
         "shared_files": [each.to_json() for each in shared_files(records)],
         "lacking": [{"machine": name, "settings": list(names)} for name, names in found.lacking.items()],
         "beside": list(beside),
+        "keeping_their_drive": [machine.name for machine in fleet.keeping],
     }
+
+
+def keeping_text(fleet: Fleet) -> str:
+    """Which machines keep their drive, and what follows for the others; "" where none does."""
+    names = [machine.name for machine in fleet.keeping]
+    if not names:
+        return ""
+    one = len(names) == 1
+    return (
+        f"{named(names)} {'keeps its' if one else 'keep their'} drive: no packet, and no file that "
+        f"{'it reads' if one else 'they read'} is written for another machine."
+    )
 
 
 def counts(records: Sequence[Record], found: FleetComparison) -> dict[str, int]:
@@ -163,6 +176,7 @@ def render_page(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] =
         failed=[record for record in records if record.error],
         unreached=named([record.name for record in records if record.unreached]),
         several=[each for each in shared if len(each.machines) > 1],
+        keeping=keeping_text(fleet),
         what_to_do=WHAT_TO_DO,
         read=[each.sentence for each in shared if each.sentence],
         warnings=[(text, names) for text, names in found.warnings.items()],

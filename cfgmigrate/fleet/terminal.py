@@ -13,7 +13,16 @@ from cfgmigrate.files.gaps import of_gaps, told
 from cfgmigrate.fleet.groups import FleetComparison, Record, compare
 from cfgmigrate.fleet.shared_files import WHAT_TO_DO, shared_files
 from cfgmigrate.fleet.still_open import MOST_OPEN_PLACES, still_open
-from cfgmigrate.fleet.summary import NAMED, change_text, counts, named, sentence, some, value_text
+from cfgmigrate.fleet.summary import (
+    NAMED,
+    change_text,
+    counts,
+    keeping_text,
+    named,
+    sentence,
+    some,
+    value_text,
+)
 from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.reports import wording
 from cfgmigrate.reports.console import heading, line
@@ -149,6 +158,8 @@ def show(
     found = compare(records)
     heading(console, f"{wording.capital(wording.count(len(records), 'machine'))} of {fleet.path}")
     line(console, sentence(counts(records, found)))
+    if fleet.keeping:
+        line(console, keeping_text(fleet), bullet="·")
     standing = sum(record.standing for record in records)
     if standing:
         line(

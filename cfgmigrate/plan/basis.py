@@ -95,6 +95,10 @@ class ToldToStore(Struct, frozen=True):
     entry: Install
 
 
+#: how a place of `FileReaders` ends that says of a machine that it keeps its drive
+KEEPS_DRIVE = ", which keeps its drive"
+
+
 class FileReaders(Struct, frozen=True):
     """The `places` (file and line) that name an edited `file` and are none of the machine's: another one reads it, it seems."""
 

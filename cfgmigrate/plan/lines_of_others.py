@@ -11,6 +11,9 @@ file answers it, by file:
     shared: {common/house.txt: left}                # one of them is not: it stays, and each value is told to hands
     shared: {common/house.txt: ours alone}          # nobody else reads it
 
+Where a fleet file says of a machine that reads it that it keeps its drive, the file is left without being asked about, and an answer
+that lets others write it is asked about again.
+
 A part of such a file that goes by the name that the sheet gives the machine is its own, and is written as ever. What counts
 for the feed goes together: with a part of it held, all of it is. This module works no value out.
 """
@@ -27,6 +30,7 @@ from cfgmigrate.ground.findings import Doubt, Place, by_file
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.words import split
+from cfgmigrate.plan.basis import KEEPS_DRIVE
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
 from cfgmigrate.plan.items import finding_instead
 from cfgmigrate.plan.lights_left import left_for_others
@@ -64,7 +68,9 @@ def but_for_others(plan: Plan, machine: Machine, said_of: Callable[[str], str]) 
     readers = (
         {each.file: each.places for each in plan.basis.readers} if plan.basis.readers is not UNSET else {}
     )
-    open_ = {file for file in readers if said_of(file) not in (SWAPPED_TOGETHER, OURS_ALONE)}
+    kept = {file for file, places in readers.items() if any(each.endswith(KEEPS_DRIVE) for each in places)}
+    told = {file: said_of(file) or (LEFT_FOR_OTHERS if file in kept else "") for file in readers}
+    open_ = {file for file in readers if file in kept or told[file] not in (SWAPPED_TOGETHER, OURS_ALONE)}
     if not open_:
         return plan
     held = {
@@ -79,7 +85,7 @@ def but_for_others(plan: Plan, machine: Machine, said_of: Callable[[str], str]) 
     items = tuple(
         _to_write(file, readers[file], _of(left, files, file), machine)
         for file in _in_order(files)
-        if said_of(file) == LEFT_FOR_OTHERS
+        if told[file] == LEFT_FOR_OTHERS
     )
     hands = {each.id for each in items}
     by_hand = {name: item for name, file in files.items() if (item := _id(file)) in hands}
@@ -99,7 +105,7 @@ def but_for_others(plan: Plan, machine: Machine, said_of: Callable[[str], str]) 
             *(
                 _asked(file, readers[file], _of(left, files, file))
                 for file in _in_order(files)
-                if said_of(file) != LEFT_FOR_OTHERS
+                if told[file] != LEFT_FOR_OTHERS
             ),
             *plan.doubts,
         ),

@@ -83,13 +83,14 @@ def work_out(
     source: Paths = (),
     rest: bool = False,
     machine: Paths = (),
+    keeping: Mapping[str, str] | None = None,
 ) -> Prepared:
     """Everything that `prepare` works out, without writing anything.
 
     With `source`, the old configuration is carried over into the one at `paths` first. Where the history says
     that a part of this swap was installed already, the plan is what is left of it; with `rest` the last install
     counts as a part of it even where its sheet said something else (Refused, where there is none). `machine` are
-    files that are in force; Refused, where it can't be told which are.
+    files that are in force; Refused, where it can't be told which are. `keeping` are those of `prepare`.
     """
     from cfgmigrate.files.found import SITE
     from cfgmigrate.packet.folder import OLD, ORIGIN
@@ -115,7 +116,8 @@ def work_out(
     else:
         plan, before = _planned(loaded, found, swap, configuration, names, rest)
         more = {OLD + path: data for path, data in before.items()}
-    return with_result(plan, found, configuration, names, library.book_sources(loaded), swap.source, more)
+    sources = library.book_sources(loaded)
+    return with_result(plan, found, configuration, names, sources, swap.source, more, keeping)
 
 
 def _planned(
@@ -175,6 +177,7 @@ def with_result(
     sources: Mapping[str, bytes],
     sheet: bytes,
     more: Mapping[str, bytes] | None = None,
+    keeping: Mapping[str, str] | None = None,
 ) -> Prepared:
     """A plan with the files as they are and as they would be, read again and compared; `sources` and `sheet`
     are what its values rest on."""
@@ -184,7 +187,7 @@ def with_result(
     from cfgmigrate.plan.lines_of_others import but_for_others
     from cfgmigrate.workflow.left_behind import with_their_lines
 
-    plan = with_readers(with_roles(plan, configuration), configuration.root)
+    plan = with_readers(with_roles(plan, configuration), configuration.root, keeping)
     plan = but_for_others(plan, machine, configuration.site.shared_as)
     if plan.kind == "install":
         plan = with_their_lines(plan, machine, configuration)
@@ -249,6 +252,7 @@ def prepare(
     replace: bool = False,
     machine: Paths = (),
     browsed: bool = True,
+    keeping: Mapping[str, str] | None = None,
 ) -> Packet:
     """Work a swap out and write a packet for review. The configuration's files are not touched.
 
@@ -258,7 +262,8 @@ def prepare(
     With `source`, that configuration is carried over into the one at `paths` first. With `rest` the last install
     counts as a part of this swap even where its sheet said something else. `replace` allows another packet at `out`
     to be replaced, unless it is installed. `machine` are files that are in force, whatever they are called.
-    Without `browsed` the packet has no page for a browser, and is written sooner.
+    Without `browsed` the packet has no page for a browser, and is written sooner. `keeping` are files, each by its whole path,
+    that a machine reads which keeps its drive, with where that is said: they are not written.
 
     Gives the packet as it was written; `.plan` holds every change, with values in the quantities' units. Raises
     BadInput where a file or the sheet can't be read, Refused where the result, read again, differs from the old
@@ -266,6 +271,14 @@ def prepare(
     then.
     """
     found = work_out(
-        paths, sheet, names=names, dialects=dialects, rules=rules, source=source, rest=rest, machine=machine
+        paths,
+        sheet,
+        names=names,
+        dialects=dialects,
+        rules=rules,
+        source=source,
+        rest=rest,
+        machine=machine,
+        keeping=keeping,
     )
     return write_out(found, Path(out), names, preparer, replace, browsed)

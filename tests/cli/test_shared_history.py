@@ -258,6 +258,36 @@ def test_a_fleet_s_summary_says_which_edited_files_are_not_one_machine_s_alone(
     assert contents(hall) == before
 
 
+def test_what_a_machine_reads_that_keeps_its_drive_is_written_for_no_other_whatever_the_site_file_says(
+    cli: Runner, hall: Path
+) -> None:
+    (hall / "east" / "frame.cfg").write_text("lamp = 7\n[reach]\nx highest = 210 mm\n")  # names no file
+    machines = (
+        "  north: {config: [hall/north, hall/common.cfg]}\n  east: {config: [hall/east, hall/common.cfg]"
+    )
+    fleet = "sheet: swap.yaml\nmachines:\n" + machines
+    for answer in ("", "shared: {common.cfg: swapped together}\n"):
+        (hall / "cfgmigrate.yaml").write_text(f"site: 1\n{answer}")
+        Path("fleet.yaml").write_text(fleet + ", keeps_drive: yes}\n")
+        said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+        assert "east keeps its drive: no packet" in " ".join(said.out.split())
+        assert "east keeps its drive" in Path("out", "summary.html").read_text(encoding="utf-8")
+        assert not Path("out", "east").exists()
+        plan = api.open_packet("out/north").plan
+        assert {edit.file for change in plan.changes for edit in change.edits} == {"north/frame.cfg"}
+        said_why = [
+            each.why
+            for each in (*plan.by_hand, *plan.doubts)
+            if "fleet.yaml:4 east, which keeps its drive" in each.why
+        ]
+        assert said_why and not [each for each in api.verify("out/north") if "recorded" in each]
+    (hall / "cfgmigrate.yaml").write_text("site: 1\nshared: {common.cfg: swapped together}\n")
+    Path("fleet.yaml").write_text(fleet.replace("  east", "#  east") + ", keeps_drive: yes}\n")
+    assert cli("prepare", "--fleet", "fleet.yaml", "-o", "out").status == 0
+    plan = api.open_packet("out/north").plan
+    assert "common.cfg" in {edit.file for change in plan.changes for edit in change.edits}
+
+
 def test_another_machine_s_install_says_nothing_of_what_this_one_s_own_files_hold(hall: Path) -> None:
     """A machine that was swapped by hand looks so, whatever was installed beside it."""
     own = hall / "south" / "frame.cfg"

@@ -139,3 +139,14 @@ def test_all_mistakes_are_told_at_once_in_the_order_of_the_lines(tmp_path: Path)
 def test_a_fleet_file_without_end_is_not_read_to_its_end(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="bytes"):
         fleet_of("#" * (LONGEST_FLEET_FILE + 1), tmp_path)
+
+
+def test_a_machine_that_keeps_its_drive_stands_by_itself_and_needs_no_sheet(tmp_path: Path) -> None:
+    fleet = fleet_of(
+        "machines:\n  Wren: {config: wren, sheet: s.yaml}\n  Knot: {config: [knot, shared], keeps_drive: yes}\n",
+        tmp_path,
+    )
+    assert [machine.name for machine in fleet.machines] == ["Wren"]
+    assert [machine.name for machine in fleet.keeping] == ["Knot"]
+    with pytest.raises(BadInput, match="keeps_drive is yes or no"):
+        fleet_of("sheet: s.yaml\nmachines:\n  Knot: {config: knot, keeps_drive: ja}\n", tmp_path)
