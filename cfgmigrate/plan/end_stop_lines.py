@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.files.found import SITE
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.side_words import ALONG_AXIS
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.quantities import PROTECTED
 from cfgmigrate.machine.spots import name_line
@@ -58,14 +59,17 @@ _NO_FILE_SAYS = pattern(r"No line was understood that says where the ([xyz]) end
 
 def end_stops(machine: Machine, axis: str) -> Iterator[str]:
     """The lines with a number that their words protect as an end stop's: of the axis's own section, where its limits tell
-    which that is. None of another axis, and none that tells how the switch is wired."""
+    which that is, else where it is named. None of another axis, and none that tells how the switch is wired."""
     limits = [each for each in machine.readings if each.quantity.startswith(f"axis.{axis}.")]
     sections = {(each.place.file, each.setting.section) for each in limits if each.setting.section}
     if any(each.quantity == f"end_stop.{axis}" for each in machine.readings):
         return
     for reading in machine.every_reading:
         words = set(split(reading.setting.key))
-        own = not sections or (reading.place.file, reading.setting.section) in sections
+        called = words.union(split(reading.setting.section))
+        named = axis in called or not called.isdisjoint(ALONG_AXIS[axis])
+        # with no limit to tell its section, a filament's switch far off would be taken for the axis's
+        own = (reading.place.file, reading.setting.section) in sections if sections else named
         own = own and not words & _WIRED and (axis in words or not words & {"x", "y", "z"})
         if own and _is_of_a_stop(reading) and PLAIN_NUMBER.fullmatch(reading.text):
             line = may_be(reading.place, f"{reading.setting.name} = {reading.text}")

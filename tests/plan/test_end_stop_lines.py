@@ -21,3 +21,10 @@ def test_where_the_carriage_is_when_the_switch_clicks_is_offered_and_a_pin_or_a_
     (told,) = end_stops(machine, "x")
     assert "machine.txt:3: [x axis] carriage at switch = -4" in told
     assert '"[x axis] carriage at switch": end_stop.x' in told
+
+
+def test_a_filament_s_switch_is_no_end_stop_of_an_axis_where_no_limit_tells_the_axis_s_section() -> None:
+    text = b"[watcher]\nswitch to nozzle = 640\n\n[x rail]\nend switch = -3\n"
+    machine = recognise([read("heron.txt", text, "sectioned")])
+    (told,) = end_stops(machine, "x")
+    assert "heron.txt:5" in told and not list(end_stops(machine, "y"))
