@@ -67,9 +67,9 @@ def end_stops(machine: Machine, axis: str) -> Iterator[str]:
     for reading in machine.every_reading:
         words = set(split(reading.setting.key))
         called = words.union(split(reading.setting.section))
-        named = axis in called or not called.isdisjoint(ALONG_AXIS[axis])
+        spoken = axis in called or not called.isdisjoint(ALONG_AXIS[axis])
         # with no limit to tell its section, a filament's switch far off would be taken for the axis's
-        own = (reading.place.file, reading.setting.section) in sections if sections else named
+        own = (reading.place.file, reading.setting.section) in sections if sections else spoken
         own = own and not words & _WIRED and (axis in words or not words & {"x", "y", "z"})
         if own and _is_of_a_stop(reading) and PLAIN_NUMBER.fullmatch(reading.text):
             line = may_be(reading.place, f"{reading.setting.name} = {reading.text}")
