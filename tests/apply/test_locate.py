@@ -78,6 +78,7 @@ def test_a_number_within_a_word_is_found_where_it_stands_now(
         (b"spot = 8, 261, 7", SpanState.INSTALLED, b"61"),
         (b"spot = 8, 251, 7", SpanState.CHANGED, b"51"),
         (b"spot = 8, 235, 7", SpanState.OLD, b"35"),
+        (b"spot = 8, 2, 7", SpanState.CHANGED, b""),
         (b"spot = 8, 361, 7", SpanState.CHANGED, b"8, 361, 7"),
         (b"spot = 8, 261", SpanState.CHANGED, b"8, 261"),
     ],

@@ -362,6 +362,12 @@ def test_an_input_is_what_the_rule_that_it_comes_from_comes_to() -> None:
         assert len(found) == problems and all("recorded as 2.1 but comes to 2" in each for each in found)
 
 
+def test_a_line_that_is_called_as_a_rule_is_stands_for_what_the_file_has() -> None:
+    line = result("a.conf:1", "2", 2.0, 0.0)
+    last = result("last", "a.b", 2.1, 0.0, number("a.b", 2.1, origin="a.conf:1"))
+    assert recompute(of_rules(line, last)) == []
+
+
 def test_where_a_contribution_comes_from_is_looked_at_too() -> None:
     item = result("r", "a.b", 2.0, 0.1, number("a.b", 2.0, 0.1))
     item["derivation"]["contributions"] = [{"name": "a.b", "origin": "nowhere"}]

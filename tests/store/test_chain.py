@@ -228,6 +228,8 @@ BREAKS: dict[str, Callable[[Path], object]] = {
     "bundles are swapped": lambda config: rewrite_head(config, lambda names: names[::-1]),
     "a bundle is named twice": lambda config: rewrite_head(config, lambda names: [*names, names[-1]]),
     "a bundle has a path for a name": lambda config: rewrite_head(config, lambda names: ["../lock", *names[1:]]),
+    "a bundle is named by a number": lambda config: rewrite_head(config, lambda names: [*names[1:], 7]),  # type: ignore[list-item]
+    "a bundle is named by a list": lambda config: rewrite_head(config, lambda names: [*names[1:], []]),  # type: ignore[list-item]
     "an entry of a bundle is forged": forge_a_bundle,
     "a bundle has an entry too many": lengthen_a_bundle,
     "an old copy is gone": lambda config: of_the_first(config)[0].unlink(),
@@ -260,6 +262,19 @@ def test_what_was_done_to_an_old_part_is_said_and_nothing_is_built_on_it(
     with pytest.raises(Refused, match="history is broken"):
         add(long, LONG)
     assert kit.on_disk(long) == as_it_was
+
+
+@pytest.mark.parametrize("left", [0, 1, -1])
+def test_newest_entries_that_were_cut_off_are_missed(long: Path, left: int) -> None:
+    """What is left is whole by itself: only the first line says that there was more."""
+    path = folder(long) / "history.jsonl"
+    first, *lines = path.read_text("utf-8").splitlines(keepends=True)
+    path.write_text("".join([first, *lines[:left]]), "utf-8")
+    found = history(long)
+    assert not any(entry.problem for entry in found)
+    assert any("the first line says" in each for each in found.problems)
+    with pytest.raises(Refused, match="history is broken"):
+        add(long, LONG)
 
 
 def test_a_copy_that_was_just_written_is_read_each_time(config: Path) -> None:
