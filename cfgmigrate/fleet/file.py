@@ -42,6 +42,7 @@ from cfgmigrate.sheet.fields import Wrong
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import one_error, read_fields
 from cfgmigrate.sheet.schema import sheet_schema
+from cfgmigrate.sheet.several import PROFILES
 from cfgmigrate.sheet.starter import scalar
 
 #: bytes; a machine takes some 100 to 500
@@ -299,4 +300,17 @@ def sheet_of(machine: FleetMachine, shared: Sheet) -> bytes:
                 lines.append(f"{'  ' * depth}{part}:")
         remark = "  # of this machine" if path in machine.differs else ""
         lines.append(f"{'  ' * len(above)}{name}: {scalar(text)}{remark}")
-    return ("\n".join(lines) + "\n").encode()
+    return ("\n".join([*lines, *_of_profiles(shared)]) + "\n").encode()
+
+
+def _of_profiles(shared: Sheet) -> Iterator[str]:
+    """What the shared sheet says of profiles by name; a machine that has none of that name says so itself."""
+    for group, kind in PROFILES.items():
+        said = {holder.name: entries for holder, entries in shared.profiles.items() if holder.kind == kind}
+        if said:
+            yield f"{group}:"
+        for name, entries in said.items():
+            yield f"  {scalar(name)}:"
+            for path, entry in entries.items():
+                field = path.removeprefix(f"{kind}.")
+                yield f"    {field}: {scalar(entry.text)}" if entry.text else f"    {field}:"

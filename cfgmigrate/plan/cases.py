@@ -35,6 +35,7 @@ from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
 from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
 from cfgmigrate.plan.moves_not_understood import moves_not_understood
 from cfgmigrate.plan.named_lines import MAY_BE
+from cfgmigrate.plan.profiles_left_old import profiles_left_old
 from cfgmigrate.plan.screw_lines import AS_LEFT
 from cfgmigrate.rules.lanes import Worked
 from cfgmigrate.rules.passes import Lane
@@ -102,6 +103,7 @@ def cases(
             kept,
             gap if of else "",
             strange=codes_unexplained(machine, elsewhere),
+            left_old=profiles_left_old(machine, feeder, elsewhere),
             beside=beside,
             silent=silent,
             over=over,

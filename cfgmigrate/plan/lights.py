@@ -28,6 +28,9 @@ from cfgmigrate.rules.texts_of_rules import AGE_OPEN
 from cfgmigrate.sheet.model import Entries
 
 _SAY_WHAT_IT_IS = "say in the site file what it is (survey --write-site has the line), or accept this by name and set it at the machine"
+_SAY_WHAT_IT_SETS = (
+    "give this machine a line of its own for it there, or change it by hand, and accept this by name"
+)
 _SAY_HOW_OLD = "if that is still the old drive's, say values: old in the sheet"
 _SAY_WHAT_MOVES = (
     "say in the site file, under moves, what these words mean (survey --write-site has the lines); or look through "
@@ -95,6 +98,8 @@ class Case(Struct, frozen=True):
     moves: Mapping[str, str] = field(default_factory=dict)
     #: words of codes that nobody explained, and which may set what each profile sets for itself, by its quantity
     strange: Mapping[str, str] = field(default_factory=dict)
+    #: what of the profiles' own is not known to be dealt with, by the quantity that each of them sets for itself
+    left_old: Mapping[str, str] = field(default_factory=dict)
     #: lines that are only named in a list and are to be measured anew, by the quantity that they seem to be
     named: Mapping[str, str] = field(default_factory=dict)
 
@@ -177,7 +182,7 @@ def _of_none(kind: LightKind, case: Case, known: Lights, there: Sequence[Wanted]
     if not case.of or in_files:
         return []
     if elsewhere:
-        return [*_of_strange(always, case), *_of_beside(always, case)]
+        return [*_of_strange(always, case), *_of_beside(always, case), *_of_left_old(always, case)]
     found = [_of_value(value, kind, case, known) for value in always]
     return [max(found, key=lambda each: (STATES.index(each.state), -len(each.missing)))]
 
@@ -221,6 +226,14 @@ def _of_beside(always: Iterable[Wanted], case: Case) -> Iterator[_LightState]:
             label = quantity(value.quantity).label
             why = f"each profile sets the {label} for itself, but {case.beside[value.quantity]} may be one too and is not understood"
             yield _LightState(UNKNOWN, why, (_SAY_WHAT_IT_IS,))
+
+
+def _of_left_old(always: Iterable[Wanted], case: Case) -> Iterator[_LightState]:
+    """The same of a profile that is not known to set it: what it prints with stays as it is."""
+    for value in _not_as_before(always, case):
+        if value.quantity in case.left_old:
+            why = f"profiles set the {quantity(value.quantity).label} for themselves, but {case.left_old[value.quantity]}"
+            yield _LightState(UNKNOWN, why, (_SAY_WHAT_IT_SETS,))
 
 
 def _not_as_before(always: Iterable[Wanted], case: Case) -> Iterator[Wanted]:

@@ -167,11 +167,11 @@ def read_parts(root: Node, reading: SheetReading, known: Known) -> Parts:
 
 
 def one_lane(sheet: Sheet) -> Sheet:
-    """The same sheet, for who works out the first feeder alone. Raises Refused where it tells of more."""
-    if sheet.swapped == (1,) and sheet.plain and not sheet.profiles:
+    """The same sheet, for who works out the first feeder alone, with whatever profiles. Raises Refused where it tells of more."""
+    if sheet.swapped == (1,) and sheet.plain:
         return sheet
     remedy = "Nothing was written. Write a sheet with old: and new: at the top, for the first feeder."
-    what = "the sheet tells of another feeder, or of filaments by name, and one feeder is worked out here"
+    what = "the sheet tells of another feeder, and one feeder is worked out here"
     raise Refused(what, Place(sheet.path), remedy)
 
 

@@ -8,6 +8,7 @@ import pytest
 
 from cfgmigrate.fleet.file import LONGEST_FLEET_FILE, WRITTEN, Fleet, read_fleet, sheet_of
 from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import parse_sheet
 
 SHARED = b"""\
@@ -150,3 +151,18 @@ def test_a_machine_that_keeps_its_drive_stands_by_itself_and_needs_no_sheet(tmp_
     assert [machine.name for machine in fleet.keeping] == ["Knot"]
     with pytest.raises(BadInput, match="keeps_drive is yes or no"):
         fleet_of("sheet: s.yaml\nmachines:\n  Knot: {config: knot, keeps_drive: ja}\n", tmp_path)
+
+
+def test_what_the_shared_sheet_says_of_filaments_by_name_stands_in_each_machine_s(tmp_path: Path) -> None:
+    (wren,) = fleet_of("sheet: s.yaml\nmachines:\n  Wren: wren\n", tmp_path).machines
+    own = b"filaments:\n  gum 92: {material: TPU, values: old}\n  'on': {diameter: 1.74 mm}\n"
+    shared = parse_sheet(SHARED + own, "s.yaml")
+    again = parse_sheet(sheet_of(wren, shared), "wren.yaml")
+
+    def told(sheet: Sheet) -> dict[str, dict[str, str]]:
+        return {
+            str(holder): {path: entry.text for path, entry in said.items()}
+            for holder, said in sheet.profiles.items()
+        }
+
+    assert told(again) == told(shared) and len(told(again)) == 2
