@@ -63,6 +63,7 @@ from cfgmigrate.machine.profiles_of_others import without_profiles_of_others
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.script_role import occasion
 from cfgmigrate.machine.scripts_in_values import unexplained_in_values, values_around
+from cfgmigrate.machine.sections_by_machine import sections_by_machine
 from cfgmigrate.machine.sent_at_the_end import apart_from_the_end, with_what_is_put_back
 from cfgmigrate.machine.taught_words import nowhere
 from cfgmigrate.machine.words import read_name
@@ -197,6 +198,8 @@ def _recognised(
     doubts.extend(doubts_about(own_codes(in_values), by_line=True))
     own_scripts += in_values
     doubts = of_whole_files(doubts, documents, roles.decimals)
+    given = given_names(documents, profiles, roles)
+    doubts = sections_by_machine(doubts, documents, given)
     unread = as_the_files_have_it(unread, documents)
     number = {document.path: at for at, document in enumerate(documents)}
 
@@ -220,7 +223,7 @@ def _recognised(
         unclaimed,
         own_scripts,
         missing,
-        given_names(documents, profiles, roles),
+        given,
         tuple(found.said_nothing),
     )
 
