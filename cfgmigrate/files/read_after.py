@@ -21,7 +21,7 @@ from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, State, readable
 from cfgmigrate.dialects.last_word import last_word
-from cfgmigrate.files.who_wins import is_of_its_own_file, unfinished
+from cfgmigrate.files.who_wins import is_of_its_own_file, names_nobody, unfinished
 from cfgmigrate.ground.pattern import pattern
 
 #: so many lines at the top of a file may tell when it is read
@@ -33,7 +33,7 @@ _LINE_END = pattern(rb"\r\n?|\n")
 _DONE = pattern(r"(?:last|next) (?:read|load)")
 _END = r"(?=[ \t]*(?:[.,;:()!]|$|- |(?:and|here|too|where|wherever|whatever)\b))"
 _OTHERS = (
-    r"(?:(?:his|hers|theirs|these|those|them|(?:all )?(?:the )?(?:others?|rest)|all|all of them|everything(?: else)?)"
+    r"(?:(?:his|hers|theirs|these|those|them|(?:all )?(?:the )?(?:others?|rest)|all|all of them|everything(?: else)?|every(?: other)?)"
     rf"(?: files?| ones?| texts?)?{_END}|(?:what|whatever) )"
 )
 _DENIED = pattern(
@@ -92,10 +92,14 @@ class ReadAfter(Struct, frozen=True):
         return f"{self.by}:{self.line}"
 
 
-def read_after(documents: Sequence[Document]) -> Mapping[str, Mapping[str, ReadAfter]]:
-    """For each file the ones that are read after it, and the line that says so of each; none that would go in a circle."""
+def read_after(
+    documents: Sequence[Document], *, perhaps: bool = False
+) -> Mapping[str, Mapping[str, ReadAfter]]:
+    """For each file the ones that are read after it, and the line that says so of each; none that would go in a circle. Where
+    `perhaps` will do, a sentence at a head that names nobody is of its own file, and a file of codes may say so as well: enough
+    to ask, and not to tell which value holds."""
     found: dict[str, dict[str, ReadAfter]] = {}
-    for said in (*_by_settings(documents), *_by_remarks(documents)):
+    for said in (*_by_settings(documents), *_by_remarks(documents, perhaps)):
         if said.earlier in (said.later, *found.get(said.later, ())):
             continue
         before = [said.earlier, *(path for path, after in found.items() if said.earlier in after)]
@@ -133,14 +137,14 @@ def _says_order(section: str, key: str) -> bool:
     return bool(_words().order.search(said) and _words().reading.search(said))
 
 
-def _by_remarks(documents: Sequence[Document]) -> Iterator[ReadAfter]:
+def _by_remarks(documents: Sequence[Document], perhaps: bool) -> Iterator[ReadAfter]:
     """What remarks at the heads say: of their own file, or of one that they name first."""
     alone: dict[str, int] = {}
     by_name = _by_name(documents)
     for document in documents:
         own = rf"(?<![\w.-]){re.escape(document.path.rpartition('/')[2].casefold())}(?![\w-])"
         above = ""
-        for number, remark in _head(document):
+        for number, remark in _head(document, perhaps):
             text = re.sub(own, "this file", remark.casefold())
             over, above = above, f"{above} {text}"
             if _DENIED.search(f"{unfinished(over)} {text}"):
@@ -154,12 +158,15 @@ def _by_remarks(documents: Sequence[Document]) -> Iterator[ReadAfter]:
             elif (
                 not first + second
                 and (holds := _words().holds.search(text))
-                and is_of_its_own_file(text[: holds.start()], over)
+                and (
+                    is_of_its_own_file(before := text[: holds.start()], over)
+                    or (perhaps and names_nobody(before, over))
+                )
             ):
                 alone.setdefault(document.path, number)
     for path, number in alone.items():
         for document in documents:
-            if document.path not in alone and document.dialect != "command":
+            if document.path not in alone and (perhaps or document.dialect != "command"):
                 yield ReadAfter(document.path, path, path, number)
 
 
@@ -200,8 +207,8 @@ def _holds_this_over(before: str, behind: str, above: str) -> bool:
     )
 
 
-def _head(document: Document) -> Iterator[tuple[int, str]]:
-    if document.dialect == "command":
+def _head(document: Document, perhaps: bool) -> Iterator[tuple[int, str]]:
+    if document.dialect == "command" and not perhaps:
         return
     for number, line in enumerate(_LINE_END.split(document.data, _HEAD_LINES)[:_HEAD_LINES], 1):
         if found := _REMARK.fullmatch(readable(line[:_LONGEST_REMARK])):

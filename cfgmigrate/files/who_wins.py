@@ -43,6 +43,13 @@ def is_of_its_own_file(before: str, above: str = "") -> bool:
     return not _speaks_of_another(f"{above} {before}")
 
 
+def names_nobody(before: str, above: str = "") -> bool:
+    """Whether the sentence itself begins with such a word and names nobody: `Kept on Sunday. Read last, wins over all.` Then it is of
+    its own file perhaps, whoever was spoken of before."""
+    *whole, sentence = _STOP.split(before)
+    return not sentence.strip(" \t\"'`([-") and (bool(whole) or not unfinished(above))
+
+
 def _calls_itself(said: str) -> bool:
     subject = last_word().subject
     words = [word.casefold() for word in _WORD.findall(said)]

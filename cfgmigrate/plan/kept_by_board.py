@@ -90,7 +90,7 @@ def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
 def perhaps_over(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
     """For each wanted reading that a file which is read after its own may override by a line that nobody understood: that
     line, with what says that it is read after it. Where the later file has a value of it that was read, that one counts."""
-    after = read_after(machine.documents)
+    after = read_after(machine.documents, perhaps=True)
     if not after:
         return {}
     profiles = {each.place.file for each in machine.found_profiles}

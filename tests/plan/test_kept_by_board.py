@@ -241,3 +241,26 @@ def test_a_code_below_a_heading_of_another_part_is_not_it(tmp_path: Path) -> Non
 def _pulled() -> Reading:
     machine = recognise([read("a.h", b"#define RETRACTION_LENGTH 5.2\n", "header")])
     return machine.get("retraction.length")
+
+
+@pytest.mark.parametrize(
+    ("head", "asked"),
+    [
+        ("; kept 9 June. Read last, wins over all.", True),
+        ("; the board writes it.\n; Wins over every file.", True),
+        ("; kept 9 June, for the shelf.", False),
+        ("; kept 9 June. Each machine's own file wins.", False),
+    ],
+)
+def test_codes_that_nobody_understood_are_asked_about_where_the_head_of_their_file_says_that_it_wins(
+    tmp_path: Path, head: str, asked: bool
+) -> None:
+    plan = planned(
+        tmp_path,
+        f"{head}\nK10 X90 Y90 Z405\nK10 F141.25\nK15 L5.0 V41\n",
+        "in force",
+        more='dialects: {"console.txt": command}\n',
+    )
+    why = {light.light: light.why for light in plan.lights if light.state == "unknown"}
+    assert ("console.txt" in why.get("feed", "")) is asked
+    assert ("[K15] L = 5.0 (console.txt:" in why.get("retraction", "")) is asked
