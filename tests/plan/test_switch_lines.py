@@ -45,3 +45,16 @@ def test_no_file_is_said_to_be_silent_of_an_end_stop_where_a_line_of_a_switch_is
     (item,) = [each for each in planned(tmp_path, sheet).by_hand if each.rule == "protected.end_stop_y"]
     (said,) = [each for each in item.warnings if "end stop stands" in each]
     assert said.startswith("Where the y end stop stands may be said by hen.conf:10: ")
+
+
+def test_where_a_chip_stops_for_heat_is_no_place_of_a_switch(tmp_path: Path) -> None:
+    (tmp_path / "chips.conf").write_text("[chips]\nx hot stop = 140\nx run current = 0.9\n")
+    (tmp_path / "site.conf").write_text("[axis x]\nlowest = -2\nhighest = 250\n")
+    (tmp_path / "sheet.yaml").write_text(
+        "new: {drive: on the carriage}\ncarriage: {nozzle_shift: {x: 4.5 mm}}\n"
+    )
+    plan = api.prepare(
+        [tmp_path / "chips.conf", tmp_path / "site.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet"
+    ).plan
+    (item,) = [each for each in plan.by_hand if each.rule == "protected.end_stop_x"]
+    assert not [each for each in (*item.steps, *item.warnings) if "hot stop" in each]
