@@ -151,7 +151,7 @@ def _with_listings(
             yield path, role
             continue
         text = reading.text_of(path)
-        holds = listed_values(text, machine, path, wins=saved) or lines_said_to_win(text)
+        holds = listed_values(text, machine, path, wins=saved) or lines_said_to_win(text, path)
         asked = not holds and path not in reading.documents and is_run(path, machine)
         yield path, replace(role, holds=holds, own=own_script(text) if asked else None)
 

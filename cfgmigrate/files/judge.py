@@ -109,7 +109,7 @@ def _without_said_saved(known: Judging, live: Sequence[str]) -> list[str]:
     said = {
         path: words
         for path in live
-        if path not in known.roles and (words := says_saved(known.documents[path].data))
+        if path not in known.roles and (words := says_saved(known.documents[path].data, path))
     }
     others = [known.documents[path] for path in live if path not in said]
     for path in said:

@@ -34,6 +34,11 @@ _A_VALUE = pattern(
     r"(?:[>$][ \t]*)?[\w./-]+(?:[ \t]+[A-Za-z_]\w*){0,5}[ \t]*[=:]?[ \t]*[-+]?[\d.]+[ \t]*\S{0,8}"
 )
 _A_NUMBER = pattern(r"(?<![\w.])[-+]?\d+(?:\.\d+)?(?![\w.:-]*\d)")
+#: the name of a file that a sentence speaks of, and not one that something is over, from or unlike
+_A_FILE = pattern(
+    r"(?<![\w./-])(?<!over )(?<!than )(?<!as )(?<!of )(?<!from )(?<!beside )(?<!behind )(?<!after )(?<!before )(?P<name>[\w-]{2,60}\.[A-Za-z]\w{0,9})(?![\w-]|\.\w)",
+    re.I,
+)
 _SENTENCES = pattern(r"(?<=[.;!?])[ \t]+")
 _BOARD = r"(?:board|machine|printer|controller|console|electronics)"
 _HAS = pattern(
@@ -57,15 +62,16 @@ def _wins() -> re.Pattern[str]:
     return re.compile(says, re.IGNORECASE)
 
 
-def says_saved(data: bytes) -> str:
-    """The words by which a listing says that the board has it saved, and that it wins; "" where it does not say both."""
-    said = _says_both(data)
+def says_saved(data: bytes, path: str) -> str:
+    """The words by which a listing says that the board has it saved, and that it wins; "" where it does not say both, or says it of
+    another file: `what the board has saved (kept.txt) is read last and wins`."""
+    said = _says_both(data, path)
     return said if said and is_listing(readable(data)) else ""
 
 
-def lines_said_to_win(data: bytes) -> tuple[ListedValue, ...]:
+def lines_said_to_win(data: bytes, path: str) -> tuple[ListedValue, ...]:
     """The lines with a number of a text that says both and reads as nothing: nobody knows which settings they are of."""
-    lines = readable(data).splitlines() if _says_both(data) else []
+    lines = readable(data).splitlines() if _says_both(data, path) else []
     short = (
         (at, " ".join(line.split())) for at, line in enumerate(lines, 1) if len(line) <= LONGEST_LISTED_LINE
     )
@@ -74,20 +80,23 @@ def lines_said_to_win(data: bytes) -> tuple[ListedValue, ...]:
     ]
 
 
-def _says_both(data: bytes) -> str:
+def _says_both(data: bytes, path: str) -> str:
     if b"\0" in data[:_HEAD]:
         return ""
     has = wins = ""
     for sentence in _sentences(readable(data[:_HEAD])):
         if not _DENIED.search(sentence):
-            has = has or _found(_HAS, sentence)
-            wins = wins or _found(_wins(), sentence)
+            has = has or _found(_HAS, sentence, path)
+            wins = wins or _found(_wins(), sentence, path)
     return f"{has} … {wins}" if has and wins else ""
 
 
-def _found(said: re.Pattern[str], sentence: str) -> str:
-    found = said.search(sentence)
-    return found[0] if found else ""
+def _found(said: re.Pattern[str], sentence: str, path: str) -> str:
+    """The words by which a sentence says so of its own text: what it wins over may be named behind."""
+    found, end = said.search(sentence), _wins().search(sentence)
+    own = path.rpartition("/")[2].casefold()
+    named = _A_FILE.finditer(sentence, 0, end.end() if end else len(sentence))
+    return "" if found is None or any(each["name"].casefold() != own for each in named) else found[0]
 
 
 def _sentences(text: str) -> Iterable[str]:
@@ -99,5 +108,5 @@ def _sentences(text: str) -> Iterable[str]:
 
 def is_said_to_be_saved(document: Document, others: Iterable[Document]) -> str:
     """The same words, where the text gives settings of the other files numbers."""
-    said = says_saved(document.data)
+    said = says_saved(document.data, document.path)
     return said if said and listed_values(document.data, tuple(others), document.path, wins=True) else ""

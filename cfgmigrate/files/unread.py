@@ -248,7 +248,7 @@ def dialect_by_site(path: str, data: bytes, site: Site) -> str | None:
     if words := site.own_words(path):
         return "command" if is_whole_script(data, words) else None
     role = role_said(site, path)
-    if role is None and says_saved(data):
+    if role is None and says_saved(data, path):
         role = Role.SAVED
     if role not in (Role.SAVED, Role.PROFILE) or b"\0" in data[:LOOKED_AT] or detect(data) is not None:
         return None
@@ -294,7 +294,7 @@ def as_listed(document: Document, site: Site) -> Document:
     if document.dialect not in ("flat", "command"):
         return document
     role = role_said(site, document.path)
-    saved = role is Role.SAVED or (role is None and bool(says_saved(document.data)))
+    saved = role is Role.SAVED or (role is None and bool(says_saved(document.data, document.path)))
     heard = without_talk(document) if saved and document.dialect == "flat" else document
     return without_what_is_compared(heard, saved)
 

@@ -26,6 +26,8 @@ SAYS = [
     "# This is what the board has now; these win over the header",
     "Copied from the console: saved values. They count more than the file.",
     "What follows is stored in the board and always wins.",
+    "This is what the board has now, it wins over the header frame.h.",
+    "asked.txt is what the board has now, it wins.",
 ]
 SAYS_NOT = [
     "This is what the board has now.",
@@ -34,6 +36,8 @@ SAYS_NOT = [
     "The board has the values of frame.h now, which was flashed: frame.h wins.",
     "Is this what the board has now, and does it win?",
     "This is not what the board has now, it wins.",
+    "What the board has saved (kept.g) is read last and wins.",
+    "kept.g is what the board has now, it wins.",
 ]
 
 
@@ -55,7 +59,7 @@ def test_it_is_saved_values_when_it_says_both(tmp_path: Path, says: str, listed:
 
 @pytest.mark.parametrize("says", SAYS_NOT)
 def test_it_is_none_when_it_says_one_alone_or_denies_it(tmp_path: Path, says: str) -> None:
-    assert says_saved(f"{says}\n\n{LISTED}".encode()) == ""
+    assert says_saved(f"{says}\n\n{LISTED}".encode(), "asked.txt") == ""
     configuration, _ = machine_of(tmp_path, "asked.txt", f"{says}\n\n{LISTED}")
     assert configuration.roles.role("asked.txt") is not Role.SAVED
 
@@ -77,7 +81,7 @@ def test_one_that_says_both_and_can_t_be_read_is_asked_about_and_any_value_may_b
     tmp_path: Path,
 ) -> None:
     text = f"{SAYS[0]}\nThe board answered:\n  pulses/mm 141.1, fastest 44\n  pullback 5.6 mm at 30 mm/s\n"
-    assert {each.of for each in lines_said_to_win(text.encode())} == {ANY_SETTING}
+    assert {each.of for each in lines_said_to_win(text.encode(), "asked.txt")} == {ANY_SETTING}
     _, machine = machine_of(tmp_path, "asked.txt", text)
     assert "is this what the board keeps" in next(
         each.why for each in machine.doubts if each.place.file == "asked.txt"
