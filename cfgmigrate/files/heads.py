@@ -13,6 +13,7 @@ such a sentence is no reason by itself to leave a file out. In a file without re
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import cache, lru_cache
 
 from cfgmigrate.dialects.document import Document
@@ -26,6 +27,8 @@ OWN_TEST = "a test script written by cfgmigrate, not a configuration file"
 _OWN_TEST_BEFORE = "a test script, written by cfgmigrate: no configuration"
 #: so many lines, and so many texts, may be what a file says of itself
 _LINES, _TEXTS = 12, 4
+#: a machine's name of so few letters may be any word
+_SHORT = 3
 #: letters of a line or a text that are looked at
 _LONGEST = 300
 _REMARK = pattern(r"[ \t]*(?:#+|;+|//+|/?\*+|\()[ \t]*(.+)")
@@ -150,6 +153,15 @@ def _of_itself(head: str, said: re.Pattern[str], parted: str, tensed: bool = Tru
 def says_another(document: Document) -> str:
     """The words by which a file says that it is of another machine; "" where it doesn't."""
     return _of_itself(head_of(document), _ANOTHER, r"|[,:]|\s[-–—]\s", tensed=False)
+
+
+def says_it_is_not(document: Document, names: Iterable[str]) -> str:
+    """The words by which a file says that it is not of one of these machines: `not Dolomite!`; "" where it doesn't."""
+    head = head_of(document)
+    for name in sorted(each for each in names if len(each) > _SHORT):
+        if found := re.search(rf"(?i)\bnot (?:(?:for|of) )?(?:the )?{re.escape(name)}\b(?!'s)", head):
+            return found[0]
+    return ""
 
 
 def says_to_look_at(document: Document) -> str:

@@ -7,9 +7,10 @@ What makes two groups two machines is said in `machines.py`; here is what become
 from __future__ import annotations
 
 from collections.abc import Set
+from pathlib import PurePosixPath
 
 from cfgmigrate.files.content import shared
-from cfgmigrate.files.heads import says_another, says_to_look_at
+from cfgmigrate.files.heads import says_another, says_it_is_not, says_to_look_at
 from cfgmigrate.files.judging import ALIKE, MOST_COUNTED, Judging
 from cfgmigrate.files.kept_copies import mark_of, what_marks
 from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
@@ -73,6 +74,9 @@ def _give_somebody_elses(known: Judging, paths: list[str], roots: list[str]) -> 
     """A file that says that it is somebody else's or only to look at, and that has fewer settings than a file of the machine's which
     has most of them too."""
     for path in (each for each in paths if each not in known.roles):
+        if denied := says_it_is_not(known.documents[path], _machines_called(known, path, roots)):
+            known.give(path, Role.OTHER, f"it says {denied!r}, and nothing takes it in")
+            continue
         said = says_to_look_at(known.documents[path])
         if (whose := says_another(known.documents[path])) and _is_no_part(known, path, roots):
             known.give(path, Role.OTHER, f"it says {whose!r}, and nothing takes it in")
@@ -84,6 +88,16 @@ def _give_somebody_elses(known: Judging, paths: list[str], roots: list[str]) -> 
                 why = f"it says {said!r}, and {part:.0%} of its settings are in {other} too"
                 known.give(path, Role.OTHER, why)
                 break
+
+
+def _machines_called(known: Judging, path: str, roots: list[str]) -> set[str]:
+    """What the machines whose root files lie beside a file are called, by those files and their folders."""
+    others = [each for each in roots if each != path and known.is_machine(each)]
+    return {name for each in others for name in _own_names(each)} - _own_names(path)
+
+
+def _own_names(path: str) -> set[str]:
+    return {PurePosixPath(path).stem.casefold(), PurePosixPath(path).parent.name.casefold()}
 
 
 def _is_no_part(known: Judging, path: str, roots: list[str]) -> bool:

@@ -88,7 +88,7 @@ def _says_turned(document: Document, setting: Setting) -> str:
 
 def _key_is_of_the_nozzle(key: str) -> bool:
     """Whether a key names the nozzle, and not as what something is seen from."""
-    pieces = split(key)
+    pieces = [word for piece in split(key) for word in _parted(piece)]
     kinds = [vocabulary().names_in(frozenset(ways_of(piece)[0])) for piece in pieces]
     nozzles = [at for at, names in enumerate(kinds) if "nozzle" in names]
     probes = [at for at, names in enumerate(kinds) if "probe" in names]
@@ -101,6 +101,12 @@ def _key_is_of_the_nozzle(key: str) -> bool:
         return any("from" in pieces[max(0, at - 2) : at] for at in probes)
     before = [piece for piece in pieces[:first] if piece not in ("x", "y", "xy", "the")]
     return not before and pieces[first + 1 : first + 2] != ["to"]
+
+
+def _parted(piece: str) -> tuple[str, ...]:
+    """A piece of a key as the words that are glued in it, `rightofnozzle`; itself where none are."""
+    words = ways_of(piece)[0]
+    return words if len(words) > 1 and "".join(words) == piece else (piece,)
 
 
 def _leads_to(pieces: Sequence[str], nozzle: int, probes: Sequence[int]) -> bool:

@@ -4,7 +4,8 @@
       PLA plain: {dia: 1.75, pull: 6.5}
       TPU 95:    {dia: 1.75, pull: 3.5}
 
-What they stand below may be any word, so the file has to be one of profiles already. A word of the trade there still counts for
+What they stand below may be any word, so the file has to be one of profiles already, or the block is called by its material alone:
+`[PETG black]`. A word of the trade there still counts for
 what the keys say, `retraction` above `PLA: {length: 6}`; another one says nothing.
 
 This module looks at names only.
@@ -18,6 +19,7 @@ from msgspec import Struct
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.profile_heads import material_in
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -49,6 +51,20 @@ def blocks_by_material(settings: Iterable[Setting]) -> Sequence[FilamentBlock]:
         said = parent if _says_something(parent) else ""
         blocks.setdefault(parent, []).append(FilamentBlock(name, parent, said, tuple(several)))
     return [each for beside in blocks.values() for each in _siblings(beside)]
+
+
+def called_by_material(settings: Iterable[Setting]) -> Sequence[FilamentBlock]:
+    """The same in a file that is no profiles' one: there a block stands below nothing, and its name begins with the material and
+    goes on in no word of the trade."""
+    return [
+        block for block in blocks_by_material(settings) if not block.parent and _is_name_of_one(block.name)
+    ]
+
+
+def _is_name_of_one(name: str) -> bool:
+    material, *rest = split(name)
+    known = vocabulary().known
+    return material in holder_words().materials and not any(word in known for word in rest)
 
 
 def _siblings(beside: Sequence[FilamentBlock]) -> Sequence[FilamentBlock]:

@@ -76,7 +76,7 @@ def profile_head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | N
     where they name none."""
     profiles = holder_words().profiles
     for at, level in enumerate(levels):
-        words = [word for word in BETWEEN_WORDS_OF_NAME.split(level) if word]
+        words = [part for word in BETWEEN_WORDS_OF_NAME.split(level) if word for part in _parted(word)]
         if (several := _gathers(level)) and at + 1 < len(levels):
             name = levels[at + 1]
             if names_something(split(name)):
@@ -112,12 +112,22 @@ def profile_head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | N
 
 def _gathers(level: str) -> str:
     """The kind of profiles that a level says it holds several of: `print_sets`, `layer modes`, `filamentTable`; "" for any other."""
-    words, said = split(level), holder_words()
+    words, said = [part for word in split(level) for part in _parted(word)], holder_words()
     if len(words) < 2 or not said.gathered.issuperset(words[1:]):
         return ""
     if words[0] in said.sliced:
         return "print"
     return said.profiles.get(singular(words[0]), "")
+
+
+def _parted(word: str) -> tuple[str, ...]:
+    """A word for a profile and one that gathers them or says it again, where they are glued: `printprofiles`."""
+    said, low = holder_words(), word.casefold()
+    behind = said.gathered | {each for kind in said.profiles for each in (kind, kind + "s")}
+    for first in (*said.profiles, *said.sliced):
+        if low.startswith(first) and low[len(first) :] in behind:
+            return word[: len(first)], word[len(first) :]
+    return (word,)
 
 
 def _is_made(word: str, name: str) -> bool:

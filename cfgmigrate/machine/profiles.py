@@ -2,7 +2,8 @@
 
 A profile is a section that begins with a word for one and goes on with its name (`[reel petg black]`,
 `[profile: tpu]`), an object below such a word (`filaments.petg`, or one of a list, by the name in it), or a whole
-file whose role is that of a profile, or each of several sections of it that end in a material (`stuff.PLA plain`). In files without sections it is the same beginning of several keys, which end
+file whose role is that of a profile, or each of several sections of it that end in a material (`stuff.PLA plain`); in any
+other file, each of several that are called by one (`[PETG black]`). In files without sections it is the same beginning of several keys, which end
 alike (`FILAMENT_PETG_RETRACT`, `FILAMENT_TPU_RETRACT`); that is found in `prefixes.py`.
 
 A word for a profile is not enough: `[filament sensor]` is none. What follows must name a material, or say its
@@ -30,7 +31,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.holder_words import EITHER, holder_words
 from cfgmigrate.machine.model import Holder
 from cfgmigrate.machine.prefixes import Prefixed, prefixed
-from cfgmigrate.machine.profile_blocks import SHARED, blocks_by_material
+from cfgmigrate.machine.profile_blocks import SHARED, FilamentBlock, blocks_by_material, called_by_material
 from cfgmigrate.machine.profile_heads import (
     BETWEEN_WORDS_OF_NAME,
     called_with_kind,
@@ -188,6 +189,10 @@ def _groups(document: Document, role: Role) -> list[_Group]:
     groups = _evident(_sections(document.path, settings))
     if not groups and role is Role.PROFILE:
         groups = _by_material(document.path, settings)
+    elif role is not Role.PROFILE:
+        taken = {setting.at for group in groups for setting in group.settings}
+        rest = [each for each in settings if each.at not in taken]
+        groups += [_of_block(document.path, each) for each in called_by_material(rest)]
     if not groups:
         groups = [_of_keys(document.path, each) for each in prefixed(settings, role is Role.PROFILE)]
     if not groups and role is Role.PROFILE:
@@ -200,18 +205,13 @@ def _by_material(path: str, settings: Sequence[Setting]) -> list[_Group]:
     blocks = blocks_by_material(settings)
     taken = {setting.at for block in blocks for setting in block.settings}
     rest = [each for each in settings if each.at not in taken]
-    groups = [
-        _Group(
-            path,
-            "filament",
-            block.name,
-            block.parent,
-            list(block.settings),
-            {each.at: (block.said, each.key) for each in block.settings},
-        )
-        for block in blocks
-    ]
+    groups = [_of_block(path, block) for block in blocks]
     return [*groups, *([_Group(path, EITHER, "", path, rest)] if groups and rest else [])]
+
+
+def _of_block(path: str, block: FilamentBlock) -> _Group:
+    plain = {each.at: (block.said, each.key) for each in block.settings}
+    return _Group(path, "filament", block.name, block.parent, list(block.settings), plain)
 
 
 def _as_told(document: Document, groups: list[_Group], said: NamedProfile | None) -> list[_Group]:

@@ -29,6 +29,8 @@ _SINGLE = frozenset("exyz")
 #: shorthand of several words has more letters than this with the axis's before it
 _SHORTEST_OF_SEVERAL = 3
 _PAIRS = frozenset({"xy", "xz", "yz"})
+#: words of two letters that link others glued to them: `rightofnozzle`, `meshto`
+_LINKS = frozenset({"of", "to"})
 _EDGE_UNITS = frozenset({"mm", "ma", "ms", "hz", "s", "a", "k"})
 
 
@@ -212,7 +214,7 @@ def abbreviated(piece: str) -> tuple[str, ...]:
 def _unglued(piece: str) -> tuple[str, ...]:
     """The fewest known words that joined are exactly `piece`, () where there are none.
 
-    Within it only words of three letters and more count, and `mm`; a lone axis letter only at its two
+    Within it only words of three letters and more count, `mm`, and `of` and `to` behind one; a lone axis letter only at its two
     ends or between words (`gridxmin`), and a unit at its end: otherwise nearly every word would fall to pieces.
     """
     length = len(piece)
@@ -257,7 +259,8 @@ def _part(part: str, first: bool, last: bool) -> str:
     known_words = vocabulary().known
     if len(part) == 2:
         at_edge = part in _PAIRS and (first or last)
-        return part if part == "mm" or at_edge or (last and part in _EDGE_UNITS) else ""
+        links = part in _LINKS and not first and (part == "to" or not last)
+        return part if part == "mm" or at_edge or links or (last and part in _EDGE_UNITS) else ""
     if part in known_words:
         return vocabulary().forms.get(part, part)
     short = vocabulary().shorthand.get(part, ())

@@ -162,8 +162,19 @@ def names_of(
         for key_words, in_key in _words(key, of_key=True):
             counted = replace(in_key, in_key=True) if in_key else in_section
             cut_short = any(map(is_cut_short, (*section, *key)))
-            found.append(Name(section_words, key_words, counted, said, dimension, short=cut_short))
+            of_which = _half_named(section_words, key_words)
+            found.append(Name(of_which, key_words, counted, said, dimension, short=cut_short))
     return tuple(found[:MOST_WAYS])
+
+
+def _half_named(section: tuple[str, ...], key: tuple[str, ...]) -> tuple[str, ...]:
+    """Of a section about two things, `filament and nozzle`, the one that the key names itself; the whole where it names neither or
+    both."""
+    if section.count("and") != 1:
+        return section
+    at = section.index("and")
+    named = [half for half in (section[:at], section[at + 1 :]) if half and not {*half}.isdisjoint(key)]
+    return named[0] if len(named) == 1 else section
 
 
 #: behind these `rev` is a revolution, and nothing is reversed
