@@ -5,17 +5,23 @@ many of them: `W1 P31 Q120`, `W1 P32 Q120`. `T` beside a value is the tool's num
 it, counted from 0 or 1: `C21 T0 E137.7`, `C21 T1 E139.9`; and then on a line of another code
 too, where it is one of those numbers and the line's remark names a feeder.
 
+A letter and a number by which the opening remark tells the feeders choose one of these as well: `P5 left feeder, P4 right feeder`.
+
 What is chosen is not looked at here; the remarks say it (`told_codes.py`).
 """
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Container, Mapping
 
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Setting, State
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.holder_words import holder_words
+from cfgmigrate.machine.legends import part_of
 
 #: on so many lines a parameter's number stands
 LINES = 4
@@ -36,9 +42,13 @@ class Choosers(Struct, frozen=True):
     perhaps: Mapping[int, int] | None = None
 
     @staticmethod
-    def of_lines(lines: Lines, explained: Container[str] = ()) -> Choosers:
+    def of_lines(
+        lines: Lines, explained: Container[str] = (), feeders: Mapping[str, int] | None = None
+    ) -> Choosers:
         """The choosers of a file. `lines` are its lines by number: the code, and the words behind it. What a legend has
-        explained as letter and number is a parameter's, where no line begins with it."""
+        explained as letter and number is a parameter's, where no line begins with it; `feeders` are those by which it
+        tells the feeders."""
+        named = feeders or {}
         groups: dict[tuple[str, tuple[str, ...]], list[tuple[Setting, ...]]] = defaultdict(list)
         tools: dict[str, set[str]] = defaultdict(set)
         for code, words in lines.values():
@@ -70,9 +80,19 @@ class Choosers(Struct, frozen=True):
             if code in by_tool and len(words) > 1 and _is_tool(word)
         }
         starts.update(word.start for word in chosen.values())
+        told = {
+            line: word
+            for line, (_, words) in lines.items()
+            for word in words
+            if len(words) > 1 and word.state is State.ACTIVE and _code(word) in named
+        }
+        starts.update(word.start for word in told.values())
         return Choosers(
             frozenset(starts),
-            {line: int(word.value) for line, word in chosen.items()},
+            {
+                **{line: int(word.value) for line, word in chosen.items()},
+                **{line: named[_code(word)] for line, word in told.items()},
+            },
             {line: _code(word) for line, word in numbered.items()},
             {
                 line: int(word.value)
@@ -91,6 +111,26 @@ class Choosers(Struct, frozen=True):
         feeder."""
         said = (self.tools or {}).get(line)
         return (self.perhaps or {}).get(line) if said is None and of_feeder else said
+
+
+#: `P5 left feeder`
+_TELLS_A_FEEDER = pattern(
+    r"\b([A-DF-SU-Z]\d+)[ \t]*[:=]?[ \t]*(?:is |for )?(?:the )?([a-z]+) ([a-z]+)\b", re.I
+)
+
+
+def chosen_feeders(opening: str) -> dict[str, int]:
+    """By which words an opening remark tells all feeders, each with the feeder's number, from 0: `P5 left feeder, P4 right feeder`. {}
+    where it tells fewer than two, or two by one number."""
+    words = holder_words()
+    found = {
+        code.upper(): number - 1
+        for code, which, thing in _TELLS_A_FEEDER.findall(opening)
+        if (number := words.sides.get(which.lower()) or words.counts.get(which.lower()))
+        and part_of(thing) == "feeder"
+    }
+    letters, numbers = {code[0] for code in found}, set(found.values())
+    return found if len(letters) == 1 and len(found) == len(numbers) > 1 else {}
 
 
 def _code(word: Setting) -> str:

@@ -8,7 +8,7 @@ explained for the whole file: `X Y Z slides, A the wire feed`. Only words are pa
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
 from msgspec import Struct, field
@@ -57,6 +57,27 @@ MOST_EXPLAINED = 400
 _EDGES = " \t,;:-–=(|."
 
 
+_ENDS_IN_A_CODE = pattern(r"([A-Za-z][a-zA-Z /²^]{2,40}?)[ \t]+([A-Z]\d+(?:\.\d+)?)")
+#: how a remark begins that explains codes
+_BEGINS_WITH_A_CODE = pattern(r"[A-Z]\d+(?:\.\d+)?[ \t:=|)]")
+
+
+def whole_remarks(texts: Iterable[tuple[str, int]]) -> Iterator[tuple[tuple[str, ...], int]]:
+    """Remarks that stand alone, line by line, each with the further lines of its sentence: where one that begins with a code breaks off
+    before a bracket. `texts` are each line's, with where it begins; "" for a line that is no such remark."""
+    parts: tuple[str, ...] = ()
+    begins = 0
+    for text, indent in texts:
+        if parts and text.startswith("(") and _BEGINS_WITH_A_CODE.match(parts[0]):
+            parts = (*parts, text)
+            continue
+        if parts:
+            yield parts, begins
+        parts, begins = ((text,) if text else ()), indent
+    if parts:
+        yield parts, begins
+
+
 class Listed(Struct, frozen=True):
     """What a text says of letters one by one, and what all of them are about."""
 
@@ -96,10 +117,21 @@ class CodeLegend(Struct):
         if entries:
             self._entries(text, entries, indent)
             self._last = ""
+        elif behind := self._codes_behind(text):
+            for code, words in behind.items():
+                self.codes.setdefault(code, words)
+            return "codes"
         listed = letters_of_all(text)
         for letter, words in listed.items():
             self.letters.setdefault(letter, words)
         return "codes" if entries else "letters" if listed else ""
+
+    def _codes_behind(self, text: str) -> dict[str, str]:
+        """What each part of a text says of the code that it ends in, where all do and the file has two of them: `steps a mm M1092,
+        lag s M1900`."""
+        parts = [_ENDS_IN_A_CODE.fullmatch(part.strip()) for part in text.rstrip(". ").split(",")]
+        found = {coded(part[2]): _with_unit(part[1]) for part in parts if part}
+        return found if len(found) == len(parts) and len(self.used & found.keys()) > 1 else {}
 
     def _entries(self, text: str, entries: Iterable[re.Match[str]], indent: int) -> None:
         found = list(entries)
@@ -110,7 +142,7 @@ class CodeLegend(Struct):
         for_all = _FOR_ALL.search(text, found[-1].end()) if len(found) > 1 else None
         for each, end in zip(found, ends, strict=True):
             code = coded(each[1])
-            said = text[each.end() : end].strip(_EDGES)
+            said = _with_unit(text[each.end() : end].strip(_EDGES))
             if for_all and "(" not in said:
                 said += for_all[0]
             if ditto := _DITTO.fullmatch(said):
@@ -121,6 +153,11 @@ class CodeLegend(Struct):
         self._indent = indent
 
 
+def _with_unit(said: str) -> str:
+    """An entry whose last word is the sign of a second, as it is written elsewhere: `lag s` is `lag, s`."""
+    return re.sub(r"(?<=[a-z]) s$", ", s", said)
+
+
 def codes_explained(texts: Iterable[Iterable[tuple[str, int]]]) -> dict[str, str]:
     """What the remarks of several files explain of codes; a code that two of them explain differently is not among them.
     `texts` are for each file its remarks that stand alone, each with where it begins."""
@@ -128,8 +165,8 @@ def codes_explained(texts: Iterable[Iterable[tuple[str, int]]]) -> dict[str, str
     differing: set[str] = set()
     for remarks in texts:
         legend = CodeLegend()
-        for text, indent in remarks:
-            legend.take(text, indent)
+        for parts, indent in whole_remarks(remarks):
+            legend.take(" ".join(parts), indent)
         own = {
             code: words for code, words in legend.codes.items() if not code.isdigit()
         }  # numbers are of one code

@@ -27,8 +27,8 @@ from cfgmigrate.machine.axis_letters import (
     letters_by_themselves,
     parts_of_axes,
 )
-from cfgmigrate.machine.choosers import Choosers
-from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed
+from cfgmigrate.machine.choosers import Choosers, chosen_feeders
+from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed, whole_remarks
 from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without_code, without_value
 from cfgmigrate.machine.codes import coded, sets_nothing
 from cfgmigrate.machine.context import Spoken, words_said
@@ -140,6 +140,7 @@ class ToldCodes:
                 for line, found in lines.items()
             },
             self.legend.codes,
+            chosen_feeders(self.remarks.opening),
         )
         setting_words = {
             line: [
@@ -185,10 +186,9 @@ class ToldCodes:
         those remarks, with what each explains."""
         self.legend = CodeLegend(commands, used)
         explaining: dict[str, str] = {}
-        for line in self.remarks.text.splitlines():
-            text, indent = alone_on_its_line(line)
-            if text and (what := self.legend.take(text, indent)):
-                explaining[text] = what
+        for parts, indent in whole_remarks(map(alone_on_its_line, self.remarks.text.splitlines())):
+            if what := self.legend.take(" ".join(parts), indent):
+                explaining.update(dict.fromkeys(parts, what))
         opening = self.remarks.opening.split(" . ")
         self.confirmed = frozenset(("length",)) if counts_in_mm(self.remarks.opening) else frozenset()
         self.units = file_units(" . ".join(part for part in opening if part.strip() not in explaining))

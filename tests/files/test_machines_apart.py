@@ -439,3 +439,17 @@ def test_a_file_that_only_the_other_machine_s_list_names_is_the_other_s(
     assert str(found["feeder.conf"].role) == role
     assert str(found["push.conf"].role) == "in force"
     assert str(found["knot.conf"].role) == "other machine"
+
+
+def test_a_file_that_says_it_is_not_the_machine_beside_it_is_of_another(tmp_path: Path) -> None:
+    (tmp_path / "barge").mkdir()
+    (tmp_path / "tub").mkdir()
+    (tmp_path / "barge" / "barge.conf").write_text(
+        "[x]\nsteps per mm = 80\nmax = 230\n[y]\nsteps per mm = 80\nmax = 210\n[retraction]\nlength = 5.1\nspeed = 38\n"
+    )
+    other = "[x]\nsteps per mm = 160\nmax = 190\n[retraction]\nlength = 2.4\nspeed = 15\n"
+    (tmp_path / "tub" / "tub.conf").write_text(
+        "; TUB, the paste mixer, not Barge! one computer has both\n" + other
+    )
+    found = open_configuration([tmp_path]).roles
+    assert found.role("tub/tub.conf") is Role.OTHER and found.role("barge/barge.conf") is Role.IN_FORCE

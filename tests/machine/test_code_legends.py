@@ -397,3 +397,41 @@ def test_a_letter_without_words_of_its_own_has_those_of_the_next(
 ) -> None:
     found = letters_listed(text, tuple(letters))
     assert found is not None and dict(found.letters) == said
+
+
+KEPT = """; steps a mm Q71, retract Q74, lag s Q77
+; P is the plug (P6 left feeder, P3 right feeder)
+Q71 P6 E94.2
+Q71 P3 E96.1
+Q77 P6 S0.61
+Q77 P3 S0.58
+"""
+
+
+def of_feeders(text: str) -> dict[tuple[str, str], float | None]:
+    return {(each.quantity, str(each.holder)): each.value for each in machine(text).readings}
+
+
+def test_a_legend_may_have_each_code_behind_its_words_and_tell_the_feeders_by_another_letter() -> None:
+    found = of_feeders(KEPT)
+    steps = [found["feeder.steps_per_mm", f"feeder {number}"] for number in (1, 2)]
+    assert steps == [94.2, 96.1]
+    assert found["lag.coefficient", "feeder 2"] == 0.58
+    assert not machine(KEPT).doubts  # `lag s` states the unit
+
+
+def test_numbers_of_a_letter_that_the_head_gives_to_one_feeder_twice_choose_none() -> None:
+    found = of_feeders(KEPT.replace("P3 right feeder", "P3 left feeder"))
+    assert not [holder for _, holder in found if holder != "machine"]
+
+
+def test_a_legend_goes_on_in_the_next_line_where_it_breaks_off_before_a_bracket() -> None:
+    text = "; Q71 steps a mm, Q74 retract\n; (L mm, V mm/s, U extra mm), Q75 probe\nQ71 E94.2\nQ74 L5.3 V41 U0.07\nQ75 X14 Y-3\n"
+    assert values(text) == pytest.approx(
+        {
+            "feeder.steps_per_mm": 94.2,
+            "retraction.length": 5.3,
+            "retraction.speed": 41,
+            "retraction.extra_on_return": 0.07,
+        }
+    )

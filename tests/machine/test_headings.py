@@ -152,3 +152,12 @@ def test_a_remark_behind_a_heading_is_the_unit_of_the_lines_below_it(
     text: str, quantity: str, value: float | None
 ) -> None:
     assert read_as(text, "nested").get(quantity) == value
+
+
+@pytest.mark.parametrize(
+    ("key", "quantity"), [("filament diameter", "filament.diameter"), ("nozzle diameter", "nozzle.diameter")]
+)
+def test_a_heading_of_two_things_is_about_the_one_that_the_key_names(key: str, quantity: str) -> None:
+    for head in ("filament and nozzle, mm", "nozzle and filament"):
+        found = recognise([read("heron.conf", f"[{head}]\n{key} = 1.2\n".encode(), "sectioned")])
+        assert [each.quantity for each in found.every_reading] == [quantity]

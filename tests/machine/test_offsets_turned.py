@@ -57,3 +57,9 @@ def test_what_the_remedy_says_is_right_for_a_nozzle_that_moves() -> None:
     """Seen from the probe, a nozzle that moves by -4 is found 4 further down: 21.5 becomes 17.5."""
     (doubt, *_) = [each for each in found("[feeler]\nnozzle x = 21.5\n").doubts if each.about]
     assert "add the nozzle's shift to 21.5 and take off the probe's" in doubt.remedy
+
+
+@pytest.mark.parametrize("key", ["rightofnozzle", "right of nozzle", "behindnozzle"])
+def test_what_a_place_is_seen_from_may_be_glued_to_it(key: str) -> None:
+    read_as, asked = outcome(found(f"[probe]\n{key} = 7\n"))
+    assert len(read_as) == 1 and not asked

@@ -443,3 +443,41 @@ def test_the_name_of_a_sheet_is_not_the_profile_s(dialect: str, text: str) -> No
 )
 def test_a_name_above_all_or_of_a_filament_is_the_profile_s(dialect: str, text: str) -> None:
     assert retractions(machine({"a7.txt": (dialect, text)}, ("a7.txt",))) == {"filament ruby petg": 0.9}
+
+
+CALLED_BY_MATERIAL = """[wire drive]
+steps per mm = 91.7
+[PETG teal]
+bed = 74
+pull back length = 5.9 ; mm
+pull back speed = 31 ; mm/s
+[PLA sand]
+bed = 57
+pull back length = 4.9 ; mm
+pull back speed = 36 ; mm/s
+"""
+
+
+def test_sections_called_by_a_material_are_filaments_in_a_machine_s_file_too() -> None:
+    found = recognise([read("heron.conf", CALLED_BY_MATERIAL.encode(), "sectioned")])
+    assert {(each.quantity, each.holder.name): each.value for each in found.readings if each.holder.name} == {
+        ("retraction.length", "PETG teal"): 5.9,
+        ("retraction.speed", "PETG teal"): 31,
+        ("retraction.length", "PLA sand"): 4.9,
+        ("retraction.speed", "PLA sand"): 36,
+    }
+
+
+def test_a_material_with_a_word_of_the_trade_is_no_filament_s_name() -> None:
+    text = CALLED_BY_MATERIAL.replace("PETG teal", "PETG feeder").replace("PLA sand", "PLA feeder")
+    found = recognise([read("heron.conf", text.encode(), "sectioned")])
+    assert not [each for each in found.readings if each.holder.kind == "filament"]
+
+
+def test_a_word_for_profiles_glued_to_one_that_gathers_them_holds_several() -> None:
+    text = '{"printprofiles": {"plain": {"retractdistance": 5.2, "nozzlelift": 0.1}, "tidy": {"retractdistance": 4.7, "nozzlelift": 0.3}}}'
+    found = recognise([read("heron.json", text.encode(), "nested")])
+    lengths = {
+        str(each.holder): each.value for each in found.readings if each.quantity == "retraction.length"
+    }
+    assert lengths == {"print plain": 5.2, "print tidy": 4.7}
