@@ -426,7 +426,7 @@ def test_numbers_of_a_letter_that_the_head_gives_to_one_feeder_twice_choose_none
 
 
 def test_a_legend_goes_on_in_the_next_line_where_it_breaks_off_before_a_bracket() -> None:
-    text = "; Q71 steps a mm, Q74 retract\n; (L mm, V mm/s, U extra mm), Q75 probe\nQ71 E94.2\nQ74 L5.3 V41 U0.07\nQ75 X14 Y-3\n"
+    text = "; Q71 steps a mm, Q74 retract\n; (L mm, V mm/s, U extra mm), Q75 fan\nQ71 E94.2\nQ74 L5.3 V41 U0.07\nQ75 S3\n"
     assert values(text) == pytest.approx(
         {
             "feeder.steps_per_mm": 94.2,
