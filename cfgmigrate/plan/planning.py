@@ -32,13 +32,14 @@ from cfgmigrate.plan.formulas_that_follow import formulas_apart, formulas_that_f
 from cfgmigrate.plan.grouped import grouped, of_the_swap, one_for_each_slip, to_know
 from cfgmigrate.plan.halves import halves_said
 from cfgmigrate.plan.held_together import wanted
-from cfgmigrate.plan.items import Whose, change_of
+from cfgmigrate.plan.items import Whose, change_of, finding_instead
 from cfgmigrate.plan.kept_beside_changed import kept_beside_changed
 from cfgmigrate.plan.lags_in_commands import lags_in_commands
 from cfgmigrate.plan.lights import lights
 from cfgmigrate.plan.lines_beside import Beside
 from cfgmigrate.plan.lines_by_hand import with_lines
 from cfgmigrate.plan.lines_left import lines_left
+from cfgmigrate.plan.loads_in_parts import loads_in_parts
 from cfgmigrate.plan.materials import materials
 from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
 from cfgmigrate.plan.naming import Naming
@@ -86,6 +87,11 @@ def plan_changes(
     lies, for the packet to remember, and `kind` what it is (install or tune)."""
     naming = Naming(worked, machine)
     decided = decide(worked, naming, book, machine)
+    for change, asked in [*loads_in_parts(machine, decided.changes)]:
+        decided.changes.remove(change)
+        decided.find(finding_instead(change))
+        decided.left.append(LeftAlone(change.quantity, asked.why, change.holder))
+        decided.doubts.append(asked)
     near = near_the_old(machine, worked.base) if kind == "install" else ()
     in_doubt = lines_in_doubt(machine, near)
     by_hand = with_lines(
