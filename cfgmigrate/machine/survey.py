@@ -255,7 +255,7 @@ def _unread(unread: Unread, machine: Machine, near: Teachable | None) -> dict[st
     elif of_the_path(unread):
         found["near"] = "the filament's way"
         found["why"] = "it may have to do with the filament's way"
-    if unread.nearest:
+    if unread.nearest and not (near is not None and near.by_screw):
         found["nearest"] = list(unread.nearest)
         found["remedy"] = _remedy(unread, machine)
     return found

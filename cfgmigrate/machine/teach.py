@@ -31,6 +31,7 @@ from cfgmigrate.machine.perhaps import ENDS, FEWEST_ROWS, Perhaps, in_volts, per
 from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.remarks import Remarks, remarks_of
+from cfgmigrate.machine.side_of_a_probe import side_of_a_probe
 from cfgmigrate.machine.stated import OF_A_SHARE, stated
 from cfgmigrate.machine.teachable import MEANT_BY_LENGTH, PATH, Teachable
 from cfgmigrate.machine.telling_keys import telling_keys
@@ -129,6 +130,9 @@ def teachable(
             candidates = (
                 "ignore",
             )  # amperes would be a wrong answer: a person turns the screw, and mends the line
+        if side := side_of_a_probe(unread, says, candidates):
+            says, turned = side
+            candidates = ("ignore",) if turned else (says,)
         found.append(
             Teachable(
                 unread.setting.name if single else pattern,

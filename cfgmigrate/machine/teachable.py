@@ -90,9 +90,14 @@ class Teachable(Struct, frozen=True):
 
     @property
     def by_screw(self) -> str:
-        """What a line in volts asks for in place of a quantity; "" for any other."""
+        """What a line in volts, or one with the sign of its side, asks for in place of a quantity; "" for any other."""
         if self.candidates != ("ignore",):
             return ""
+        if self.says.startswith("probe.offset_"):
+            return (
+                "its number says how far the probe sits to a side whose offset is below zero, so no meaning here has its sign: change it "
+                f"by hand, the other way round from the {quantity(self.says).label}, and say in cfgmigrate.yaml, under meanings: {self.meaning}"
+            )
         return f"it is in volts, so a screw sets it: change it by hand once that is set, and say in cfgmigrate.yaml, under meanings: {self.meaning}"
 
     @property
