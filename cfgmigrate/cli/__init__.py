@@ -169,6 +169,16 @@ def _told(line: str) -> str:
     return inert(line, PROSE_LIMIT if _OPTION in line else LIMIT)
 
 
+def _stopped(said: str) -> int:
+    """Say that the command was stopped, and give its exit status: where the files were written by then, it is done."""
+    store = sys.modules.get("cfgmigrate.store.transaction")
+    if store is not None and store.FILES_WRITTEN.is_set():
+        click.echo("Stopped, after the files were written: history tells what was done.", err=True)
+        return 0
+    click.echo(said, err=True)
+    return 3
+
+
 def _by_interrupt(error: BaseException | None) -> bool:
     """Whether an error only wraps a Ctrl-C, as one that comes while a class is made."""
     while error is not None:
@@ -180,14 +190,15 @@ def _by_interrupt(error: BaseException | None) -> bool:
 
 def run(arguments: Sequence[str]) -> int:
     """Run one command line and give its exit status. Raises BrokenPipeError where nobody reads what it prints."""
+    if store := sys.modules.get("cfgmigrate.store.transaction"):
+        store.FILES_WRITTEN.clear()
     try:
         found: Any = group.main(list(arguments), prog_name="cfgmigrate", standalone_mode=False)
     except click.UsageError as error:
         error.show()
         return 2
     except click.Abort:
-        click.echo("Stopped; nothing was changed.", err=True)
-        return 3
+        return _stopped("Stopped; nothing was changed.")
     except click.ClickException as error:
         error.show()
         return 2
@@ -198,8 +209,7 @@ def run(arguments: Sequence[str]) -> int:
         raise BrokenPipeError from None
     except Exception as error:
         if _by_interrupt(error):
-            click.echo("Stopped.", err=True)
-            return 3
+            return _stopped("Stopped.")
         from cfgmigrate.cli.defect import report
 
         click.echo(report(error, arguments), err=True)

@@ -22,6 +22,7 @@ from __future__ import annotations
 import contextlib
 import secrets
 from collections.abc import Sequence
+from threading import Event
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -51,6 +52,10 @@ class FileReplacement(Struct, frozen=True):
     after: bytes
 
 
+#: whether this process has changed any files; what is stopped afterwards must not say that nothing was changed
+FILES_WRITTEN = Event()
+
+
 def carry_out(store: Store, kind: str, moves: Sequence[FileReplacement]) -> tuple[str, ...]:
     """Give every file its new content, or none. The caller holds the lock.
 
@@ -65,6 +70,7 @@ def carry_out(store: Store, kind: str, moves: Sequence[FileReplacement]) -> tupl
         )
     journal = _planned(store, kind, moves)
     notes = _carried_out(store, journal, moves)
+    FILES_WRITTEN.set()
     with contextlib.suppress(OSError):  # all is done; at worst the next command finds that out again
         remove(store.folder / JOURNAL)
     store.carried_out()

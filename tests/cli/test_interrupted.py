@@ -7,6 +7,7 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -87,6 +88,31 @@ def test_a_command_that_is_interrupted_while_it_is_loaded_ends_with_a_word(loadi
     line = [sys.executable, "-c", INTERRUPTED, "survey", str(SAMPLES / "wren"), loading]
     done = subprocess.run(line, capture_output=True, text=True, check=False)
     assert done.returncode == 3 and done.stderr.strip() in ("Stopped.", "Stopped; nothing was changed.")
+
+
+def test_who_stops_an_install_whose_files_are_written_is_not_told_that_nothing_was_changed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shutil.copytree(SAMPLES / "wren", tmp_path / "wren")
+    sheet = str(SAMPLES / "sheets" / "wren.yaml")
+    cfgmigrate.prepare(tmp_path / "wren", sheet=sheet, out=tmp_path / "packet")
+    real = cfgmigrate.install
+
+    def stopped(*given: Any, **more: Any) -> None:
+        if "late" in when:
+            real(*given, **more)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("cfgmigrate.api.install", stopped)
+    when = ["early"]
+    assert run(["install", str(tmp_path / "packet")]) == 3
+    assert capsys.readouterr().err.strip().endswith("Stopped; nothing was changed.")
+    when = ["late"]
+    assert run(["install", str(tmp_path / "packet")]) == 0
+    assert "after the files were written" in capsys.readouterr().err
+    assert len(cfgmigrate.history(tmp_path / "wren")) == 1
+    when = ["early"]
+    assert run(["install", str(tmp_path / "packet")]) == 3
 
 
 def test_the_command_begins_where_an_interrupt_is_met() -> None:
