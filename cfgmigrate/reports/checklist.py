@@ -68,6 +68,8 @@ CURRENT_OPEN = ("motor.current_to_set", "motor.too_hot")
 """The rules whose by-hand item says that the new motor's current is not to be set yet."""
 MOUNT = "motor.mount_limit"
 """The rule that says how hot the motor's mount may get."""
+FILAMENT = "path.filament_softens"
+"""The rule that says from when the filament softens, which goes along a gear on the motor's shaft."""
 BY_ITS_SCREW = "motor.reference_voltage"
 """The rule whose by-hand item says what to turn the driver's screw to."""
 
@@ -104,9 +106,8 @@ def render_checklist(plan: Plan) -> str:
             lowered_of=in_a_row(whose) if 0 < len(whose) < len(swapped) else "",
             lowered_many=len(whose) > 1,
             others_many=len(swapped) - len(whose) > 1,
-            stands=min(
-                (int(each.value) for each in plan.findings if each.rule == MOUNT and each.value), default=0
-            ),
+            stands=_lowest(plan, MOUNT),
+            softens=_lowest(plan, FILAMENT),
             values=_values(cards),
             clearance=_clearance(cards),
             load=in_force.steps(plan),
@@ -124,6 +125,11 @@ def render_checklist(plan: Plan) -> str:
         )
     )
     return gfm.tidy(text)
+
+
+def _lowest(plan: Plan, rule: str) -> int:
+    """The lowest temperature that a rule found, in whole degrees; 0 where it found none."""
+    return min((int(each.value) for each in plan.findings if each.rule == rule and each.value), default=0)
 
 
 def _lowered(plan: Plan, cards: Cards) -> list[tuple[str, str]]:

@@ -439,6 +439,15 @@ def test_a_case_alone_is_held_against_what_the_mount_stands(case: str, stops: bo
     assert result(outcome, "motor.case_measured").value == float(case.split()[0])
 
 
+@pytest.mark.parametrize(("case", "jams"), [("61 degC", True), ("54 degC", False), ("92 degC", False)])
+def test_a_case_is_held_against_what_the_filament_stands_where_the_mount_stands_more(
+    case: str, jams: bool
+) -> None:
+    """PLA softens from 55 to 60 °C, at the gear on the motor's shaft."""
+    outcome = tuned(f"  case: {{temperature: {case}}}", FILES, {**SWAP, "filament.material": "PLA"})
+    assert any("squeezes it flat" in doubt.why for doubt in outcome.doubts) is jams
+
+
 def test_a_current_at_which_the_winding_would_get_hotter_without_end_is_a_doubt() -> None:
     # 2 · 21.8125 K/W · 0.42² A² · 80 ohm / 254.5 K = 2.4, more than 1
     outcome = tuned(WINDING)
