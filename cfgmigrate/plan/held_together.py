@@ -5,7 +5,7 @@ other old it would come to a number that is right for neither drive. So nothing 
 it would come to another number than the one that was worked out for it. Likewise a gear ratio counts for the feed per
 turn beside it, so that it stays where that one does, or where none is understood; and microsteps and full steps count for the
 steps per mm, so that they stay where those are a question. And what is scaled from an old value waits where a text is asked
-about that gives another one.
+about that gives another one, and steps per mm wait where the jumpers of another driver may make other microsteps.
 
 This module decides what is not written; what is told of the formulas is the matter of `formulas_that_follow.py`.
 """
@@ -18,6 +18,7 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.plan.decided import Decided
+from cfgmigrate.plan.drivers_named import other_jumpers
 from cfgmigrate.plan.formulas_that_follow import Apart, formulas_apart
 from cfgmigrate.plan.items import finding_instead
 from cfgmigrate.plan.model import Change, LeftAlone
@@ -49,12 +50,23 @@ def hold_together(found: Decided, worked: Worked, machine: Machine) -> None:
         edit = change.edits[0]
         remedy = f"Settle the {of} and prepare again, or write both by hand, {change.new.text} here."
         found.doubts.append(Doubt(Place(edit.file, edit.line, edit.column), change.label, why, remedy))
-    for change, why in [*rests_on_listed(found.changes, machine)]:
+    for change, why in [*rests_on_listed(found.changes, machine), *_behind_jumpers(found, worked, machine)]:
+        if change not in found.changes:
+            continue
         found.changes.remove(change)
         found.find(finding_instead(change))
         found.left.append(
             LeftAlone(change.quantity, f"it would be {change.new.text}, but {why}", change.holder)
         )
+
+
+def _behind_jumpers(found: Decided, worked: Worked, machine: Machine) -> Iterator[tuple[Change, str]]:
+    """The changes that count for microsteps which other jumpers may make others of; each with why it waits."""
+    said = (each.entries for each in worked.sheets.values())
+    why = other_jumpers(machine, said, worked.swapped)
+    for change in found.changes if why else ():
+        if change.quantity in (_STEPS, *_COUNTS):
+            yield change, why
 
 
 def wanted(worked: Worked, machine: Machine) -> Mapping[str, Result]:

@@ -58,3 +58,39 @@ def test_the_sheet_s_own_part_or_none_that_is_known_is_not_asked_about(tmp_path:
 
 def test_a_sheet_without_a_driver_asks_nothing_of_its_part(tmp_path: Path) -> None:
     assert asked(tmp_path, "part = A4988", "") == []
+
+
+COUNTED = """\
+[feeder]
+steps per mm = 98.6
+microsteps = 16
+full steps = 200
+driver = A4988
+"""
+GEARS = """\
+new:
+  drive_gear: {effective_diameter: 7.4 mm, gear_ratio: "40:10"}
+  motor: {step_angle: 1.8 deg}
+"""
+
+
+@pytest.mark.parametrize(
+    ("driver", "waits"),
+    [
+        ("{part: DRV8825, set_by: screw, sense_resistor: 0.1 ohm}", True),
+        ("{part: DRV8825, sense_resistor: 0.1 ohm}", True),
+        ("{part: TMC2209, set_by: serial, sense_resistor: 0.11 ohm}", False),
+        ("{part: A4988, set_by: screw, sense_resistor: 0.1 ohm}", False),
+        ("{part: DRV8825, set_by: screw, sense_resistor: 0.1 ohm}\n  microsteps: 32", False),
+    ],
+)
+def test_steps_wait_where_nobody_says_what_the_jumpers_make_with_another_driver(
+    tmp_path: Path, driver: str, waits: bool
+) -> None:
+    """All jumpers bridged, an A4988 makes 16 and a DRV8825 32 microsteps (their data sheets, from memory)."""
+    (tmp_path / "m.conf").write_text(COUNTED)
+    (tmp_path / "swap.yaml").write_text(f"{GEARS}  driver: {driver}\n")
+    plan = api.work_out([tmp_path / "m.conf"], tmp_path / "swap.yaml").plan
+    written = {change.quantity for change in plan.changes}
+    assert ("feeder.steps_per_mm" not in written) is waits
+    assert not waits or any("jumpers" in each.remedy for each in plan.doubts)
