@@ -88,7 +88,7 @@ SWAPS: dict[str, tuple[Mapping[str, str], Mapping[str, str], set[str], set[str]]
         ON_CARRIAGE, {"motor.run_current", "motor.hold_current"},
         {
             "feeder.direction", "work.motor_coils", "work.keep_old", "work.gear_play", "work.grip", "work.spare_parts",
-            "work.driver_sheet",
+            "work.driver_sheet", "motor.filament_heat",
         },
     ),
     "nothing": ({}, FILES, set(), set()),
