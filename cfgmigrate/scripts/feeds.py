@@ -15,6 +15,7 @@ from itertools import groupby, pairwise
 from msgspec import Struct
 
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.knowledge.tables import constants
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.scope import NamedValue, uncertain
@@ -33,6 +34,12 @@ _FOLLOWS = (
     " G91 (incremental, ISO 6983-1) is taken to hold for the feed too, as on most machines (common practice, no source): no M82 "
     "stands in these files."
 )
+
+
+_ENDS_UP = "the filament ends up where it should, and no gear grinds it."
+#: a script that loads pushes its whole path through the nozzle where filament is in already
+_TAKEN_OUT_FIRST = f"Take the filament out first, by the script that unloads where there is one. Then run this script once and watch: {_ENDS_UP}"
+_BEFORE_LOADING = f"Run the script once, before the one that loads is tried, and watch: {_ENDS_UP}"
 
 
 class Path(Struct, frozen=True):
@@ -303,12 +310,23 @@ def _shorter(script: Script, part: _Part, path: Path, sheet: Sheet, name: str) -
             f" of the script stay as they are.{_FOLLOWS if part.feed.follows else ''}"
         ),
         source="what was added to the path stays as it was",
-        verify="Run the script once and watch: the filament ends up where it should, and no gear grinds it.",
-        cautions=(_HOT,),
+        verify=_TAKEN_OUT_FIRST if part.feed.length > 0 else _BEFORE_LOADING,
+        cautions=(_HOT, *_into_the_melt(part.feed.length + path.new - path.old, path)),
         check_at="first loading",
     )
     formula = f"was.{name} {sign} ({old} - {new})"
     return change_of([place], formula, path.given, wording, sheet, status=Status.ESTIMATE)
+
+
+def _into_the_melt(length: float, path: Path) -> Iterator[str]:
+    """What is told of a feed that goes on in one move where the filament melts. A long tube forgave a few millimetres by its give."""
+    melt = constants()["hot_end_length"].value or 0.0
+    if length > path.new - melt:
+        yield (
+            f"This one move brings new filament {length:.0f} mm along a path of {path.new:.0f} mm. The last {melt:.0f} mm or so are the hot "
+            "end: what goes in there fast meets what has not melted, and the gears grind the filament. Let a fast move end before them, "
+            "with all that is fed before it, and a slow one do the rest (common practice, no source)."
+        )
 
 
 def uncounted_feeds(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed, float]]:
