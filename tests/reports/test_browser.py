@@ -46,9 +46,17 @@ NO_STORAGE = "Object.defineProperty(window, 'localStorage', { get() { throw new 
 Open = Callable[..., Any]
 
 
+@pytest.fixture(scope="module")
+def chromium(driver: Any) -> Iterator[Any]:
+    """One browser for all: to begin another one takes longer than most of these tests."""
+    found = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+    yield found
+    found.close()
+
+
 @pytest.fixture
-def browse(driver: Any, tmp_path: Path) -> Iterator[Open]:
-    """Opens a page's text from a file, in a browser of its own with an empty profile and no network.
+def browse(chromium: Any, tmp_path: Path) -> Iterator[Open]:
+    """Opens a page's text from a file, in a context of its own that knows of no other, without a network.
 
     Afterwards there must have been no request but for the file, no message on the console, no error."""
     contexts: list[Any] = []
@@ -57,10 +65,7 @@ def browse(driver: Any, tmp_path: Path) -> Iterator[Open]:
     def look(text: str, size: tuple[int, int] = DESK, scheme: str = "light", setup: str = "") -> Any:
         file = tmp_path / f"page{len(contexts)}.html"
         file.write_text(text, encoding="utf-8")
-        context = driver.chromium.launch_persistent_context(
-            tmp_path / f"profile{len(contexts)}",
-            executable_path=CHROMIUM,
-            args=FLAGS,
+        context = chromium.new_context(
             offline=True,
             viewport={"width": size[0], "height": size[1]},
             color_scheme=scheme,
@@ -72,7 +77,7 @@ def browse(driver: Any, tmp_path: Path) -> Iterator[Open]:
         if setup:
             context.add_init_script(setup)
         context.on("request", lambda request: complaints.append(request.url))
-        page = context.pages[0]
+        page = context.new_page()
         page.on("console", lambda message: complaints.append(f"console: {message.text}"))
         page.on("pageerror", lambda error: complaints.append(f"error: {error}"))
         page.on("dialog", lambda dialog: (complaints.append(f"dialog: {dialog.message}"), dialog.dismiss()))
