@@ -11,7 +11,7 @@ This module writes nothing, and knows neither rules nor formulas.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -151,9 +151,33 @@ def harmful(packet: Packet) -> list[str]:
     site = site_of(packet)
     before = _every_line(packet, packet.before, site)
     edits = edits_by_file(packet.plan.changes)
-    machine = recognise(
-        before, counts_from=site.counts_from, roles=roles_of(packet.plan.files, site), feeders=site.feeders
-    )
+    roles = roles_of(packet.plan.files, site)
+    machine = recognise(before, counts_from=site.counts_from, roles=roles, feeders=site.feeders)
+    found = _harm(packet, machine, before, edits, frozenset())
+    names = names_for(packet.folder / NAMES if packet.names is not None else None, packet.site)
+    if (
+        found and names is not None
+    ):  # a word of a script may be what a person said: what is protected stays it
+        told = recognise(before, names, site.counts_from, roles, site.feeders)
+        found = _harm(packet, machine, before, edits, _told_numbers(told, machine))
+    return found
+
+
+def _told_numbers(told: Machine, machine: Machine) -> frozenset[tuple[str, int, int]]:
+    """Where the numbers stand that are read by what a person said alone."""
+    places = _known_places(told)
+    kinds = _known_places(machine)
+    return frozenset(place for place, kind in places.items() if kind == "number" and place not in kinds)
+
+
+def _harm(
+    packet: Packet,
+    machine: Machine,
+    before: Sequence[Document],
+    edits: Mapping[str, Sequence[Edit]],
+    told: Collection[tuple[str, int, int]],
+) -> list[str]:
+    """The same, of a machine read by this release's words; `told` are the numbers that only a person's words explain."""
     known = _known_places(machine)
     found: list[str] = []
     for path, several in edits.items():
@@ -161,12 +185,12 @@ def harmful(packet: Packet) -> list[str]:
         for edit in several:
             found += [
                 f"{_place(edit)}: {edit.old[:60]!a} → {edit.new[:60]!a}: {why}"
-                for why in _faults(edit, document, known)
+                for why in _faults(edit, document, known, told)
             ]
     for _, reading in _every_reading(machine):
-        found += _touched(reading, machine, edits.get(reading.place.file, ()))
+        found += _touched(reading, machine, edits.get(reading.place.file, ()), told)
     if not found:
-        for one, other in zip(before, _every_line(packet, packet.after, site), strict=True):
+        for one, other in zip(before, _every_line(packet, packet.after, site_of(packet)), strict=True):
             if _settings(one) != _settings(other):
                 found.append(f"{one.path}: the edits add, remove or rename a setting")
     return list(dict.fromkeys(found))
@@ -188,7 +212,12 @@ def _known_places(machine: Machine) -> dict[tuple[str, int, int], str]:
     }
 
 
-def _faults(edit: Edit, document: Document, known: Mapping[tuple[str, int, int], str]) -> Iterator[str]:
+def _faults(
+    edit: Edit,
+    document: Document,
+    known: Mapping[tuple[str, int, int], str],
+    told: Collection[tuple[str, int, int]] = (),
+) -> Iterator[str]:
     """Why an edit's text may not be written where it is to stand."""
     truth = known.get((edit.file, edit.start, edit.end)) == "truth"
     if why := why_not(edit.old, edit.new, truth, document.commas):
@@ -197,7 +226,7 @@ def _faults(edit: Edit, document: Document, known: Mapping[tuple[str, int, int],
     data = document.data
     first = max(data.rfind(end, 0, edit.start) for end in (b"\n", b"\r")) + 1
     last = min((at for end in (b"\n", b"\r") if (at := data.find(end, edit.end)) >= 0), default=len(data))
-    in_script = any(
+    in_script = (edit.file, edit.start, edit.end) in told or any(
         kind == "script" and path == edit.file and start <= edit.start and edit.end <= end
         for (path, start, end), kind in known.items()
     )
@@ -212,7 +241,9 @@ def _faults(edit: Edit, document: Document, known: Mapping[tuple[str, int, int],
         yield f"the number is a part of something else, {whole[:60]!a}"
 
 
-def _touched(reading: Reading, machine: Machine, edits: Iterable[Edit]) -> Iterator[str]:
+def _touched(
+    reading: Reading, machine: Machine, edits: Iterable[Edit], told: Collection[tuple[str, int, int]]
+) -> Iterator[str]:
     """What edits do to a protected reading, or to a script otherwise than to a number of one of its moves."""
     about = quantity(reading.quantity)
     if not about.protected and about.kind != "script":
@@ -230,7 +261,7 @@ def _touched(reading: Reading, machine: Machine, edits: Iterable[Edit]) -> Itera
             if each.place.file == document.path and quantity(each.quantity).kind != "script"
         }
         for edit in inside:
-            if (edit.start, edit.end) not in numbers:
+            if (edit.start, edit.end) not in numbers and (edit.file, edit.start, edit.end) not in told:
                 yield f"{_place(edit)}: in a script, only what a move is to go to or a word says may be written"
 
 

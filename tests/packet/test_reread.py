@@ -57,7 +57,7 @@ def crafted(packet: Path, change: Callable[[dict[str, Any]], None]) -> None:
     for path, edits in edits_by_file(plan.changes).items():
         (packet / "after" / path).write_bytes(apply_edits((packet / "before" / path).read_bytes(), edits))
     data["contents"] = {path: sha256((packet / path).read_bytes()) for path in data["contents"]}
-    given = ("before/", "after/", "rules/", "sheet.yaml", "names.yaml")
+    given = ("before/", "after/", "rules/", "sheet.yaml", "names.yaml", "site.yaml")
     planned = {name: value for name, value in data.items() if name not in {*own, "root"}}
     files = {path: digest for path, digest in data["contents"].items() if path.startswith(given)}
     data["hash"] = hash_of_json({"plan": planned, "files": files})
@@ -278,3 +278,48 @@ def test_of_a_number_with_a_comma_no_part_is_written_and_no_point(
     document = with_decimal_commas(read("reel.txt", data, "flat"))
     said = [*_faults(Edit("reel.txt", 1, start + 1, start, end, data[start:end].decode(), new), document, {})]
     assert len(said) == bool(why) and why in "".join(said)
+
+
+def test_a_word_in_a_value_that_only_the_site_file_explains_may_be_written_and_its_neighbours_may_not(
+    tmp_path: Path,
+) -> None:
+    """What prepare wrote, verify and install refused."""
+    folder = tmp_path / "crake"
+    folder.mkdir()
+    (folder / "kept.txt").write_text(
+        "; speeds mm/min, accel mm/s2\nM10 X160.40 Y160.10 Z800.00 E487.90 ; steps per mm\n"
+        "; -- lead of the feeder, ms\nM7233 K590\n; -- pull back: L mm, F mm/min\nM31 L5.60 F2700\n"
+    )
+    profile = (
+        '{"title": "PLA", "filament_diameter": 1.75, "layer": 0.2, "retract": 5.6, "retract_speed": 45, "feed_lead": 0.58,\n'
+        '  "begin": ["M7233 K580", "M7399 S31", "G28"]}\n'
+    )
+    site = (
+        "site: 1\nroles: {kept.txt: in force, pla.json: profile}\n"
+        "meanings: {feed_lead: {quantity: lag.coefficient, unit: s}}\n"
+        "codes: {M7233.K: {quantity: lag.coefficient, unit: ms}}\n"
+    )
+    (folder / "pla.json").write_text(profile)
+    (folder / "cfgmigrate.yaml").write_text(site)
+    sheet = tmp_path / "sheet.yaml"
+    sheet.write_text(
+        "old: {drive: tube-fed, tube: {length: 620 mm}, path_length: 710 mm}\n"
+        "new: {drive: on the carriage, tube: {length: 24 mm}, path_length: 60 mm}\nfilament: {material: PLA}\n"
+    )
+    packet = tmp_path / "packet"
+    api.prepare([folder], sheet, out=packet, preparer="A. Knot")
+    assert b"M7233 K580" not in (packet / "after" / "pla.json").read_bytes()
+    assert unfaithful(read_packet(packet)) == []
+
+    def further(data: dict[str, Any]) -> None:
+        for change in data["changes"]:
+            for edit in change["edits"]:
+                if edit["file"] == "pla.json" and edit["old"] == "580":
+                    start = profile.encode().index(b"31")
+                    column = start - profile.encode().rindex(b"\n", 0, start)
+                    edit.update(start=start, end=start + 2, old="31", new="99", column=column)
+
+    crafted(packet, further)
+    assert any(
+        "may be written" in each or "something else" in each for each in unfaithful(read_packet(packet))
+    )
