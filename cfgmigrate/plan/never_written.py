@@ -25,6 +25,7 @@ from cfgmigrate.machine.precedence import ANOTHERS_LINE
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.encoding import counts_of_teeth, write
 from cfgmigrate.plan.items import means_the_same, shown, to_write
+from cfgmigrate.plan.parts_of_a_load import part_of_a_load
 from cfgmigrate.rules.result import Result
 
 #: how a reason begins for which a worked-out value is dropped; that is told, and not only listed as left alone
@@ -70,6 +71,8 @@ def why_not_written(machine: Machine, result: Result, reading: Reading) -> str:
     """Why a reading is not written, "" where it may be: also because another line has it too and must not be edited, for
     half of what moves together is not written."""
     if why := _never(result, reading):
+        return why
+    if _differs(result, reading) and (why := part_of_a_load(machine, reading, to_write(result))):
         return why
     for each in machine.followers(reading):
         if each.why_not == ANOTHERS_LINE:

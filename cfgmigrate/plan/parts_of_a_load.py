@@ -1,0 +1,56 @@
+"""A length for loading that by its name is the quick or the slow part of the way, with the other part beside it.
+
+    load fast = 640      ; through the tube
+    load slow = 95       ; through the hot end
+
+The two together are the way. Worked out by itself the quick one becomes the whole new path, at the speed of the tube, and the
+slow one is pushed in behind it. So such a length waits, and the other line is named. What the parts should be is not worked out:
+how the owner shares the way between them no file says.
+"""
+
+from __future__ import annotations
+
+from cfgmigrate.dialects.document import Setting, State
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.words import split
+
+_WAYS = frozenset(("feeder.load_length", "feeder.unload_length"))
+#: how the parts are told apart in names, in the trade's words
+_QUICK = frozenset(("fast", "quick", "quickly", "rapid", "first"))
+_SLOW = frozenset(("slow", "slowly", "gentle", "second", "last"))
+_LENGTH = pattern(r"(\d{1,5}(?:\.\d{1,6})?)(?:[ \t]*mm|[fF])?")
+#: mm; less is what oozed, and no part of the way (common practice, no source)
+_A_PART = 8.0
+
+
+def part_of_a_load(machine: Machine, reading: Reading, text: str) -> str:
+    """Why a length that would become `text` waits for its other part; "" where it is the whole way by its name."""
+    if reading.quantity not in _WAYS:
+        return ""
+    other = _other_part(machine, reading)
+    if other is None:
+        return ""
+    return (
+        f"it would be {text} for the whole way, and {reading.setting.key} is a part of it by its name: {reading.place.file}:{other.line} "
+        f"({other.key} = {other.value.strip()}) is the other. Together they are the way; the fast part is to end before the hot end, "
+        "and the slow one does the rest"
+    )
+
+
+def _other_part(machine: Machine, reading: Reading) -> Setting | None:
+    """The setting of the same name but for the word of the part."""
+    own = frozenset(split(reading.setting.key))
+    for here, there in ((_QUICK, _SLOW), (_SLOW, _QUICK)):
+        if own.isdisjoint(here):
+            continue
+        for each in machine.document(reading.place.file).settings:
+            if each.section != reading.setting.section or each.state is State.INACTIVE:
+                continue
+            words = frozenset(split(each.key))
+            if words.isdisjoint(there) or words - there != own - here:
+                continue
+            number = _LENGTH.fullmatch(each.value.strip())
+            if number is not None and float(number[1]) >= _A_PART:
+                return each
+    return None
