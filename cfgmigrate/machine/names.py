@@ -59,6 +59,7 @@ if TYPE_CHECKING:
 LONGEST = 200_000
 
 IGNORE = "ignore"
+_OF_THE_RUN_CURRENT = re.compile(r"%\s*of\s+(?:the\s+|its\s+)?run(?:ning)?\s+current", re.I)
 #: a meaning that shares so much of its words with a name is near it; and so many are told
 _SHARED, _MOST_NEAR = 0.5, 4
 _ALL_MEANINGS = "cfgmigrate explain meanings lists all that there are"
@@ -320,6 +321,8 @@ def _meaning(node: Node) -> Meaning | None:
     order = _order(quantity, said["order"]) if "order" in said else ""
     if unit is None or not unit.text:
         return Meaning(quantity, order=order)
+    if quantity.endswith(".hold_current") and _OF_THE_RUN_CURRENT.fullmatch(unit.text.strip()):
+        return None  # it follows that one by itself
     return Meaning(quantity, *_unit(quantity, unit.text, unit.place), order=order)
 
 
@@ -384,6 +387,8 @@ def _unit(name: str, text: str, at: Place) -> tuple[str, str]:
     if unit is None:
         possible = ", ".join(unit.unit or "a plain number" for unit in found.units)
         parts = f"; or a part of one, as in 1.9/31 {found.quantity.unit} or % of 2 {found.quantity.unit}"
+        if name.endswith(".hold_current"):
+            parts += ", or % of the run current, which it follows"
         raise BadInput(
             f"{name} can't be in {text!r}", at, f"possible: {possible}{parts if found.quantity.unit else ''}"
         )

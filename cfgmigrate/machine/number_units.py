@@ -51,6 +51,8 @@ _COUNTED = {
 
 #: in place of a quantity in the doubt about what follows something else: nothing of its own stands there
 POINTS_ELSEWHERE = "elsewhere"
+#: per cent; a motor that is held by so few mA is none of a drive (common practice, no source)
+_WHOLE = 100
 #: a share of the running current, as the remark behind it says, follows that by itself
 HOLD = "motor.hold_current"
 _OF_THE_CURRENT = pattern(
@@ -142,6 +144,8 @@ def stated_unit(
             f", or with {stated_so}" * (own.of == "length")
         )
         return None, (spot.doubt(why, remedy, number.start),)
+    if taken and (asked := _maybe_a_share(spot, fit, found, number, taken)):
+        return None, asked
     if taken and own and _is_rather_in_its_own(fit.quantity, found, number.value, taken, right):
         if found.quantity.unit == "A" and _SAYS_AMPERES.search(spot.named.name):
             return found.units[0], ()
@@ -151,6 +155,22 @@ def stated_unit(
     if taken and right:
         return taken, ()
     return _unstated(spot, fit, found, number)
+
+
+def _maybe_a_share(
+    spot: Spot, fit: Fit, found: Facts, number: Number, taken: WrittenUnit
+) -> tuple[Doubt, ...]:
+    """The question about a current at rest whose own line says no unit: `45` beside a run current of 1100 mA is so many per
+    cent of that one, whatever the file states of its currents. () for none."""
+    held = fit.quantity.endswith(".hold_current") and taken.unit == "mA"
+    if not held or found.quantity.plausible(number.value) or number.value > _WHOLE:
+        return ()
+    why = f"{found.quantity.label}: {number.text} may be in mA, or in % of the run current"
+    remedy = (
+        f"say in cfgmigrate.yaml, under meanings, if it is in %: {name_line(spot.named, 'ignore')} (it follows the run current, and "
+        f"the line stays); if it is in mA, so {shown(taken.to_value(number.value), found)}: {_line(spot.named, fit.quantity, taken.unit)}"
+    )
+    return (spot.doubt(why, remedy, number.start),)
 
 
 def _is_rather_in_its_own(
@@ -226,6 +246,8 @@ def _unstated(
         return None, (spot.doubt(f"{label}: {number.text} may be in {names}", remedy, number.start),)
     if len(possible) == 1:
         taken = possible[0]
+        if asked := _maybe_a_share(spot, fit, found, number, taken):
+            return None, asked
         why = f"{label}: no unit is stated; {number.text} is taken as {taken.unit}, the only plausible one"
         remedy = f"state it in cfgmigrate.yaml, under meanings: {_line(spot.named, fit.quantity, taken.unit)}"
         return taken, (spot.doubt(why, remedy, number.start),)

@@ -19,7 +19,7 @@ from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.plan.named_lines import MAY_BE, PLAIN_NUMBER, line_of_reading, may_be
-from cfgmigrate.plan.switch_lines import switch_lines
+from cfgmigrate.plan.switch_lines import says_a_side, switch_lines
 
 END_STOPS = "protected.end_stop"
 _Z_STOP = "protected.end_stop_z"
@@ -71,7 +71,8 @@ def end_stops(machine: Machine, axis: str) -> Iterator[str]:
         # with no limit to tell its section, a filament's switch far off would be taken for the axis's
         own = (reading.place.file, reading.setting.section) in sections if sections else spoken
         own = own and not words & _WIRED and (axis in words or not words & {"x", "y", "z"})
-        if own and _is_of_a_stop(reading) and PLAIN_NUMBER.fullmatch(reading.text):
+        own = own and _is_of_a_stop(reading) and PLAIN_NUMBER.fullmatch(reading.text) is not None
+        if own and not says_a_side(reading.setting.key, float(reading.text)):
             line = may_be(reading.place, f"{reading.setting.name} = {reading.text}")
             meant = name_line(reading.setting, f"end_stop.{axis}")
             told = (

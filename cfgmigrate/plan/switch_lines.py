@@ -37,7 +37,15 @@ _NO_PLACE = pattern(
     r"|hot|heat|warm|cold|cool|temp|temperature|thermal|overheat|chip"
     r"|debounce|hysteresis|travel|distance|force|bits|kind|emergency|power|main|again|retreat|approach|input|in$)(?![a-z])"
 )
+#: which end, and no place there: of such a line -1, 0 or 1 is a side
+_SAYS_A_SIDE = frozenset(("side", "dir", "direction", "sign", "towards", "toward", "which", "way", "sense"))
+_SIDES = (-1.0, 0.0, 1.0)
 _LOW, _HIGH = frozenset(("left", "front", "min", "low")), frozenset(("right", "back", "rear", "max", "high"))
+
+
+def says_a_side(key: str, number: float) -> bool:
+    """Whether a line of a switch says at which end it is: `stop side = -1`."""
+    return number in _SIDES and not _SAYS_A_SIDE.isdisjoint(split(key))
 
 
 def switch_lines(machine: Machine, axis: str) -> Iterator[tuple[Place, Setting, float]]:
@@ -55,6 +63,8 @@ def switch_lines(machine: Machine, axis: str) -> Iterator[tuple[Place, Setting, 
         if number is None or setting.state is State.INACTIVE or words & others or not words & names:
             continue
         in_mm = key_dimension(tuple(split(setting.key))) in ((), ("length",))
+        if says_a_side(setting.key, float(number[1])):
+            continue
         if in_mm and _SWITCH.search(called) and not _NO_PLACE.search(called):
             yield place, setting, float(number[1])
 

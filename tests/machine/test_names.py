@@ -360,3 +360,17 @@ def test_what_is_no_part_of_a_unit_is_refused(unit: str) -> None:
     site = f'site: 1\nmeanings: {{"[push] cur": {{quantity: motor.run_current, unit: "{unit}"}}}}\n'
     with pytest.raises(BadInput, match="a part of one, as in"):
         names_said(None, parse_site(site.encode(), "cfgmigrate.yaml"))
+
+
+@pytest.mark.parametrize("share", ["% of the run current", "% of its running current"])
+def test_a_current_at_rest_may_be_said_to_follow_the_running_one(share: str, tmp_path: Path) -> None:
+    text = "# currents in mA rms\n[feeder]\nrun current = 1100\nhold current = 45\n"
+    line = f'"[feeder] hold current": {{quantity: motor.hold_current, unit: "{share}"}}\n'
+    found = named(tmp_path, line, sectioned(text))
+    assert [each.quantity for each in found.readings] == ["motor.run_current"] and not found.doubts
+
+
+def test_per_cent_of_nothing_said_is_refused_with_the_way_to_say_of_what(tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="can't be in '%'") as refused:
+        named(tmp_path, '"a": {quantity: motor.hold_current, unit: "%"}\n', sectioned("[feeder]\na = 45\n"))
+    assert "% of the run current" in str(refused.value)

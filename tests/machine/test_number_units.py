@@ -266,7 +266,7 @@ def test_a_number_that_is_usual_but_not_in_the_unit_that_the_file_states_is_aske
         ("times in ms", "lag = 50", 0.05),
         ("times in ms", "lag = 5", 0.005),  # unusual in either
         ("speeds in mm/min", "retraction_speed = 2400", 40),
-        ("currents in mA rms", "hold_current = 60", 0.06),
+        ("currents in mA rms", "hold_current = 150", 0.15),
     ],
 )
 def test_a_number_that_is_usual_in_the_unit_that_the_file_states_or_in_none_is_in_that(
@@ -289,3 +289,25 @@ def test_a_number_that_is_usual_in_the_unit_that_the_file_states_or_in_none_is_i
 def test_parts_of_a_mm_behind_a_length_are_not_whole_ones(line: str) -> None:
     (found,) = recognise([read("m.conf", f"[retraction]\n{line}\n".encode(), "sectioned")]).readings
     assert found.value == pytest.approx(1.2)
+
+
+@pytest.mark.parametrize(
+    ("head", "line", "asked"),
+    [
+        ("coil currents in mA rms", "hold_current = 45", True),
+        ("coil currents in mA rms", "hold_current = 60", True),
+        ("coil currents in mA rms", "hold_current = 8", True),
+        ("coil currents in mA rms", "hold_current = 100", True),
+        ("rms currents", "hold_current = 95", True),
+        ("coil currents in mA rms", "hold_current = 450", False),
+        ("coil currents in mA rms", "hold_current_ma = 85", False),
+        ("coil currents in mA rms", "hold_current = 85 ; mA", False),
+    ],
+)
+def test_a_current_at_rest_that_may_be_so_many_per_cent_of_the_running_one_is_asked_about(
+    head: str, line: str, asked: bool
+) -> None:
+    text = f"# {head}\n[feeder]\nrun_current_ma = 1100\n{line}\n"
+    found = recognise([read("m.conf", text.encode(), "sectioned")])
+    assert [each.about for each in found.doubts] == [HELD] * asked
+    assert [each.quantity for each in found.readings] == [CURRENT, *([HELD] * (not asked))]
