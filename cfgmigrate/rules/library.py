@@ -19,8 +19,9 @@ from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.knowledge.tables import HERE, TABLE_OF, Fact, constants, table, table_for
 from cfgmigrate.machine import quantities
 from cfgmigrate.machine.model import Quantity
-from cfgmigrate.rules.book import Book, book_from, load_book
+from cfgmigrate.rules.book import Book, book_from, load_book, own_book
 from cfgmigrate.rules.formula import IN_A_PROFILE
+from cfgmigrate.rules.rule import Rule
 from cfgmigrate.rules.scope import NamedValue, uncertain
 from cfgmigrate.rules.vocabulary import RuleNames
 from cfgmigrate.sheet.repeats import COUNT, SPREAD
@@ -94,9 +95,42 @@ def book(extra: Path | None = None) -> Book:
     return load_book(vocabulary(), extra) if extra is not None else _own_book()
 
 
-@compiled
+@lru_cache(maxsize=1)
 def _own_book() -> Book:
-    return load_book(vocabulary())
+    return Book(_own_rules(), _OwnTexts())
+
+
+@compiled
+def _own_rules() -> tuple[Rule, ...]:
+    return load_book(vocabulary()).rules
+
+
+class _OwnTexts(Mapping[str, bytes]):
+    """The tool's own rules as text, by the names of their files. They lie beside the compiled rules, so these hold no copy of them."""
+
+    def __init__(self) -> None:
+        self._read: dict[str, bytes] = {}
+
+    def __getitem__(self, name: str) -> bytes:
+        if name not in self._read:
+            if name not in _own_files():
+                raise KeyError(name)
+            self._read[name] = (own_book() / name).read_bytes()
+        return self._read[name]
+
+    def __contains__(self, name: object) -> bool:
+        return name in _own_files()
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(_own_files())
+
+    def __len__(self) -> int:
+        return len(_own_files())
+
+
+@lru_cache(maxsize=1)
+def _own_files() -> tuple[str, ...]:
+    return tuple(sorted(path.name for path in own_book().glob("*.yaml")))
 
 
 def tuning_vocabulary() -> RuleNames:
