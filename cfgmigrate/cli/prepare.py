@@ -71,7 +71,8 @@ def command(
     A fleet file has:  sheet: FILE, names: FILE (meanings for all), machines:
     a machine:         NAME: FOLDER, or NAME: with config: (files, folders), sheet:,
                        names:, dialect:, machine: (a file in force) and differs:
-                       (fields of the sheet that differ there)
+                       (fields of the sheet that differ there); of one that is
+                       not swapped: keeps_drive: yes, and no sheet
     """
     if fleet is not None:
         if config or sheet or source or rest or dialects or machine:
