@@ -3,7 +3,7 @@
 A unit beside such a number may be another one's, and a remark's word may have led elsewhere: then nothing was asked, and the
 line would stay old while its packet says that there is none. A lag stays ten times too long so, and no light tells it. So each
 is a question here, with the line of the site file that settles it. Lists and texts are left out: what they are of is asked
-elsewhere. So is what stands below a head for what an axis moves while the like line of another section was read: `steps a turn`
+elsewhere. So is one weak word of nobody's drive where the drive's own line was read, and what stands below a head for what an axis moves while the like line of another section was read: `steps a turn`
 below the lift is another motor's.
 
 Nothing is read by this, and no light is judged.
@@ -37,8 +37,11 @@ def values_not_read(machine: Machine, moved: Collection[str], asked: Iterable[Do
     places = {(each.place.file, each.place.line) for each in asked}
     found = 0
     others = of_other_sections(machine)
+    read = frozenset(each.quantity for each in machine.every_reading)
     for unread in machine.unread:
         name = _meant(unread, moved)
+        if name in read and _of_nobody(unread, name):
+            continue
         if not name or unread in others or (unread.place.file, unread.place.line) in places or found == _MOST:
             continue
         found += 1
@@ -94,6 +97,17 @@ def _meant(unread: Unread, moved: Collection[str]) -> str:
         return ""
     name = read_name(setting.section, setting.key)
     return next((each for each, over in said_in_full(name) if over == 0 and each in moved), "")
+
+
+def _of_nobody(unread: Unread, quantity_id: str) -> bool:
+    """Whether nothing in a line's name says that it is of what this quantity is of: `resolution = 0.012` of a slicing profile, where
+    the feeder's steps were read."""
+    name = read_name(unread.setting.section, unread.setting.key)
+    present = vocabulary().names_in(frozenset(name.words))
+    if len(name.key) > 1 or not vocabulary().names_in(frozenset(name.key)) <= vocabulary().weak:
+        return False
+    of = [entry.of for entry in vocabulary().entries if entry.quantity == quantity_id]
+    return quantity_id.startswith(_OF_A_DRIVE) and all(each and present.isdisjoint(each) for each in of)
 
 
 def _has_number(value: object) -> bool:

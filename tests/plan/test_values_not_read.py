@@ -48,3 +48,11 @@ def test_a_motor_below_its_own_head_is_not_asked_about_where_the_feeder_s_has_th
         machine = recognise([read("t.conf", text.encode())])
         found = list(values_not_read(machine, {"feeder.full_steps"}, machine.doubts))
         assert [each.text.split("] ")[1].split(" =")[0] for each in found] == asked_of
+
+
+def test_what_says_of_nobody_how_fine_it_is_is_not_asked_about_where_the_feeder_s_steps_were_read() -> None:
+    """How finely a path is cut for printing is no step of a motor."""
+    slicing, feeder = "resolution = 0.015 ; mm\n", "[feeder]\nsteps per mm = 98\n"
+    for text, times in ((feeder + "[paths]\n" + slicing, 0), ("[paths]\n" + slicing, 1)):
+        machine = recognise([read("t.conf", text.encode())])
+        assert len(list(values_not_read(machine, {"feeder.steps_per_mm"}, machine.doubts))) == times
