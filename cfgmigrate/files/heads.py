@@ -159,7 +159,10 @@ def says_it_is_not(document: Document, names: Iterable[str]) -> str:
     """The words by which a file says that it is not of one of these machines: `not Dolomite!`; "" where it doesn't."""
     head = head_of(document)
     for name in sorted(each for each in names if len(each) > _SHORT):
-        if found := re.search(rf"(?i)\bnot (?:(?:for|of) )?(?:the )?{re.escape(name)}\b(?!'s)", head):
+        if found := re.search(
+            rf"(?i)\bnot (?:(?:for|of) )?(?:the )?{re.escape(name)}(?=\s*(?:[!.,;:)]|$|[-\u2013\u2014] ))",
+            head,
+        ):
             return found[0]
     return ""
 

@@ -92,8 +92,27 @@ def _give_somebody_elses(known: Judging, paths: list[str], roots: list[str]) -> 
 
 def _machines_called(known: Judging, path: str, roots: list[str]) -> set[str]:
     """What the machines whose root files lie beside a file are called, by those files and their folders."""
-    others = [each for each in roots if each != path and known.is_machine(each)]
-    return {name for each in others for name in _own_names(each)} - _own_names(path)
+    apart = [each for each in roots if folder_of(each) != folder_of(path) or known.is_machine(path)]
+    others = [each for each in apart if each != path and known.is_machine(each)]
+    return {name for each in others for name in _own_names(each)} - _own_names(path) - _OF_ANY_MACHINE
+
+
+#: what a file of any machine may be called
+_OF_ANY_MACHINE = frozenset(
+    (
+        "machine",
+        "printer",
+        "main",
+        "motion",
+        "frame",
+        "config",
+        "configuration",
+        "settings",
+        "limits",
+        "board",
+        "base",
+    )
+)
 
 
 def _own_names(path: str) -> set[str]:

@@ -57,18 +57,23 @@ MOST_EXPLAINED = 400
 _EDGES = " \t,;:-–=(|."
 
 
+#: a name of one or two words and the sign of a second: not `mm per s`
+_LAST_IN_SECONDS = pattern(r"^((?!mm\b)[a-z]+(?: (?!per\b|each\b|every\b|a\b|mm\b)[a-z]+)?) s$")
 _ENDS_IN_A_CODE = pattern(r"([A-Za-z][a-zA-Z /²^]{2,40}?)[ \t]+([A-Z]\d+(?:\.\d+)?)")
+#: a bracket that explains letters one by one: `(L mm, V mm/s)`
+_OF_LETTERS = pattern(r"\([A-Z][ \t][^(),]*,[ \t]*(?:and )?[A-Z][ \t]")
 #: how a remark begins that explains codes
 _BEGINS_WITH_A_CODE = pattern(r"[A-Z]\d+(?:\.\d+)?[ \t:=|)]")
 
 
 def whole_remarks(texts: Iterable[tuple[str, int]]) -> Iterator[tuple[tuple[str, ...], int]]:
     """Remarks that stand alone, line by line, each with the further lines of its sentence: where one that begins with a code breaks off
-    before a bracket. `texts` are each line's, with where it begins; "" for a line that is no such remark."""
+    before a bracket that explains letters. `texts` are each line's, with where it begins; "" for a line that is no such remark."""
     parts: tuple[str, ...] = ()
     begins = 0
     for text, indent in texts:
-        if parts and text.startswith("(") and _BEGINS_WITH_A_CODE.match(parts[0]):
+        goes_on = parts and _OF_LETTERS.match(text) and _BEGINS_WITH_A_CODE.match(parts[0])
+        if goes_on and len(" ".join((*parts, text))) <= MOST_EXPLAINED:
             parts = (*parts, text)
             continue
         if parts:
@@ -93,6 +98,8 @@ class CodeLegend(Struct):
     used: frozenset[str] = frozenset()
     codes: dict[str, str] = field(default_factory=dict)
     letters: dict[str, str] = field(default_factory=dict)
+    #: what is said of codes before each of them; what begins with the code says it better
+    behind: dict[str, str] = field(default_factory=dict)
     _last: str = ""
     _before: str = ""
     _indent: int = 0
@@ -118,8 +125,7 @@ class CodeLegend(Struct):
             self._entries(text, entries, indent)
             self._last = ""
         elif behind := self._codes_behind(text):
-            for code, words in behind.items():
-                self.codes.setdefault(code, words)
+            self.behind.update(behind)
             return "codes"
         listed = letters_of_all(text)
         for letter, words in listed.items():
@@ -155,7 +161,7 @@ class CodeLegend(Struct):
 
 def _with_unit(said: str) -> str:
     """An entry whose last word is the sign of a second, as it is written elsewhere: `lag s` is `lag, s`."""
-    return re.sub(r"(?<=[a-z]) s$", ", s", said)
+    return _LAST_IN_SECONDS.sub(r"\1, s", said)
 
 
 def codes_explained(texts: Iterable[Iterable[tuple[str, int]]]) -> dict[str, str]:

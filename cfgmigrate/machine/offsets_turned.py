@@ -97,6 +97,8 @@ def _key_is_of_the_nozzle(key: str) -> bool:
     first = nozzles[0]
     if _leads_to(pieces, first, probes):
         return True
+    if probes and first < probes[0] and "of" in pieces[first : probes[0]]:
+        return True  # `nozzle right of probe`
     if probes:
         return any("from" in pieces[max(0, at - 2) : at] for at in probes)
     before = [piece for piece in pieces[:first] if piece not in ("x", "y", "xy", "the")]

@@ -13,11 +13,13 @@ This module looks at names only.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Setting
+from cfgmigrate.files.marks import marks_of
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.profile_heads import material_in
@@ -28,6 +30,8 @@ from cfgmigrate.machine.words import split
 _LEVEL = pattern(r"[./:]+")
 #: keys that two sections must share to be siblings
 SHARED = 2
+#: a name of so many letters may be short for anything: `pc`
+_TOO_SHORT = 2
 
 
 class FilamentBlock(Struct, frozen=True):
@@ -55,16 +59,30 @@ def blocks_by_material(settings: Iterable[Setting]) -> Sequence[FilamentBlock]:
 
 def called_by_material(settings: Iterable[Setting]) -> Sequence[FilamentBlock]:
     """The same in a file that is no profiles' one: there a block stands below nothing, and its name begins with the material and
-    goes on in no word of the trade."""
+    goes on in no word of the trade. The same words behind two materials say what it is for: `[PLA handover]`."""
+    blocks = [each for each in blocks_by_material(settings) if not each.parent and _is_name_of_one(each.name)]
+    behind = Counter(tuple(split(each.name)[1:]) for each in blocks)
     return [
-        block for block in blocks_by_material(settings) if not block.parent and _is_name_of_one(block.name)
+        each
+        for each in blocks
+        if behind[tuple(split(each.name)[1:])] == 1 or _is_a_kind(split(each.name)[1:])
     ]
 
 
+def _is_a_kind(words: Sequence[str]) -> bool:
+    """Whether words behind a material say of which kind it is, and not what the section is for; no word says no purpose."""
+    return holder_words().called.issuperset(words)
+
+
 def _is_name_of_one(name: str) -> bool:
+    """Whether a section is called by its material: of two letters (`[pc]`) that alone is too little, and a word that marks a copy
+    says that it is no longer in force."""
     material, *rest = split(name)
     known = vocabulary().known
-    return material in holder_words().materials and not any(word in known for word in rest)
+    if material not in holder_words().materials or any(word in known for word in rest):
+        return False
+    marks = marks_of(name)
+    return len(name) > _TOO_SHORT and not (marks.directed or marks.loose)
 
 
 def _siblings(beside: Sequence[FilamentBlock]) -> Sequence[FilamentBlock]:

@@ -189,12 +189,12 @@ def _groups(document: Document, role: Role) -> list[_Group]:
     groups = _evident(_sections(document.path, settings))
     if not groups and role is Role.PROFILE:
         groups = _by_material(document.path, settings)
-    elif role is not Role.PROFILE:
+    if not groups:
+        groups = [_of_keys(document.path, each) for each in prefixed(settings, role is Role.PROFILE)]
+    if role is not Role.PROFILE:
         taken = {setting.at for group in groups for setting in group.settings}
         rest = [each for each in settings if each.at not in taken]
         groups += [_of_block(document.path, each) for each in called_by_material(rest)]
-    if not groups:
-        groups = [_of_keys(document.path, each) for each in prefixed(settings, role is Role.PROFILE)]
     if not groups and role is Role.PROFILE:
         groups = [_Group(document.path, EITHER, "", document.path, list(settings))]
     return groups

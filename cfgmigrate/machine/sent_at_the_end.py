@@ -47,15 +47,33 @@ def _span(reading: Reading) -> tuple[str, int, int]:
 
 def with_what_is_put_back(standing: Standing, ends: Iterable[Reading]) -> None:
     """Lets what is sent at the end move with the machine's own value where it says the same, and tells of the rest."""
-    of_machine = {each.quantity: each for each in standing.in_force if not each.holder.profile}
+    of_machine: dict[str, list[Reading]] = {}
+    for each in standing.in_force:
+        if not each.holder.profile:
+            of_machine.setdefault(each.quantity, []).append(each)
     for each in ends:
-        own = of_machine.get(each.quantity)
-        if own is not None and alike(each, own):
+        found = of_machine.get(each.quantity, [])
+        own = found[0] if found else None
+        if len({one.holder for one in found}) > 1:
+            standing.shadowed.append(each)
+            standing.doubts.append(_of_which(each))
+        elif own is not None and alike(each, own):
             along = replace(each, holder=own.holder, serves=own.serves)
             standing.followed[own.key] = (*standing.followed.get(own.key, ()), along)
         else:
             standing.shadowed.append(each)
             standing.doubts.append(_told(each, own))
+
+
+def _of_which(each: Reading) -> Doubt:
+    label = label_of(each)
+    return Doubt(
+        each.place,
+        f"{each.setting.section} {each.setting.key}{each.text}",
+        f"the {label} is set to {each.text} here when a print ends, and which of the feeders goes on with it is not said; it stays as it is",
+        f"write here by hand the {label} that this feeder is to go on with",
+        about=each.quantity,
+    )
 
 
 def _told(each: Reading, own: Reading | None) -> Doubt:

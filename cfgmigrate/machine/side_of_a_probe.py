@@ -18,6 +18,8 @@ _SIDES = {
     "left": ("probe.offset_x", True), "right": ("probe.offset_x", False),
     "behind": ("probe.offset_y", False), "front": ("probe.offset_y", True),
 }  # fmt: skip
+#: a feeler that is the filament's is no probe of the bed
+_OF_FILAMENT = frozenset(("filament", "runout", "run", "strand", "roll", "reel", "spool", "wire"))
 _BY_SO_MUCH = frozenset(("by", "of"))
 
 
@@ -27,6 +29,8 @@ def side_of_a_probe(unread: Unread, says: str, candidates: Sequence[str]) -> tup
     if offered.isdisjoint((LEFT_BEHIND, "probe.offset_x", "probe.offset_y")):
         return None
     words = split(unread.setting.key)
+    if not _OF_FILAMENT.isdisjoint(words):
+        return None
     return next(
         (_SIDES[one] for one, other in pairwise(words) if one in _SIDES and other in _BY_SO_MUCH), None
     )

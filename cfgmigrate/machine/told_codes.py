@@ -189,6 +189,8 @@ class ToldCodes:
         for parts, indent in whole_remarks(map(alone_on_its_line, self.remarks.text.splitlines())):
             if what := self.legend.take(" ".join(parts), indent):
                 explaining.update(dict.fromkeys(parts, what))
+        for code, words in self.legend.behind.items():
+            self.legend.codes.setdefault(code, words)
         opening = self.remarks.opening.split(" . ")
         self.confirmed = frozenset(("length",)) if counts_in_mm(self.remarks.opening) else frozenset()
         self.units = file_units(" . ".join(part for part in opening if part.strip() not in explaining))

@@ -167,14 +167,17 @@ def names_of(
     return tuple(found[:MOST_WAYS])
 
 
+#: two things of which each has a diameter, and neither is a part of the other
+_SIDE_BY_SIDE = frozenset({"filament", "nozzle"})
+
+
 def _half_named(section: tuple[str, ...], key: tuple[str, ...]) -> tuple[str, ...]:
-    """Of a section about two things, `filament and nozzle`, the one that the key names itself; the whole where it names neither or
-    both."""
-    if section.count("and") != 1:
+    """Of a section about filament and nozzle and nothing else, the one that the key names itself; any other section as it is."""
+    if len(section) != len(("filament", "and", "nozzle")) or section[1] != "and":
         return section
-    at = section.index("and")
-    named = [half for half in (section[:at], section[at + 1 :]) if half and not {*half}.isdisjoint(key)]
-    return named[0] if len(named) == 1 else section
+    things = frozenset(section) - {"and"}
+    named = things.intersection(key)
+    return tuple(named) if things == _SIDE_BY_SIDE and len(named) == 1 else section
 
 
 #: behind these `rev` is a revolution, and nothing is reversed

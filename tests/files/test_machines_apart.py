@@ -453,3 +453,22 @@ def test_a_file_that_says_it_is_not_the_machine_beside_it_is_of_another(tmp_path
     )
     found = open_configuration([tmp_path]).roles
     assert found.role("tub/tub.conf") is Role.OTHER and found.role("barge/barge.conf") is Role.IN_FORCE
+
+
+@pytest.mark.parametrize(
+    ("name", "head"),
+    [
+        ("machine", "# Filament drive (not the machine limits: these are in machine.conf)"),
+        ("motion", "# drive speeds, not motion limits."),
+        ("barge", "# Barge's drive, not barge limits"),
+    ],
+)
+def test_a_part_whose_head_says_what_it_does_not_hold_stays_the_machine_s(
+    tmp_path: Path, name: str, head: str
+) -> None:
+    axes = "[x]\nsteps per mm = 80\nmax = 230\n[y]\nsteps per mm = 80\nmax = 210\n"
+    (tmp_path / f"{name}.conf").write_text(axes)
+    (tmp_path / "feeder.conf").write_text(
+        head + "\n[feeder]\nsteps per mm = 94\n[retraction]\nlength = 5.1\nspeed = 38\n"
+    )
+    assert open_configuration([tmp_path]).roles.role("feeder.conf") is Role.IN_FORCE

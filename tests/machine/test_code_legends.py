@@ -435,3 +435,19 @@ def test_a_legend_goes_on_in_the_next_line_where_it_breaks_off_before_a_bracket(
             "retraction.extra_on_return": 0.07,
         }
     )
+
+
+@pytest.mark.parametrize("aside", ["(the axes' are peak)", "(measured in May)", "(both feeders alike)"])
+def test_a_bracket_that_explains_no_letters_is_no_part_of_the_legend_above_it(aside: str) -> None:
+    text = "; Q75 feeder run current, mA\n; {}\n; Q71 steps a mm\nQ75 E800\nQ71 E94\n"
+    assert values(text.format(aside)) == values(text.format("nothing"))
+
+
+def test_a_unit_in_words_at_the_end_of_an_entry_stays_whole() -> None:
+    text = "; Q72 feeder top speed, mm per s\n; Q71 steps a mm\nQ72 E40\nQ71 E94\n"
+    assert values(text)["feeder.max_speed"] == 40
+
+
+def test_what_begins_with_a_code_explains_it_better_than_a_sentence_that_ends_in_it() -> None:
+    text = "; first the currents Q75, then the steps Q71\n; Q75 feeder run current, mA rms\n; Q71 steps a mm\nQ75 E800\nQ71 E94\n"
+    assert values(text) == pytest.approx({"motor.run_current": 0.8, "feeder.steps_per_mm": 94})

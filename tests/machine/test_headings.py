@@ -161,3 +161,19 @@ def test_a_heading_of_two_things_is_about_the_one_that_the_key_names(key: str, q
     for head in ("filament and nozzle, mm", "nozzle and filament"):
         found = recognise([read("heron.conf", f"[{head}]\n{key} = 1.2\n".encode(), "sectioned")])
         assert [each.quantity for each in found.every_reading] == [quantity]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[tool change and retract]\nretract length = 12 ; mm\n",
+        "[left and right feeder]\nfeeder steps per mm = 420\n",
+        "[pump and extruder motor]\nmotor run current = 0.8 ; A rms\n",
+    ],
+)
+def test_a_heading_of_two_other_things_is_about_both(text: str) -> None:
+    assert not read_as(text)
+
+
+def test_a_gear_s_ratio_below_a_heading_of_gears_is_still_the_feeder_s() -> None:
+    assert read_as("[extruder and gears]\ngear ratio = 3\n") == {"feeder.gear_ratio": 3}

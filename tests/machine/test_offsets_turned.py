@@ -63,3 +63,9 @@ def test_what_the_remedy_says_is_right_for_a_nozzle_that_moves() -> None:
 def test_what_a_place_is_seen_from_may_be_glued_to_it(key: str) -> None:
     read_as, asked = outcome(found(f"[probe]\n{key} = 7\n"))
     assert len(read_as) == 1 and not asked
+
+
+@pytest.mark.parametrize("key", ["nozzle right of probe", "nozzlerightofprobe"])
+def test_the_nozzle_s_place_beside_the_probe_is_asked_about(key: str) -> None:
+    read_as, asked = outcome(found(f"[probe]\n{key} = 20\n"))
+    assert not read_as and asked

@@ -481,3 +481,17 @@ def test_a_word_for_profiles_glued_to_one_that_gathers_them_holds_several() -> N
         str(each.holder): each.value for each in found.readings if each.quantity == "retraction.length"
     }
     assert lengths == {"print plain": 5.2, "print tidy": 4.7}
+
+
+@pytest.mark.parametrize("names", [("PETG handover", "PLA handover"), ("PETG", "PLA old"), ("pc", "pa")])
+def test_a_section_for_something_a_copy_or_two_letters_are_no_filament(names: tuple[str, str]) -> None:
+    text = CALLED_BY_MATERIAL.replace("PETG teal", names[0]).replace("PLA sand", names[1])
+    found = recognise([read("heron.conf", text.encode(), "sectioned")])
+    assert names[1] not in {each.holder.name for each in found.readings}
+
+
+def test_sections_called_by_a_material_leave_keys_that_begin_with_one_what_they_are() -> None:
+    keys = "FILAMENT_PETG_RETRACT = 5 mm\nFILAMENT_TPU_RETRACT = 3 mm\nFILAMENT_PETG_LAG = 0.5 s\nFILAMENT_TPU_LAG = 0.4 s\n"
+    alone = recognise([read("heron.conf", keys.encode(), "sectioned")])
+    both = recognise([read("heron.conf", (keys + CALLED_BY_MATERIAL).encode(), "sectioned")])
+    assert {str(each.holder) for each in alone.readings} < {str(each.holder) for each in both.readings}
