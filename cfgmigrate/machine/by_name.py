@@ -65,7 +65,9 @@ def _against_its_words(spot: Spot, said: Said, named: Named, spoken: Spoken) -> 
     if {theirs.id, ours.id} == _ASKED_OF_STEPS and not {"full", "mm"} & set(split(spot.setting.key)):
         return said  # bare steps are asked about, and may be answered with either
     counts = theirs.kind in _NUMBERS and ours.kind in _NUMBERS
-    if not counts or (_measured_as(theirs) == _measured_as(ours) and not _of_another_axis(theirs, ours)):
+    if not counts or (
+        _measured_as(theirs) == _measured_as(ours) and not _of_another_axis(spot, theirs, ours)
+    ):
         return said
     why = f"its key says {theirs.label}, and its meaning {ours.label}"
     with_unit = f"write it with its unit: {{quantity: {ours.id}, unit: {ours.unit}}}"
@@ -76,10 +78,12 @@ def _against_its_words(spot: Spot, said: Said, named: Named, spoken: Spoken) -> 
     return replace(never_edited(said, why), doubts=(*said.doubts, spot.doubt(why, remedy)))
 
 
-def _of_another_axis(one: Quantity, other: Quantity) -> bool:
-    """Whether each of two quantities is of an axis, and not of the same one."""
+def _of_another_axis(spot: Spot, one: Quantity, other: Quantity) -> bool:
+    """Whether each of two quantities is of an axis, and not of the same one, and the name has the letter of the first: which axis a part
+    goes along is for the person to say."""
     first, second = (_AXIS.search(each.id) for each in (one, other))
-    return bool(first and second and first[1] != second[1])
+    written = split(f"{spot.setting.section} {spot.setting.key}")
+    return bool(first and second and first[1] != second[1] and first[1] in written)
 
 
 def _measured_as(wanted: Quantity) -> str:

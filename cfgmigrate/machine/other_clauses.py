@@ -17,7 +17,7 @@ TIMES_ELSEWHERE = pattern(
     rf"(?i)\b(?:{_PAST_OR_DENIED}|fans?|lamps?|heaters?)\b[^,;()]*\b(?:ms|milliseconds?)\b|\b(?:ms|milliseconds?)\b[^,;()]*\b(?:{_PAST_OR_DENIED})\b"
 )
 #: a clause about the most that a current may be says nothing of what it is: `limit 1500 mA peak`
-_LIMIT = r"limit(?:s|ed)?|at most|no more than|up to|ceiling|max(?:imum|\.)?"
+_LIMIT = r"limit(?:s|ed)?|(?<!of )at most|no more than|up to|ceiling|max(?:imum|\.)?"
 OF_ANOTHER_CURRENT = pattern(
     rf"(?i)\b(?:{_LIMIT})\b[^,;()]*\d[^,;()]*\b(?:rms|peak)\b|\b(?:rms|peak)[ \t]+limit\b|\b(?:{_PAST_OR_DENIED}|supply|load|hours?|before)\b[^,;()]*\b(?:rms|peak)\b|\b(?:rms|peak)\b[^,;()]*\b(?:{_PAST_OR_DENIED}|load|hours?|before)\b"
 )

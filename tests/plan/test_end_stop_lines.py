@@ -30,14 +30,6 @@ def test_a_filament_s_switch_is_no_end_stop_of_an_axis_where_no_limit_tells_the_
     assert "heron.txt:5" in told and not list(end_stops(machine, "y"))
 
 
-def test_where_the_nozzle_is_when_the_switch_clicks_is_a_place_of_it_and_the_side_that_clicks_is_none() -> (
-    None
-):
-    text = b"[x slide]\nsteps per mm = 80\nnozzle at click = -2\nfar end = 221\nclick side = left\n"
-    (told,) = end_stops(recognise([read("machine.txt", text, "sectioned")]), "x")
-    assert "machine.txt:3: [x slide] nozzle at click = -2" in told
-
-
 def test_at_which_end_a_switch_is_is_no_place_of_it() -> None:
     """Whoever added a shift to it had a side of 3.5."""
     text = b"#define X_AT_STOP -12.0\n#define X_STOP_SIDE -1\n#define STOP_X_DIR 1\n"

@@ -10,7 +10,6 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.ground.findings import Refused
 from cfgmigrate.packet import reread
 
 HEADER = "#define RESTS {{ 95, 95, 100, 95 }}{}\n#define COIL_MA {{ 700, 700, 800, 900 }}\n"
@@ -26,22 +25,24 @@ new: {drive: on the carriage, steps_per_mm: 420 1/mm, microsteps: 16}
 """
 
 
-@pytest.mark.parametrize("remark", ["", " // percent of it"])
-def test_shares_said_to_be_currents_are_refused_or_asked_about_by_their_line(
-    tmp_path: Path, remark: str
+@pytest.mark.parametrize(
+    ("remark", "why"),
+    [
+        ("", "may be in mA, or in % of the run current"),
+        (" // percent of it", "its remark says that it is a share"),
+    ],
+)
+def test_shares_said_to_be_currents_are_asked_about_by_their_line(
+    tmp_path: Path, remark: str, why: str
 ) -> None:
     (tmp_path / "m").mkdir()
     (tmp_path / "m" / "rail.h").write_text(HEADER.format(remark))
     (tmp_path / "m" / "cfgmigrate.yaml").write_text(SITE)
     (tmp_path / "swap.yaml").write_text(SHEET)
-    if not remark:
-        with pytest.raises(Refused, match="is not what 'RESTS' is said to be") as refused:
-            api.prepare(tmp_path / "m", tmp_path / "swap.yaml", out=tmp_path / "p", browsed=False)
-        assert refused.value.place is not None and refused.value.place.line == 3
-        return
     plan = api.prepare(tmp_path / "m", tmp_path / "swap.yaml", out=tmp_path / "p", browsed=False).plan
-    (asked,) = [each for each in plan.doubts if each.text.startswith("RESTS")]
-    assert asked.place.line == 1 and "its remark says that it is a share" in asked.why
+    asked = [each for each in plan.doubts if each.text.startswith("RESTS")]
+    assert asked and all(each.place.line == 1 and why in each.why for each in asked)
+    assert not [edit for change in plan.changes for edit in change.edits if edit.line == 1]
 
 
 def test_only_a_file_that_is_edited_is_read_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
