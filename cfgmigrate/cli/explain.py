@@ -152,14 +152,14 @@ def _of_both(names: Sequence[str]) -> list[str]:
 
 
 def _by_part(book: Iterable[str]) -> list[str]:
-    """The names, those of one part of the machine together: `  feeder: gear_ratio, max_speed`. Short ones share a line."""
+    """The names, those of one part of the machine together: `  feeder: gear_ratio max_speed`. Short ones share a line."""
     from cfgmigrate.reports.screen import wrapped
 
     width = get_terminal_size().columns
     lines: list[str] = []
     ends: list[int] = []  # the lines in which a part ends
     for part, names in groupby(sorted(book), key=lambda name: name.partition(".")[0]):
-        told = f"{part}: {', '.join(name.partition('.')[2] for name in names)}"
+        told = f"{part}: {' '.join(name.partition('.')[2] for name in names)}"
         wrapped_so = wrapped(told, width, " ", "   ")
         room = [at for at in ends if len(lines[at]) + len(told) + 3 <= width]
         if len(wrapped_so) == 1 and room:

@@ -22,6 +22,8 @@ from cfgmigrate.dialects.grammar import data_folder
 
 SAMPLES = data_folder("sample_configs")
 PUSH, AREA = 40.0, math.pi * 1.75**2 / 4
+#: where a plastic softens (°C), as the table of plastics has it
+SOFTENS = {"PLA": (57.5, 1.5), "PETG": (66.0, 3.0), "ABS": (77.8, 3.0), "ASA": (85.0, 5.0)}
 #: N/mm², as in recomputed.yaml; ASA from memory
 MODULUS = {"PLA": 3600.0, "PETG": 2000.0, "ABS": 2350.0, "ASA": 2300.0}
 MELT, MELT_LAG, COLD, HOT_END, RESERVE, TUBE_KEEPS = 0.2, 0.01, 20.0, 45.0, 100.0, 0.7
@@ -141,6 +143,7 @@ BY_HAND: Mapping[str, Mapping[tuple[str, str], float | str]] = {
         ("work.driver_sheet", "machine"): "compare",
         ("feeder.direction", "machine"): "as before",  # one pair of gears outside to outside before, and one now
         ("lag.averaging", "machine"): 0.046 / 2,
+        ("motor.filament_heat", "machine"): 57.5,  # where PLA softens, above which the motor's case would spoil it
         ("retraction.lift", "print fine"): 0.1 / 2,
         ("retraction.lift", "print quick"): 0.3 / 2,
         **{
@@ -214,6 +217,7 @@ def of_path(old: tuple[float, ...], new: tuple[float, ...], material: str) -> It
     }
     modulus, push, filament = moduli[material], known["push"], digit(1.75, 0.01)
     area = math.pi * filament**2 / 4
+    yield "path.filament_softens", GTC.ureal(*SOFTENS[material])
     yield "path.filament_modulus", modulus / 1000
     yield "path.filament_diameter", filament
     yield "path.filament_area", area
