@@ -47,6 +47,9 @@ _NAME = pattern(r"\w[\w-]*")
 #: what a fleet file has at its left edge
 _FLEET = (pattern(r"(?m)^sheet:[ \t]"), pattern(r"(?m)^machines:[ \t]*(?:#.*)?$"))
 
+#: how the summary of a fleet begins
+_SUMMARY = pattern(r'\{\s*"format": \d+,\s*"fleet": \{')
+
 
 class NamingLine(Struct, frozen=True):
     """A line of a file at `path`, with the hash of what that holds, that names `file`."""
@@ -85,7 +88,7 @@ def lines_naming(root: Path, files: Collection[str], own: Collection[str]) -> tu
         ):
             continue
         text = readable(data)
-        if all(field.search(text) for field in _FLEET):
+        if all(field.search(text) for field in _FLEET) or _SUMMARY.match(text):
             continue
         sought = [file for file in files if basename(file) in text]
         for number, whole in enumerate(text.splitlines() if sought else (), 1):

@@ -36,7 +36,7 @@ _A_VALUE = pattern(
 _A_NUMBER = pattern(r"(?<![\w.])[-+]?\d+(?:\.\d+)?(?![\w.:-]*\d)")
 #: the name of a file that a sentence speaks of, and not one that something is over, from or unlike
 _A_FILE = pattern(
-    r"(?<![\w./-])(?<!over )(?<!than )(?<!as )(?<!of )(?<!from )(?<!beside )(?<!behind )(?<!after )(?<!before )(?<!by )(?<!with )(?<!than in )(?<!whatever )(?P<name>[\w-]{2,60}\.[A-Za-z]\w{0,9})(?![\w-]|\.\w)",
+    r"(?<![\w./-])(?<!over )(?<!than )(?<!as )(?<!of )(?<!from )(?<!beside )(?<!behind )(?<!after )(?<!before )(?<!by )(?<!with )(?<!than in )(?<!whatever )(?P<name>[\w-]{2,60}\.[A-Za-z]\w{0,9})(?=\)|,? (?:is|are|wins?|has|holds?|keeps?|counts?|beats?|which|that)\b)",
     re.I,
 )
 _SENTENCES = pattern(r"(?<=[.;!?])[ \t]+")

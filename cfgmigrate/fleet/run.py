@@ -172,9 +172,20 @@ def _stays(folder: Path, records: Sequence[Record]) -> bool:
         return False
 
 
+def _is_ours(folder: Path) -> bool:
+    """Whether a fleet's packets lie here: by the folder of our own, or by a summary, where a stopped run left no more."""
+    if (folder / OWN_FOLDER).is_dir():
+        return True
+    try:
+        said = json.loads((folder / SUMMARY).read_bytes())
+        return "sha256" in said["fleet"] and "packets" in said["counts"]
+    except (OSError, ValueError, KeyError, TypeError):
+        return False
+
+
 def _check_place(folder: Path, fleet: Fleet) -> None:
     """The folder is new, empty, or one of ours; and no machine's files are read from above it."""
-    if folder.is_dir() and any(folder.iterdir()) and not (folder / OWN_FOLDER).is_dir():
+    if folder.is_dir() and any(folder.iterdir()) and not _is_ours(folder):
         raise Refused("the folder is in use for something else", Place(str(folder)), "Choose another folder.")
     if folder.exists() and not folder.is_dir():
         raise Refused("something else is in the way", Place(str(folder)), "Choose another folder.")

@@ -65,7 +65,7 @@ def _behind_jumpers(found: Decided, worked: Worked, machine: Machine) -> Iterato
     said = (each.entries for each in worked.sheets.values())
     why = other_jumpers(machine, said, worked.swapped)
     for change in found.changes if why else ():
-        if change.quantity in (_STEPS, *_COUNTS):
+        if change.quantity in (_STEPS, _TURN, *_COUNTS):  # a feed per turn counts for them as well
             yield change, why
 
 

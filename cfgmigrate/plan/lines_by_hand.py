@@ -96,6 +96,10 @@ _CHANGED_LATER = frozenset(
 _AS_SEEN = {"feeder.sense": "feeder.direction"}
 
 
+#: how a step begins that names lines of the packet's own
+WRITTEN_HERE = "Not in these, which the packet writes"
+
+
 def with_lines(
     items: Iterable[ByHand],
     machine: Machine,
@@ -194,7 +198,7 @@ def _stands_in(
         yield f"The {what}: {', '.join(found[:MOST_UNREAD_LINES])}."
     if done:
         places = ", ".join(f"{at_line(each.place)} ({each.setting.name})" for each in done)
-        yield f"Not in these, which the packet writes: {places}. What it wrote there is right as it is; add nothing to it."
+        yield f"{WRITTEN_HERE}: {places}. What it wrote there is right as it is; add nothing to it."
 
 
 def _own_lines(machine: Machine, item: ByHand, swapped: Collection[int]) -> Iterator[str]:

@@ -34,6 +34,7 @@ from cfgmigrate.plan.basis import KEEPS_DRIVE
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
 from cfgmigrate.plan.items import finding_instead
 from cfgmigrate.plan.lights_left import left_for_others
+from cfgmigrate.plan.lines_by_hand import WRITTEN_HERE
 from cfgmigrate.plan.model import ByHand, Change, Edit, LeftAlone, Plan
 
 OF_OTHERS_RULE = "files.of_others"
@@ -49,6 +50,8 @@ _OF_THE_FEED = frozenset(
         "travel_per_motor_turn",
     )
 )
+#: what a rule warns of where the packet writes a limit itself
+_SAYS_WRITTEN = pattern(r"The packet writes the (?:lowest|highest) [xyz] already")
 _LEVEL = pattern(r"[./:]+")
 #: what may stand beside a machine's name in what a part is called
 _BESIDE_A_NAME = frozenset(("begin", "start", "of", "for", "machine", "printer", "only", "own"))
@@ -92,7 +95,7 @@ def but_for_others(plan: Plan, machine: Machine, said_of: Callable[[str], str]) 
     return replace(
         plan,
         changes=tuple(change for change in plan.changes if change.id not in files),
-        by_hand=(*plan.by_hand, *items),
+        by_hand=(*(_but_written(item, left) for item in plan.by_hand), *items),
         findings=(
             *(finding_instead(change) for change in left if not change.quantity.startswith("script.")),
             *plan.findings,
@@ -111,6 +114,18 @@ def but_for_others(plan: Plan, machine: Machine, said_of: Callable[[str], str]) 
         ),
         lights=left_for_others(plan.lights, {change.id: by_hand.get(change.id, "") for change in left}),
     )
+
+
+def _but_written(item: ByHand, left: Sequence[Change]) -> ByHand:
+    """A step about an end stop without what it says of lines that the packet writes, where it writes them no longer."""
+    axis = item.rule.removeprefix("protected.end_stop_")
+    held = [each.label for each in left if each.quantity in (f"axis.{axis}.min", f"axis.{axis}.max")]
+    if not held:
+        return item
+    warned = [each for each in item.warnings if not _SAYS_WRITTEN.match(each)]
+    waits = f"The packet does not write the {' and the '.join(dict.fromkeys(held))}, since another machine reads that file: see there what it would be."
+    steps = tuple(each for each in item.steps if not each.startswith(WRITTEN_HERE))
+    return replace(item, steps=steps, warnings=(*warned, waits))
 
 
 def _is_own(edit: Edit, plan: Plan, machine: Machine) -> bool:

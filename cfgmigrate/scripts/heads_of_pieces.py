@@ -1,7 +1,7 @@
 """Remarks over the pieces of a file of scripts: which occasion one names, `(end)`, so that another script begins below it.
 
 What was set before holds no longer there. So a sentence that only has such a word in its midst, `the brush hangs on the right end
-plate`, is no head of a piece: what stood above it would be forgotten for nothing.
+plate`, where it is a part's, is no head of a piece: what stood above it would be forgotten for nothing.
 """
 
 from __future__ import annotations
@@ -13,6 +13,25 @@ from cfgmigrate.machine.words import read_name
 #: a remark of so many words, with one of these, tells something; one that is a heading has its occasion among its first words, or as the last
 _SENTENCE, _HEADING_WORDS = 6, 2
 _TELLS = frozenset(("is", "are", "was", "were", "has", "hangs", "stands", "sits", "sitzt", "ist", "sind"))
+#: parts of a machine that are called by an end: any other word behind it may be a heading's
+_PARTS = frozenset(
+    (
+        "plate",
+        "plates",
+        "switch",
+        "switches",
+        "stop",
+        "stops",
+        "cap",
+        "caps",
+        "block",
+        "blocks",
+        "wall",
+        "bracket",
+        "side",
+        "bearing",
+    )
+)
 _WORD = pattern(r"[^\W\d_]+(?:['’]s)?")
 
 
@@ -29,4 +48,6 @@ def _only_tells(text: str, found: str) -> bool:
     if len(words) < _SENTENCE or _TELLS.isdisjoint(words):
         return False
     naming = [at for at, word in enumerate(words) if occasion(read_name("", word)) == found]
-    return bool(naming) and all(_HEADING_WORDS <= at < len(words) - 1 for at in naming)
+    return bool(naming) and all(
+        _HEADING_WORDS <= at < len(words) - 1 and words[at + 1].casefold() in _PARTS for at in naming
+    )

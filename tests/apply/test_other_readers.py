@@ -75,3 +75,13 @@ def test_a_site_file_and_a_fleet_file_name_files_and_read_none(tmp_path: Path) -
         (tmp_path / path).parent.mkdir(exist_ok=True)
         (tmp_path / path).write_text(text)
     assert other_readers(tmp_path, ["shared/slate.txt"], []) == {"shared/slate.txt": ("hall/hall.txt:2",)}
+
+
+def test_the_summary_of_a_fleet_names_files_and_reads_none(tmp_path: Path) -> None:
+    (tmp_path / "shared").mkdir()
+    (tmp_path / "shared" / "slate.txt").write_text("x = 1\n")
+    (tmp_path / "summary.json").write_text(
+        '{\n  "format": 1,\n  "fleet": {"path": "fleet.yaml"},\n  "file": "shared/slate.txt"\n}\n'
+    )
+    (tmp_path / "heron.json").write_text('{\n  "file": "shared/slate.txt"\n}\n')
+    assert other_readers(tmp_path, ["shared/slate.txt"], []) == {"shared/slate.txt": ("heron.json:2",)}

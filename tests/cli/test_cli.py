@@ -435,7 +435,7 @@ def test_explain_marks_what_is_no_meaning_and_lists_all_meanings(cli: Runner) ->
     for line in cli("explain").out.splitlines():
         for group in line.strip().split(" · ") if ": " in line and line.startswith(" ") else ():
             part, _, names = group.partition(": ")
-            for name in filter(None, names.rstrip(",").split(", ")):
+            for name in names.split():
                 marked = part.endswith("*") or name.endswith("*")
                 told = f"{part.rstrip('*')}.{name.rstrip('*')}"
                 assert {is_meaning(told.replace("@", axis)) for axis in "xy"} == {not marked}

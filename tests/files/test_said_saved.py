@@ -28,6 +28,8 @@ SAYS = [
     "What follows is stored in the board and always wins.",
     "This is what the board has now, it wins over the header frame.h.",
     "asked.txt is what the board has now, it wins.",
+    "This is what the board has now, asked on 12.Mar, and it wins over the header.",
+    "This is what the board has now, fetched with dump.sh, and it wins over the header.",
 ]
 SAYS_NOT = [
     "This is what the board has now.",

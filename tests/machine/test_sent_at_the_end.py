@@ -87,3 +87,20 @@ def test_a_code_that_is_said_to_be_nothing_in_a_profile_is_asked_about_where_its
     assert ("oat.ini", 4) in written(plan) and ("oat.ini", line) not in written(plan)
     (asked,) = [doubt for doubt in plan.doubts if "may send the old lag" in doubt.why]
     assert asked.place.line == 6 and "line 7" in asked.why
+
+
+def test_of_two_feeders_nobody_s_value_is_sent_on_with_the_other_s(tmp_path: Path) -> None:
+    """Which of them a profile without a feeder goes on with is not said."""
+    config = tmp_path / "config"
+    config.mkdir()
+    (config / "machine.h").write_text(
+        "#define FEEDER1_STEPS_PER_MM 139.6\n#define FEEDER2_STEPS_PER_MM 139.6\n"
+        "#define FEEDER1_PRESSURE_LAG_S 0.66\n#define FEEDER2_PRESSURE_LAG_S 0.66\n"
+    )
+    (config / "oat.ini").write_text(PROFILE)
+    (config / "cfgmigrate.yaml").write_text(SITE.replace("board.txt: saved values, ", ""))
+    for feeder in (1, 2):
+        (tmp_path / "sheet.yaml").write_text(f"feeder: {feeder}\n{SHEET}")
+        plan = api.prepare([config], tmp_path / "sheet.yaml", out=tmp_path / f"packet{feeder}").plan
+        assert ("oat.ini", 7) not in written(plan)
+        assert [each for each in plan.doubts if each.place.line == 7 and "which of the feeders" in each.why]

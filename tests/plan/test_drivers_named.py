@@ -94,3 +94,13 @@ def test_steps_wait_where_nobody_says_what_the_jumpers_make_with_another_driver(
     written = {change.quantity for change in plan.changes}
     assert ("feeder.steps_per_mm" not in written) is waits
     assert not waits or any("jumpers" in each.remedy for each in plan.doubts)
+
+
+def test_a_feed_per_turn_waits_with_the_microsteps_that_other_jumpers_make(tmp_path: Path) -> None:
+    (tmp_path / "m.conf").write_text(COUNTED.replace("steps per mm = 98.6", "feed per turn = 33.3 mm"))
+    (tmp_path / "swap.yaml").write_text(
+        f"{GEARS}  driver: {{part: DRV8825, set_by: screw, sense_resistor: 0.1 ohm}}\n"
+    )
+    plan = api.work_out([tmp_path / "m.conf"], tmp_path / "swap.yaml").plan
+    assert not [change for change in plan.changes if change.quantity.startswith("feeder.feed")]
+    assert next(each for each in plan.lights if each.light == "feed").state == "unknown"

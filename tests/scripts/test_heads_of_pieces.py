@@ -15,6 +15,8 @@ from cfgmigrate.scripts.heads_of_pieces import occasion_named
         ("(load, through 410 mm of tube)", "script.load"),
         ("; this is what runs at the end", "script.end"),
         ("; end of the print, the bed is still warm then", "script.end"),
+        ("; this is what is sent at the end of every print", "script.end"),
+        ("; this is what is run to unload filament, hot", "script.unload"),
         ("; the brush is clamped on the beam's left end plate", ""),
         ("; the lamp stands behind the end switch here", ""),
     ],
