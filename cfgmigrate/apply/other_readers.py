@@ -2,8 +2,9 @@
 
 A file that several machines share is edited by the packet of one, and put back by its revert, and the others find other
 values there. So they are told, with file and line. Only a line that names the file as a value, or to take it in, counts,
-and no kept copy's. It looks through the configuration's folder within bounds; that it finds nothing says nothing.
-A file may say itself whom it is for, `for: [heron, teal]`, where nothing names it: then that line is told. What is written for
+and no kept copy's. It looks through the configuration's folder within bounds; that it finds nothing says nothing. A
+note, a page or a program that names the file prints nothing with it: it is no reader.
+A file may say itself whom it is for, where nothing names it (`said_for_whom.py`): then that line is told. What is written for
 this program, a site file or a fleet file, names files and reads none of them.
 """
 
@@ -17,7 +18,9 @@ from posixpath import basename, dirname, join, normpath
 from msgspec import UNSET, Struct
 from msgspec.structs import replace
 
+from cfgmigrate.apply.said_for_whom import lines_for_whom, names_beside
 from cfgmigrate.apply.whereabouts import files_below
+from cfgmigrate.dialects import detect
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.marks import folder_marks, is_log, marks_of
@@ -36,14 +39,53 @@ GETS_THE_NEW = "it gets the new values with this install. Prepare that one's own
 HAS_THE_OLD = "it has the old values there again"
 _LONGEST = 300
 _NAMES_IT = pattern(
-    r"[ \t]*(?:\[|#?include\b|(?:reads?|loads?|source|uses?|take in)\b|[\"']?[^\W\d][^=:#;\"']{0,60}[\"']?[ \t]*[=:])(?P<rest>.*)",
+    r"[ \t]*(?:\[|(?P<takes_in>#?include|reads?|loads?|source|uses?|take in)\b|(?:\{[ \t]*)?[\"']?[^\W\d][^=:#;\"']{0,60}[\"']?[ \t]*[=:])(?P<rest>.*)",
     re.IGNORECASE,
 )
-#: a line in which a file says whom it is for
-_WHOM_IT_IS_FOR = pattern(
-    r"[ \t]*[\"']?(?:for|used by|shared by|machines?|printers?)[\"']?[ \t]*[=:](?P<rest>.*)", re.IGNORECASE
+#: keys whose value tells of a file
+_TELLS = pattern(
+    r"[ \t{]*[\"']?(?:notes?|remarks?|comments?|see|about|docs?|manual|back ?ups?|cop(?:y|ies|ied)|was|history|to ?do)\b",
+    re.IGNORECASE,
 )
-_NAME = pattern(r"\w[\w-]*")
+#: what may stand before a file's name that a line reads: another file, and words for reading
+_BEFORE_IT = pattern(
+    r"\S*[./,]\S*|include|reads?|loads?|takes?|from|files?|and|then|[\[({\"']*", re.IGNORECASE
+)
+_REMARK = pattern(r"[ \t][#;]|//|/\*|[#;]")
+_A_WORD = pattern(r"(?<![^\s])[^\W\d]+(?=[\s.,:;]|$)")
+#: so many words on end are a sentence, and such a part of a text's lines makes it prose
+_SENTENCE = pattern(r"(?m)^[ \t]*[^\W\d]+(?:[,;]? [^\W\d]['\w]*){4,}")
+_PROSE_PART = 0.2
+#: endings of pages that people read, and of programs
+_NO_MACHINE_S = frozenset(
+    [
+        "md",
+        "markdown",
+        "rst",
+        "adoc",
+        "htm",
+        "html",
+        "pdf",
+        "rtf",
+        "tex",
+        "sh",
+        "bash",
+        "zsh",
+        "fish",
+        "ps1",
+        "bat",
+        "cmd",
+        "py",
+        "rb",
+        "pl",
+        "js",
+        "ts",
+        "lua",
+        "service",
+        "patch",
+        "diff",
+    ]
+)
 #: what a fleet file has at its left edge
 _FLEET = (pattern(r"(?m)^sheet:[ \t]"), pattern(r"(?m)^machines:[ \t]*(?:#.*)?$"))
 
@@ -91,37 +133,32 @@ def lines_naming(root: Path, files: Collection[str], own: Collection[str]) -> tu
         if all(field.search(text) for field in _FLEET) or _SUMMARY.match(text):
             continue
         sought = [file for file in files if basename(file) in text]
+        if sought and _is_no_machine_s(name, text):
+            continue
+        reads = bool(sought) and (detect(data) is not None or not _is_prose(text))
         for number, whole in enumerate(text.splitlines() if sought else (), 1):
             line = whole[:_LONGEST]
             found += [
                 NamingLine(file, path, number, sha256(data))
                 for file in sought
-                if basename(file) in line and file in _named(path, line, basename(file))
+                if basename(file) in line and file in _named(path, line, basename(file), reads)
             ]
     return tuple(found)
 
 
-def lines_for_others(root: Path, files: Collection[str], own: Collection[str]) -> tuple[NamingLine, ...]:
-    """The lines of these files that say that they are for the machine and for others, by what `own` and other files or folders
+def lines_for_others(
+    root: Path, files: Collection[str], own: Collection[str], machine: str = ""
+) -> tuple[NamingLine, ...]:
+    """The lines of these files that say that they are for the `machine` and for others, by what `own` and other files or folders
     are called."""
     below = dict(files_below(root)) if files else {}
-    ours = {name for path in (*own, *files) for name in _called(path)}
-    theirs = {name for path in below if path not in own for name in _called(path)} - ours
+    named = names_beside(machine, (*own, *files), (path for path in below if path not in own))
     return tuple(
         NamingLine(path, path, number, sha256(below[path]))
         for path in files
         if path in below
-        for number, line in enumerate(readable(below[path]).splitlines(), 1)
-        if (said := _WHOM_IT_IS_FOR.match(line[:_LONGEST]))
-        and (named := {name.casefold() for name in _NAME.findall(said["rest"])})
-        and not (named.isdisjoint(theirs) or named.isdisjoint(ours))
+        for number in lines_for_whom(readable(below[path]), named)
     )
-
-
-def _called(path: str) -> Iterator[str]:
-    """What a file and the folders that it lies in are called."""
-    *folders, name = path.casefold().split("/")
-    yield from (*folders, name.partition(".")[0])
 
 
 def sentences(readers: Mapping[str, Sequence[str]], then: str) -> tuple[str, ...]:
@@ -162,11 +199,9 @@ def told_before_revert(plan: Plan) -> tuple[str, ...]:
 
 def named_beside(plan: Plan, root: Path, files: Collection[str]) -> tuple[NamingLine, ...]:
     """The lines of files beside a machine's own that name one of these."""
-    own = {
-        *(file.path for file in plan.files),
-        *(each.path for each in plan.left_out if each.role != Role.OTHER),
-    }
-    return (*lines_naming(root, files, own), *lines_for_others(root, files, own))
+    read = {file.path for file in plan.files}
+    own = {*read, *(each.path for each in plan.left_out if each.role != Role.OTHER)}
+    return (*lines_naming(root, files, own), *lines_for_others(root, files, read, plan.machine))
 
 
 def told_of_readers(plan: Plan, lines: Iterable[NamingLine]) -> tuple[str, ...]:
@@ -184,12 +219,32 @@ def readers_of(plan: Plan) -> Mapping[str, tuple[str, ...]]:
     return {each.file: each.places for each in found if each.file in edited} if found is not UNSET else {}
 
 
-def _named(path: str, line: str, name: str) -> Iterator[str]:
-    """The paths that a line may mean which ends with `name`: from its file's folder, or from the root."""
+def _is_no_machine_s(name: str, text: str) -> bool:
+    """Whether a file is a page to read or a program, whatever its lines look like."""
+    return text.startswith("#!") or name.rpartition(".")[2].casefold() in _NO_MACHINE_S
+
+
+def _is_prose(text: str) -> bool:
+    sentences = sum(1 for _ in _SENTENCE.finditer(text))
+    return sentences > _PROSE_PART * sum(1 for line in text.splitlines() if line.strip())
+
+
+def _named(path: str, line: str, name: str, reads: bool) -> Iterator[str]:
+    """The paths that a line may mean which ends with `name`: from its file's folder, or from the root. In one that is
+    prose, not `reads`, only a line that takes another in counts; and nowhere a sentence."""
     said = _NAMES_IT.match(line)
     before, found, behind = said["rest"].partition(name) if said else ("", "", "")
-    if not found or _GOES_ON.match(behind):
+    if said is None or not found or _GOES_ON.match(behind):
         return
-    for start in (before.lstrip(" \t\"'<="), before.rpartition(" ")[2].lstrip("\"'<=")):
+    takes_in = said["takes_in"] is not None
+    if _A_WORD.search(_REMARK.split(behind, maxsplit=1)[0]) or not (
+        takes_in or (reads and not _TELLS.match(line))
+    ):
+        return
+    whole, (*others, last) = before.lstrip(" \t\"'<="), before.split(" ")
+    starts = [whole]
+    if all(_BEFORE_IT.fullmatch(each) for each in others):
+        starts.append(last.lstrip("[\"'<="))
+    for start in starts:
         target = start.replace("\\", "/") + name
         yield from (normpath(join(dirname(path), target)), normpath(target))

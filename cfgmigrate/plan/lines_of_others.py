@@ -20,7 +20,7 @@ for the feed goes together: with a part of it held, all of it is. This module wo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
 from msgspec import UNSET
 from msgspec.structs import replace
@@ -63,6 +63,10 @@ _HOW = (
     "Write it into a file that this machine alone reads, if its line wins there over the one for all; its head or the maker's "
     "handbook says whether it does. Where it doesn't, part the file in two."
 )
+_WITH_THEM = (
+    "Then, where they stand, these lines of this machine's own: they make the feed together with those of {file}, and the packet "
+    "leaves them old until those are new."
+)
 _VERIFY = "Have the machine show or list what is in force, and compare each of these lines."
 
 
@@ -81,12 +85,13 @@ def but_for_others(plan: Plan, machine: Machine, said_of: Callable[[str], str]) 
         for change in plan.changes
     }
     files = {name: edits[0].file for name, edits in held.items() if edits}
-    files |= dict(_with_them(plan.changes, files))
+    along = dict(_with_them(plan.changes, files))
+    files |= along
     if not files:
         return plan
     left = [change for change in plan.changes if change.id in files]
     items = tuple(
-        _to_write(file, readers[file], _of(left, files, file), machine)
+        _to_write(file, readers[file], _of(left, files, file), along, machine)
         for file in _in_order(files)
         if told[file] == LEFT_FOR_OTHERS
     )
@@ -102,11 +107,14 @@ def but_for_others(plan: Plan, machine: Machine, said_of: Callable[[str], str]) 
         ),
         left_alone=(
             *plan.left_alone,
-            *(LeftAlone(each.quantity, _why(each, files[each.id], readers), each.holder) for each in left),
+            *(
+                LeftAlone(each.quantity, _why(each, files[each.id], readers, along), each.holder)
+                for each in left
+            ),
         ),
         doubts=(
             *(
-                _asked(file, readers[file], _of(left, files, file))
+                _asked(file, readers[file], _of(left, files, file), along)
                 for file in _in_order(files)
                 if told[file] != LEFT_FOR_OTHERS
             ),
@@ -154,10 +162,11 @@ def _of(left: Iterable[Change], files: Mapping[str, str], file: str) -> list[Cha
     return [change for change in left if files[change.id] == file]
 
 
-def _why(change: Change, file: str, readers: Mapping[str, Sequence[str]]) -> str:
-    return (
-        f"it would be {change.new.text}, but another machine reads {file}, too ({', '.join(readers[file])})"
-    )
+def _why(change: Change, file: str, readers: Mapping[str, Sequence[str]], along: Collection[str]) -> str:
+    would = f"it would be {change.new.text}, but "
+    if change.id in along:
+        return f"{would}it makes the feed together with what {file} holds and another machine reads: new beside the old there it is wrong by their factor"
+    return f"{would}another machine reads {file}, too ({', '.join(readers[file])})"
 
 
 def _first(changes: Sequence[Change], file: str) -> Edit:
@@ -165,24 +174,31 @@ def _first(changes: Sequence[Change], file: str) -> Edit:
     return min((edit for edit in edits if edit.file == file), key=lambda edit: edit.start)
 
 
-def _asked(file: str, places: Sequence[str], changes: Sequence[Change]) -> Doubt:
+def _asked(file: str, places: Sequence[str], changes: Sequence[Change], along: Collection[str]) -> Doubt:
     """What is asked of one file, with all that waits for it."""
     edit = _first(changes, file)
-    waiting = "; ".join(
-        f"{change.label} {change.old.text if change.old else ''} → {change.new.text} "
-        f"({by_file(dict.fromkeys((each.file, each.line) for each in change.edits))})"
-        for change in changes
-    )
+    theirs = [change for change in changes if change.id not in along]
+    ours = [change for change in changes if change.id in along]
     why = (
         f"{file} is not this machine's alone ({', '.join(places)}): a machine that reads these lines and keeps its drive, or gets "
-        f"the new one another day, would run with the new values. So they wait: {waiting}"
+        f"the new one another day, would run with the new values. So they wait: {_waiting(theirs)}"
     )
+    if ours:
+        why += f". Lines of this machine's own wait with them, since they make the feed together: {_waiting(ours)}"
     remedy = (
         f'say it in cfgmigrate.yaml, under shared: "{file}": {SWAPPED_TOGETHER}, if every machine that reads it is swapped before '
         f'any of them runs again; or "{file}": {LEFT_FOR_OTHERS}, if one is not: it stays, and each value is told to be written where this '
         f'machine alone reads it; or "{file}": {OURS_ALONE}, if no other machine reads it'
     )
     return Doubt(Place(edit.file, edit.line, edit.column), edit.old, why, remedy)
+
+
+def _waiting(changes: Iterable[Change]) -> str:
+    return "; ".join(
+        f"{change.label} {change.old.text if change.old else ''} → {change.new.text} "
+        f"({by_file(dict.fromkeys((each.file, each.line) for each in change.edits))})"
+        for change in changes
+    )
 
 
 def _what(file: str) -> str:
@@ -193,8 +209,12 @@ def _id(file: str) -> str:
     return name_of(_what(file), WHOLE_MACHINE)
 
 
-def _to_write(file: str, places: Sequence[str], changes: Sequence[Change], machine: Machine) -> ByHand:
+def _to_write(
+    file: str, places: Sequence[str], changes: Sequence[Change], along: Collection[str], machine: Machine
+) -> ByHand:
     """The step that names all of them."""
+    theirs = [change for change in changes if change.id not in along]
+    ours = [change for change in changes if change.id in along]
     return ByHand(
         _what(file),
         None,
@@ -205,7 +225,12 @@ def _to_write(file: str, places: Sequence[str], changes: Sequence[Change], machi
         when="before it moves",
         label="values of a file for several machines",
         verify=_VERIFY,
-        steps=(_HOW, *(_told(change, edit, machine) for change in changes for edit in change.edits)),
+        steps=(
+            _HOW,
+            *(_told(change, edit, machine) for change in theirs for edit in change.edits),
+            *([_WITH_THEM.format(file=file)] if ours else []),
+            *(_told(change, edit, machine) for change in ours for edit in change.edits),
+        ),
     )
 
 

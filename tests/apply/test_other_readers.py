@@ -21,6 +21,12 @@ from cfgmigrate.apply.other_readers import HAS_THE_OLD, lines_for_others, other_
         ("reel = ../shared/slate grey.txt.old", False),
         ("# include ../shared/slate grey.txt", False),
         ("12:30 loaded ../shared/slate grey.txt", False),
+        ("reels = [../shared/ivory.txt, ../shared/slate grey.txt]", True),
+        ('reel = "../shared/slate grey.txt"  # the one for the winter', True),
+        ("reel = as in ../shared/slate grey.txt", False),
+        ("reel = ../shared/slate grey.txt has it", False),
+        ("see: ../shared/slate grey.txt", False),
+        ("note = ../shared/slate grey.txt", False),
     ],
 )
 def test_a_line_of_another_machine_s_file_that_takes_it_in_is_told(
@@ -62,6 +68,38 @@ def test_a_shared_file_that_says_that_it_is_for_others_too_is_told(
     found = readers_in(lines_for_others(tmp_path, edited, ["loft/frame.txt", *edited]), edited)
     said = "shared/slate.yaml:2 says that it is for others, too: if another machine reads it, it has the old values there again"
     assert sentences(found, HAS_THE_OLD) == ((said,) if told else ())
+
+
+@pytest.mark.parametrize(
+    ("file", "text", "read"),
+    [
+        ("hall/notes.md", "reel = {}\n", False),
+        ("hall/copy.sh", "FROM={}\n", False),
+        ("hall/put away", "#!/bin/sh\nFROM={}\n", False),
+        (
+            "hall/diary.txt",
+            "The hall, in March.\nreel: {}\nWe sanded the plate, and all was well again.\n",
+            False,
+        ),
+        (
+            "hall/diary.txt",
+            "The hall, in March. It\nuses {} for its reels.\nAll was well again then.\n",
+            False,
+        ),
+        ("hall/slicing.json", '{{"reel": "{}", "walls": 3}}\n', True),
+        ("hall/start.nc", "include {}\nG28\nG1 X3\n", True),
+        ("hall/hall.h", '#include "{}"\n#define WALLS 3\n', True),
+    ],
+)
+def test_only_a_configuration_reads_a_file_and_no_note_or_program(
+    file: str, text: str, read: bool, tmp_path: Path
+) -> None:
+    (tmp_path / "shared").mkdir()
+    (tmp_path / "shared" / "slate.txt").write_text("x = 1\n")
+    (tmp_path / "hall").mkdir()
+    (tmp_path / file).write_text(text.format("../shared/slate.txt"))
+    found = other_readers(tmp_path, ["shared/slate.txt"], [])
+    assert bool(found) is read, found
 
 
 def test_a_site_file_and_a_fleet_file_name_files_and_read_none(tmp_path: Path) -> None:

@@ -120,6 +120,55 @@ def test_what_makes_the_feed_is_not_written_by_halves(hall: Path) -> None:
     plan = prepared()
     assert not written(plan) & {"common/house.txt:9", "heron/heron.txt:5"}
     assert state(plan, "feed") == "unknown"
+    (asked,) = [each for each in plan.doubts if "is not this machine's alone" in each.why]
+    theirs, own = asked.why.split("Lines of this machine's own wait with them")
+    assert "common/house.txt:9" in theirs and "heron/heron.txt" not in theirs
+    assert "heron/heron.txt:5" in own and "common/house.txt" not in own
+    why = next(each.why for each in plan.left_alone if each.quantity == "feeder.feed_per_turn")
+    assert "it makes the feed together with" in why and "teal/teal.txt" not in why
+
+
+def test_left_for_others_the_own_lines_of_the_feed_are_told_to_be_written_where_they_stand(
+    hall: Path,
+) -> None:
+    (hall / "common" / "house.txt").write_text(HOUSE.replace("microsteps = 16", "full steps = 200"))
+    (hall / "heron" / "heron.txt").write_text(HERON.replace("full steps = 200", "microsteps = 16"))
+    say(hall, SHARED % "left")
+    (item,) = [each for each in prepared().by_hand if each.rule == OF_OTHERS_RULE]
+    between = next(at for at, step in enumerate(item.steps) if "lines of this machine's own" in step)
+    assert any("common/house.txt:9" in step for step in item.steps[:between])
+    assert [step for step in item.steps[between + 1 :] if "heron/heron.txt:5" in step]
+    assert not any("heron/heron.txt:5" in step for step in item.steps[:between])
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "# what holds for Heron and Teal alike",
+        "# common to all three machines",
+    ],
+)
+def test_a_file_that_says_in_prose_that_it_is_for_several_is_asked_about(head: str, hall: Path) -> None:
+    (hall / "teal" / "teal.txt").write_text("; keeps its long tube\n")
+    (hall / "common" / "house.txt").write_text(HOUSE.replace("# what holds in the house", head))
+    plan = prepared()
+    assert "common/house.txt:3" not in written(plan)
+    assert [each for each in plan.doubts if "common/house.txt:1" in each.why and "alone" in each.why]
+
+
+@pytest.mark.parametrize(
+    "head", ["# Heron's. Teal has its own", "# Heron's house rules, not for Teal", "# Heron: feeder and bed"]
+)
+def test_a_head_that_only_mentions_another_machine_keeps_nothing_back(head: str, hall: Path) -> None:
+    (hall / "teal" / "teal.txt").write_text("; keeps its long tube\n")
+    (hall / "common" / "house.txt").write_text(HOUSE.replace("# what holds in the house", head))
+    assert "common/house.txt:3" in written(prepared())
+
+
+def test_a_note_that_names_the_file_keeps_nothing_back(hall: Path) -> None:
+    (hall / "teal" / "teal.txt").write_text("; keeps its long tube\n")
+    (hall / "notes.md").write_text("rules = common/house.txt\n")
+    assert "common/house.txt:3" in written(prepared())
 
 
 def test_a_file_that_nobody_else_names_is_written_as_ever(hall: Path) -> None:

@@ -1,0 +1,152 @@
+"""What a file says itself of the machines that it is for: in a line for it, or in the remarks before its first line.
+
+    for: [heron, teal]
+    # what holds for Heron and Teal alike
+    ; common to all three
+
+Machines are known by what their files and folders are called, and by the name that the sheet gives this one. In a remark their
+names count where they stand side by side as in a list: that this file is heron's, and that teal has its own, tells nothing. A
+name that is a word of the trade, as `feeder` or `PLA` is, is no machine's. Where a remark says that it is for all, both or three
+of them, no name is needed. This module looks at texts and paths only.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable, Iterator
+
+from msgspec import Struct
+
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.holder_words import holder_words
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
+
+#: so many lines may be a file's head, and so much of each is looked at
+_HEAD, _LONGEST = 12, 300
+#: a name of so few letters may be any word
+_SHORT = 2
+_NAME = pattern(r"\w[\w-]*")
+_LINE = pattern(
+    r"[ \t]*[\"']?(?:for|used by|shared by|machines?|printers?)[\"']?[ \t]*[=:](?P<rest>.*)", re.IGNORECASE
+)
+_REMARK = pattern(
+    r"[ \t]*(?:#(?!define|include|if|pragma)+|;+|//+|/?\*+|\(|[\"']?(?:note|about|remark|comment|what|info)s?[\"']?[ \t]*[=:])[ \t]*(?P<said>.*)",
+    re.IGNORECASE,
+)
+_BLANK = pattern(r"[\s{\[]*(?:\*/)?\s*")
+_MACHINES = r"(?:machines?|printers?)\b"
+_COUNT = r"(?:two|three|four|five|six|[2-9])"
+_FOR_ALL = pattern(
+    rf"(?<!not )(?<!no file )\b(?:(?:for|of|to|by|with|between|among|what) (?:all|both|every|each)(?: of)?(?: the| our| my| these)?(?: {_COUNT})?(?: \w+)? {_MACHINES}"
+    rf"|(?:all|every|each|both)(?: of)?(?: the| our| my)?(?: {_COUNT})? {_MACHINES}(?: of [\w ]{{1,20}})? (?:share|take|read|use|get|load)s?\b"
+    rf"|(?:for|of|to|by|between) (?:all|the) {_COUNT}(?= *(?:[.,;:!(]|$)| alike\b))",
+    re.IGNORECASE,
+)
+_ITEM = r"[^\W\d_][\w-]*(?:['\u2019]s)?"
+_BETWEEN = r"(?:\s*(?:,(?:\s*(?:and|or)\b)?|[/&+|;]|\s-\s)\s*|\s+(?:and|or)\s+)(?:(?:the|for|of|by)\s+)?"
+#: names side by side; behind the last of them a word for one of them alone says that they are no list
+_LIST = pattern(
+    rf"{_ITEM}(?:{_BETWEEN}{_ITEM})+(?![\w'\u2019-])(?!\s+(?:has|is|was|does|keeps|uses|reads|lies|stands|gets|got|takes|comes)\b)",
+    re.IGNORECASE,
+)
+#: behind such words a list of names is of machines, though nothing of the others lies here
+_SHARED_BY = pattern(
+    r"\b(?:shared (?:by|with|between|among)|used by|read by|common to|same for|(?:machines?|printers?)\s*:)\s*(?:both\s+|the\s+)?$",
+    re.IGNORECASE,
+)
+_MONTHS = frozenset(
+    [
+        "january",
+        "february",
+        "march",
+        "april",
+        "may",
+        "june",
+        "july",
+        "august",
+        "september",
+        "october",
+        "november",
+        "december",
+    ]
+)
+
+
+class MachineNames(Struct, frozen=True):
+    """What may stand for this machine, and for others, in small letters."""
+
+    ours: frozenset[str]
+    theirs: frozenset[str]
+
+
+def names_beside(machine: str, own: Iterable[str], others: Iterable[str]) -> MachineNames:
+    """The names by the sheet's `machine`, by the paths of its own files, and by those of others."""
+    ours = {name for path in own for name in _called(path)} | {machine.casefold()}
+    return MachineNames(frozenset(ours), frozenset(name for path in others for name in _called(path)) - ours)
+
+
+def lines_for_whom(text: str, named: MachineNames) -> Iterator[int]:
+    """The numbers of the lines by which a file is for this machine and for others."""
+    for number, line in enumerate(text.splitlines(), 1):
+        if said := _LINE.match(line[:_LONGEST]):
+            found = {name.casefold() for name in _NAME.findall(said["rest"])}
+            if not (found.isdisjoint(named.theirs) or found.isdisjoint(named.ours)):
+                yield number
+    yield from _in_head(text, named)
+
+
+def _in_head(text: str, named: MachineNames) -> Iterator[int]:
+    """The first line of a head that says so; a sentence may go on in the line below."""
+    lines = _remarks(text)
+    head = " ".join(said for _, said in lines)
+    starts = [found.start() for found in _FOR_ALL.finditer(head)]
+    ours, theirs = _telling(named.ours), _telling(named.theirs)
+    for found in _LIST.finditer(head):
+        items = [_bare(item) for item in _NAME.findall(found[0].replace("\u2019", "'"))]
+        several = any(set(split(each)) & ours for each in items) and (
+            any(set(split(each)) & theirs for each in items)
+            or (
+                _SHARED_BY.search(head[: found.start()])
+                and any(_is_a_name(each, named.ours) for each in items)
+            )
+        )
+        if several:
+            starts.append(found.start())
+    at = 0
+    for number, said in lines if starts else ():
+        at += len(said) + 1
+        if min(starts) < at:
+            yield number
+            return
+
+
+def _remarks(text: str) -> list[tuple[int, str]]:
+    found = []
+    for number, line in enumerate(text[: _HEAD * _LONGEST].splitlines()[:_HEAD], 1):
+        remark = _REMARK.match(line[:_LONGEST])
+        if remark is None and not _BLANK.fullmatch(line):
+            break
+        found.append((number, remark["said"].strip() if remark else ""))
+    return found
+
+
+def _telling(names: Collection[str]) -> frozenset[str]:
+    """The words of names that are none of the trade's."""
+    words = {word for name in names for word in split(name) if len(word) > _SHORT}
+    return frozenset(words - vocabulary().known - holder_words().materials.keys() - _MONTHS)
+
+
+def _bare(item: str) -> str:
+    return item.removesuffix("'s")
+
+
+def _is_a_name(item: str, ours: Collection[str]) -> bool:
+    """Whether an item of such a list is another's name: with a capital, and no word of the trade."""
+    return item[:1].isupper() and bool(_telling([item]) - _telling(ours))
+
+
+def _called(path: str) -> Iterator[str]:
+    """What a file and the folders that it lies in are called."""
+    *folders, name = path.casefold().split("/")
+    yield from (*folders, name.partition(".")[0])

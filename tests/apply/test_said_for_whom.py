@@ -1,0 +1,60 @@
+"""Whom a file is for by its own head: several machines side by side, or all of them; and what only names two."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.apply.said_for_whom import lines_for_whom, names_beside
+
+NAMED = names_beside(
+    "Heron",
+    ("heron/heron.txt", "common/house.txt", "threads/pla white.conf"),
+    ("teal/teal.txt", "siskin/machine.json", "siskin/feeder.json", "notes/diary.md", "threads/petg.conf"),
+)
+
+
+def lines(head: str) -> list[int]:
+    return list(lines_for_whom(f"{head}\n\n[tug]\nfar = 5.6\n# for Heron and Teal\n", NAMED))
+
+
+@pytest.mark.parametrize(
+    ("head", "line"),
+    [
+        ("# what holds for Heron and Teal alike", 1),
+        ("# house rules\n; used by Teal, Siskin and Heron", 2),
+        ("// Heron + Teal", 1),
+        ("/* house rules\n * of heron/teal: mm, mm/s */", 2),
+        ("# house rules, for Heron\n# and Teal; mm", 1),
+        ("# machines: heron, siskin", 1),
+        ("# shared by Heron and Plover (which is at my brother's)", 1),
+        ('{\n"note": "retraction of Heron and Teal",', 2),
+        ("; common to all three. mm", 1),
+        ("# what all printers of the club share", 1),
+        ("# the same for both machines", 1),
+        ("# every machine takes its filament from here", 1),
+    ],
+)
+def test_a_head_that_names_several_machines_says_whom_the_file_is_for(head: str, line: int) -> None:
+    assert lines(head) == [line]
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "# Heron's own, not for Teal",
+        "# Heron, Teal has its own",
+        "# of Heron. Teal is in the other room",
+        "# Heron: feeder and heater, bed and fan",
+        "# Heron, and its diary",
+        "# of Heron, PLA and PETG",
+        "# as Teal had it before Easter; Heron",
+        "# not for all machines",
+        "# for both feeders, and for all three axes",
+        "# for all three axes of the machine",
+        "# Heron, May 2026",
+        "# Teal and Siskin",
+        "x = 1\n# Heron and Teal",
+    ],
+)
+def test_a_head_that_only_mentions_another_machine_says_nothing_of_the_kind(head: str) -> None:
+    assert lines(head) == []
