@@ -60,6 +60,7 @@ from cfgmigrate.machine.words import Name, names_of, split
 
 #: why what is read of a line is not edited
 _AXES_ALONE = frozenset("XYZ")
+_SLIDES = frozenset("XY")
 _NO_LENGTH = "the file does not say that this is a length"
 _UNKNOWN_HEADING = "what stands above the line has words that nothing explains"
 _IN_BRACKETS = pattern(r"\(([A-Za-z][^()=]{2,40})(?:\)|$)")
@@ -338,7 +339,7 @@ class ToldCodes:
 
     def _of_text(self, setting: Setting, text: str, about: tuple[str, ...]) -> Spoken | None:
         """What a list of letters in a remark says of a word; None where there is none, or it says nothing clear. A letter
-        that a list leaves out is not explained."""
+        that a list leaves out is not explained; but what all of it is about is that of the slides beside `Z = ...`."""
         listed = letters_listed(text, self.written[setting.line])
         if listed is None:
             return None
@@ -348,7 +349,10 @@ class ToldCodes:
             # `mA peak, I is the idle percent`: what is left out is what the remark begins with
             whole = len(left_out) == 1 or LETTERS_OF_AXES.issuperset(left_out)
             told = stated(listed.subject) if whole else NOTHING
-            return Spoken((), told.unit, told.qualifier)
+            by_subject = self._of_remark(setting, listed.subject, "", beside=False)
+            slides = letter in _SLIDES and _AXES_ALONE.issuperset({*listed.letters, *left_out})
+            fit = clear_fit(by_subject) if slides else None
+            return by_subject if fit and not fit.bare else Spoken((), told.unit, told.qualifier)
         if is_feeder_alone(listed, letter):
             return None  # whose motor it is, and not what is set
         found = of_list(listed, letter, about, "speed" in self.units)

@@ -437,3 +437,28 @@ def test_a_letter_that_the_remark_names_or_that_counts_no_lines_is_not_what_tell
     """Else a retraction would stay old in silence."""
     found = recognise([read("a.g", text.encode(), "command")])
     assert found.doubts or any(each.quantity == "retraction.length" for each in found.every_reading)
+
+
+@pytest.mark.parametrize(
+    ("subject", "wanted"),
+    [
+        ("-- probe seen from the tip, Z = tip height when it trips", {"probe.offset_x": -27.5, "probe.offset_y": 11}),
+        ("feeler offset from the nozzle, Z = height", {"probe.offset_x": -27.5, "probe.offset_y": 11}),
+        ("fan offset from the nozzle, Z = height", {}),
+        ("lamp seen from the tip, Z = height", {}),
+        ("brush, Z = height", {}),
+        ("where the probe goes, Z = height", {}),
+        ("tool 2 seen from tool 1, Z = height", {}),
+    ],
+)  # fmt: skip
+def test_slides_that_a_list_leaves_out_are_what_all_of_it_is_about(
+    subject: str, wanted: dict[str, float]
+) -> None:
+    found = machine(f"; {subject}\nN22 M88 X-27.5 Y11 Z1.85\n")
+    read = {r.quantity: r.value for r in found.readings if r.quantity[-2:] in ("_x", "_y")}
+    assert read == wanted
+
+
+def test_a_letter_that_is_no_slide_is_not_what_a_list_that_leaves_it_out_is_about() -> None:
+    found = machine("; probe seen from the tip, Z = height\nN22 M88 X-27.5 Y11 Z1.85 S3\n")
+    assert not any(r.quantity.startswith("probe.offset") and r.value == 3 for r in found.readings)
