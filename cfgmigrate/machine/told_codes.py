@@ -63,7 +63,13 @@ _AXES_ALONE = frozenset("XYZ")
 _SLIDES = frozenset("XY")
 _NO_LENGTH = "the file does not say that this is a length"
 _UNKNOWN_HEADING = "what stands above the line has words that nothing explains"
+_GOES_THERE = pattern(r"\bwhere\b.*\b(?:goes|go|touch(?:es)?|taps?|dips?|measures?)\b", re.I)
 _IN_BRACKETS = pattern(r"\(([A-Za-z][^()=]{2,40})(?:\)|$)")
+
+
+def _is_a_place(spoken: Spoken, fit: Fit) -> bool:
+    """Whether a remark says of two numbers where something goes, and not how far the probe sits from the tip."""
+    return fit.bare and fit.quantity.startswith("probe.offset_") and bool(_GOES_THERE.search(spoken.remark))
 
 
 @dataclass(eq=False, repr=False)
@@ -232,7 +238,7 @@ class ToldCodes:
             chosen = self.chosen.get(setting.line, "")
             unknown = chosen and chosen not in self.axes.numbers
             spoken = self._spoken(setting) if not unknown else Spoken(())
-            if (fit := clear_fit(spoken)) and self._otherwise(setting, fit):
+            if (fit := clear_fit(spoken)) and (self._otherwise(setting, fit) or _is_a_place(spoken, fit)):
                 spoken = Spoken((), remark=spoken.remark)
             if number := self.axes.numbers.get(setting.key.upper()) or self.axes.numbers.get(chosen):
                 spoken = replace(spoken, names=tuple(replace(name, counted=number) for name in spoken.names))

@@ -96,14 +96,18 @@ def lines_left(
     swapped: Collection[int],
     near: Sequence[Teachable],
     notes: Iterable[Beside] = (),
+    worked_out: Iterable[Beside] = (),
 ) -> tuple[ByHand, ...]:
     """The step by hand that names these lines; none where there are none. `near` is what was not understood near an old
-    length, of which only the first few are questions, `notes` what is only noted of the old drive."""
+    length, of which only the first few are questions, `notes` what is only noted of the old drive. Those `worked_out` stand
+    before all others, which are many."""
     asked = {(doubt.place.file, doubt.place.line) for doubt in doubts}
     told = {*asked, *((edit.file, edit.line) for change in changes for edit in change.edits)}
     # of a line of codes one may be written and the next one only noted
     of_codes = {document.path for document in machine.documents if document.dialect == "command"}
-    noted = (LeftLine(*each) for each in notes)
+    worked_out = tuple(worked_out)
+    first = {(file, line) for file, line, *_ in worked_out}
+    noted = (LeftLine(*each) for each in (*worked_out, *notes))
     moved = any(change.quantity.startswith("feeder.") for change in changes)
     found: dict[tuple[str, int], LeftLine] = {
         (each.file, each.line): each
@@ -128,6 +132,7 @@ def lines_left(
             found.setdefault((left.file, left.line), left)
     staying = of_those_that_stay(machine, olds)
     lines = sorted(_of_the_swapped(machine, olds, each) for at, each in found.items() if at not in staying)
+    lines.sort(key=lambda each: (each.file, each.line) not in first)
     if not lines:
         return ()
     steps = [str(each) for each in lines[:MOST_STEPS_SHOWN]]

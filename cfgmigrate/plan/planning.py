@@ -183,12 +183,12 @@ def plan_changes(
             *twins(machine, changes),
             *places,
             *waiting_values(machine, worked),
-            *places_by_probe(machine, worked.base),
             *heights,
             *dynamics_in_codes(machine, {change.quantity for change in changes}),
             *notes(following),
         )
-        by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near, noted)
+        moved = places_by_probe(machine, worked.base)
+        by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near, noted, moved)
         changes = [*halves_said(machine, changes, doubts)]
     return Plan(
         machine=sheet.machine,

@@ -462,3 +462,18 @@ def test_slides_that_a_list_leaves_out_are_what_all_of_it_is_about(
 def test_a_letter_that_is_no_slide_is_not_what_a_list_that_leaves_it_out_is_about() -> None:
     found = machine("; probe seen from the tip, Z = height\nN22 M88 X-27.5 Y11 Z1.85 S3\n")
     assert not any(r.quantity.startswith("probe.offset") and r.value == 3 for r in found.readings)
+
+
+@pytest.mark.parametrize(
+    ("remark", "offset"),
+    [
+        ("where the probe goes", False),
+        ("where the tip goes, not the probe", False),
+        ("where the feeler touches the glass", False),
+        ("where the probe sits, seen from the nozzle", True),
+        ("probe", True),
+    ],
+)
+def test_where_something_goes_is_no_offset_of_the_probe(remark: str, offset: bool) -> None:
+    found = machine(f"M88 X27.5 Y11 ; {remark}\n")
+    assert any(r.quantity == "probe.offset_x" for r in found.readings) is offset
