@@ -19,6 +19,7 @@ from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.plan.named_lines import MAY_BE, PLAIN_NUMBER, line_of_reading, may_be
+from cfgmigrate.plan.past_the_stop import places_past, same_elsewhere
 from cfgmigrate.plan.switch_lines import says_a_side, switch_lines
 
 END_STOPS = "protected.end_stop"
@@ -57,13 +58,21 @@ _STANDS_THERE = frozenset(("end", "stop", "carriage", "nozzle", "tip", "position
 _NO_FILE_SAYS = pattern(r"No line was understood that says where the ([xyz]) end stop stands\.")
 
 
-def end_stops(machine: Machine, axis: str) -> Iterator[str]:
-    """The lines with a number that their words protect as an end stop's: of the axis's own section, where its limits tell
-    which that is, else where it is named. None of another axis, and none that tells how the switch is wired."""
+def end_stops(machine: Machine, axis: str, shift: float = 0.0) -> Iterator[str]:
+    """The lines with a number that their words protect as an end stop's: of the axis's own section, where its limits
+    tell which that is, else where it is named. None of another axis, and none that tells how the switch is wired. With the `shift`
+    of the tip by which such an end stop's place is set by hand, the places beyond it, too."""
     limits = [each for each in machine.readings if each.quantity.startswith(f"axis.{axis}.")]
-    sections = {(each.place.file, each.setting.section) for each in limits if each.setting.section}
+    # a code is no section: it says nothing of where another file has its lines
+    of_codes = {each.path for each in machine.documents if each.dialect == "command"}
+    sections = {
+        (each.place.file, each.setting.section)
+        for each in limits
+        if each.setting.section and each.place.file not in of_codes
+    }
     if any(each.quantity == f"end_stop.{axis}" for each in machine.readings):
         return
+    found: list[tuple[str, int, float]] = []
     for reading in machine.every_reading:
         words = set(split(reading.setting.key))
         called = words.union(split(reading.setting.section))
@@ -73,6 +82,7 @@ def end_stops(machine: Machine, axis: str) -> Iterator[str]:
         own = own and not words & _WIRED and (axis in words or not words & {"x", "y", "z"})
         own = own and _is_of_a_stop(reading) and PLAIN_NUMBER.fullmatch(reading.text) is not None
         if own and not says_a_side(reading.setting.key, float(reading.text)):
+            found.append((reading.place.file, reading.place.line, float(reading.text)))
             line = may_be(reading.place, f"{reading.setting.name} = {reading.text}")
             meant = name_line(reading.setting, f"end_stop.{axis}")
             told = (
@@ -87,10 +97,20 @@ def end_stops(machine: Machine, axis: str) -> Iterator[str]:
         for each in machine.every_reading
         if each.quantity.startswith(END_STOPS)
     }
-    for at, setting, _ in switch_lines(machine, axis):
+    for at, setting, number in switch_lines(machine, axis):
         if (at.file, at.line) not in named:
+            found.append((at.file, at.line, number))
             text = f"{setting.name} = {setting.value.strip()}"
             yield f"{may_be(at, text)} It is a line of a switch by its words, and was left as it is."
+    yield from same_elsewhere(machine, axis, found)
+    yield from places_past(machine, axis, found, shift)
+
+
+def shift_of(item: ByHand) -> float:
+    """By how much such an item has the place of an end stop of x or y set elsewhere, in mm."""
+    inputs = item.derivation.inputs if item.derivation is not None and item.rule != _Z_STOP else ()
+    name = f"carriage.nozzle_shift.{item.rule[-1]}"
+    return next((each.value for each in inputs if each.name == name and each.value is not None), 0.0)
 
 
 def _is_of_a_stop(reading: Reading) -> bool:

@@ -28,7 +28,7 @@ from cfgmigrate.machine.stated import stated
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.plan.dynamics_in_codes import spoken_of
-from cfgmigrate.plan.end_stop_lines import END_STOPS, end_stops, ends_at, goes_to, with_its_lines
+from cfgmigrate.plan.end_stop_lines import END_STOPS, end_stops, ends_at, goes_to, shift_of, with_its_lines
 from cfgmigrate.plan.furthest_places import furthest_places
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.named_lines import (
@@ -118,7 +118,10 @@ def with_lines(
         if item.rule == HEIGHT_RULE:
             return height
         if item.rule.startswith(f"{END_STOPS}_"):
-            return (*end_stops(machine, item.rule[-1]), *_stands_in(machine, item, written))
+            return (
+                *end_stops(machine, item.rule[-1], shift_of(item)),
+                *_stands_in(machine, item, written),
+            )
         if item.rule == RUNOUT_RULE:
             return tuple(_stands_in(machine, item, written, swapped))
         if item.rule == SHIFT_RULE:

@@ -34,7 +34,7 @@ from cfgmigrate.rules.engine import Outcome
 #: mm; places are chosen in such steps (common practice, no source), and read this finely
 ROUND_STEP, ROUND_WITHIN = 5.0, 0.06
 #: lines of one code above which a remark may stand
-MOST_ABOVE = 12
+_MOST_ABOVE = 12
 #: what may be a place although it is read as something
 _PLACES = ("park.", "protected.", "script.")
 _PLAIN = pattern(r"[-+]?\d{1,4}(?:\.\d{1,6})?")
@@ -157,7 +157,7 @@ def _of_the_probe(document: Document, lines: Sequence[str], *settings: Setting) 
         number = settings[0].line - 1
         begins = pattern(rf"(?:N\d+[ \t]*)?{re.escape(code)}(?!\d)")
         up = takewhile(
-            lambda at: begins.match(lines[at - 1].lstrip()), range(number, max(number - MOST_ABOVE, 0), -1)
+            lambda at: begins.match(lines[at - 1].lstrip()), range(number, max(number - _MOST_ABOVE, 0), -1)
         )
         above = number - sum(1 for _ in up)
         texts.append(alone_on_its_line(lines[above - 1])[0] if above else "")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.plan.end_stop_lines import end_stops
@@ -35,3 +37,42 @@ def test_at_which_end_a_switch_is_is_no_place_of_it() -> None:
     text = b"#define X_AT_STOP -12.0\n#define X_STOP_SIDE -1\n#define STOP_X_DIR 1\n"
     (told,) = end_stops(recognise([read("ladle.h", text, "header")]), "x")
     assert "ladle.h:1: X_AT_STOP = -12.0" in told
+
+
+STOPS = b"#define X_AT_STOP -12.0\n#define Y_AT_STOP 312.0\n"
+
+
+@pytest.mark.parametrize(
+    ("line", "axis", "shift", "told_of"),
+    [
+        (b"#define CHANGE_PARK_Y 308", "y", -6, True),
+        (b"#define WIPE_PLACE_Y 311.5", "y", -6, True),
+        (b"#define CHANGE_PARK_X -10", "x", 4.5, True),
+        (b"#define CHANGE_PARK_Y 305", "y", -6, False),
+        (b"#define CHANGE_PARK_Y 320", "y", -6, False),
+        (b"#define CHANGE_PARK_Y 308", "y", 6, False),
+        (b"#define CHANGE_PARK_X -7", "x", 4.5, False),
+        (b"#define MAX_SPEED_Y 308", "y", -6, False),
+        (b"#define FAN_Y 308", "y", -6, False),
+    ],
+)
+def test_places_between_an_end_stop_s_old_place_and_its_new_one_are_told(
+    line: bytes, axis: str, shift: float, told_of: bool
+) -> None:
+    machine = recognise([read("ladle.h", STOPS + line + b"\n", "header")])
+    past = [each for each in end_stops(machine, axis, shift) if "lie beyond it: ladle.h:3" in each]
+    assert len(past) == told_of
+
+
+def test_moves_of_scripts_that_go_there_are_told_too() -> None:
+    moves = read("ladle.nc", b"G90\nG28\nG0 X10 Y308 F9000\nG0 X10 Y302\nM44 Y308\n", "command")
+    told = " ".join(end_stops(recognise([read("ladle.h", STOPS, "header"), moves]), "y", -6.0))
+    assert "ladle.nc:3" in told and "ladle.nc:4" not in told and "ladle.nc:5" not in told
+
+
+def test_a_line_with_the_same_number_on_the_same_axis_is_told_and_codes_are_no_section() -> None:
+    kept = b"; acceleration, mm/s2\nM31 X5000 Y3200\n; tip over the plate at the switch\nM33 X-12.00 Y312.00\nM34 X-12 Y0\n"
+    machine = recognise([read("ladle.h", STOPS, "header"), read("kept.nc", kept, "command")])
+    told = " ".join(end_stops(machine, "y"))
+    assert "ladle.h:2: Y_AT_STOP = 312.0" in told
+    assert "kept.nc:4" in told and "kept.nc:5" not in told
