@@ -32,6 +32,7 @@ _LISTS = (
     "told_apart",
     "gathered",
     "sliced",
+    "inherits",
 )
 EITHER = "either"
 _KINDS = frozenset({"filament", "print"})
@@ -61,6 +62,7 @@ class HolderWords(Struct, frozen=True):
     told_apart: frozenset[str]
     gathered: frozenset[str]
     sliced: frozenset[str]
+    inherits: frozenset[str]
 
     @property
     def any_fed(self) -> str:
@@ -103,6 +105,7 @@ def holder_words() -> HolderWords:
         frozenset(data["told_apart"]),
         frozenset(data["gathered"]),
         frozenset(data["sliced"]),
+        frozenset(data["inherits"]),
     )
 
 

@@ -3,7 +3,7 @@
 A light may say so of the machine, "each profile sets it for itself", only as long as each that runs here is known to. A line that was
 said to be nothing, though its words say that it is such a value, stays as it is: it may well be another machine's, or for all of
 several, and this one prints with it all the same. So it is named, and so is a profile that has no such line at all beside others
-of its kind that have one: what it prints with stands where nobody looked.
+of its kind that have one, and inherits none of theirs: what it prints with stands where nobody looked.
 
 A line that was said to be nothing is gone by where its file has another one that is read: that is how a machine has one of
 its own beside the one for all. This module takes no value, and asks nothing of values that the machine has itself.
@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.plan.inherited import inherits
 
 #: so many are named for one value
 MOST_LEFT_NAMED = 4
@@ -46,7 +47,11 @@ def _without(machine: Machine, feeder: int, quantity: str) -> list[str]:
     lacking: dict[str, list[str]] = {}
     for kind in _KINDS:
         own = [each for each in machine.profiles_serving(feeder) if each.kind == kind]
-        has = [any(found.quantity == quantity for found in machine.set_by(each, (feeder,))) for each in own]
+        has = [
+            any(found.quantity == quantity for found in machine.set_by(each, (feeder,)))
+            or inherits(machine, each, feeder, quantity)
+            for each in own
+        ]
         if any(has):
             lacking[kind] = [f"{each} has none" for each, sets in zip(own, has, strict=True) if not sets]
     return min(lacking.values(), key=len, default=[])

@@ -43,3 +43,47 @@ def test_a_filament_that_sets_none_beside_others_that_do_is_named(tmp_path: Path
     light = retraction(tmp_path, {"stuff.conf": stuff + (lacking or "retraction = 2.9\n")})
     assert light.state == (UNKNOWN if lacking else UNAFFECTED)
     assert ("filament birch has none" in light.why) is bool(lacking)
+
+
+FRESH = "[all]\ntemperature = 214\nfan = 80\n"
+
+
+@pytest.mark.parametrize(
+    ("file", "text"),
+    [
+        ("pla ash.conf", "[all]\nbased on = pla\ntemperature = 214\n"),
+        ("pla ash.conf", "[all]\ninherits = pla.conf\ntemperature = 214\n"),
+        ("pla ash.json", '{"parent": "pla", "temperature": 214}\n'),
+        ("pla ash.conf", "[all]\nbased on = petg\ntemperature = 214\n"),
+    ],
+)
+def test_a_filament_that_inherits_another_one_s_is_no_gap(tmp_path: Path, file: str, text: str) -> None:
+    middle = "[all]\nbuilds on = pla\ntemperature = 236\n"
+    light = retraction(tmp_path, {"pla.conf": ASH, "petg.conf": middle, "asa.conf": BIRCH, file: text})
+    assert light.state == UNAFFECTED, light.why
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[all]\nbased on = house pla\ntemperature = 214\n",
+        "[all]\nbased on = petg\ntemperature = 214\n",
+        "[all]\nbought from = pla\ntemperature = 214\n",
+        "[all]\ncolour = pla\ntemperature = 214\n",
+        "[all]\n# based on = pla\ntemperature = 214\nfan = 60\nflow = 97\n",
+        "[all]\nbased on = pla ash\ntemperature = 214\n",
+    ],
+)
+def test_one_that_inherits_from_nobody_here_who_has_it_is_named(tmp_path: Path, text: str) -> None:
+    light = retraction(
+        tmp_path, {"pla.conf": ASH, "asa.conf": BIRCH, "petg.conf": FRESH, "pla ash.conf": text}
+    )
+    assert light.state == UNKNOWN and "filament pla ash has none" in light.why, light.why
+
+
+def test_of_several_in_one_file_each_inherits_by_a_line_of_its_own(tmp_path: Path) -> None:
+    stuff = "[filament ash]\ntemperature = 208\nfan = 90\nretraction = 4.8\n[filament birch]\ntemperature = 231\nfan = 40\n{}[filament alder]\nbased on = ash\ntemperature = 225\nretraction = 3\n"
+    (tmp_path / "a").mkdir()
+    (tmp_path / "b").mkdir()
+    assert retraction(tmp_path / "a", {"stuff.conf": stuff.format("based on = ash\n")}).state == UNAFFECTED
+    assert "filament birch has none" in retraction(tmp_path / "b", {"stuff.conf": stuff.format("")}).why
