@@ -5,7 +5,8 @@
 
 The two together are the way. Worked out by itself the quick one becomes the whole new path, at the speed of the tube, and the
 slow one is pushed in behind it. So such a length waits, and the other line is named. What the parts should be is not worked out:
-how the owner shares the way between them no file says.
+how the owner shares the way between them no file says. `first` and `second` may be two feeders as well, and then each is the whole
+way of its own: which it is, is asked.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ _WAYS = frozenset(("feeder.load_length", "feeder.unload_length"))
 #: how the parts are told apart in names, in the trade's words
 _QUICK = frozenset(("fast", "quick", "quickly", "rapid", "first"))
 _SLOW = frozenset(("slow", "slowly", "gentle", "second", "last"))
+#: words that count feeders as well as parts
+_COUNTED = frozenset(("first", "second"))
 _LENGTH = pattern(r"(\d{1,5}(?:\.\d{1,6})?)(?:[ \t]*mm|[fF])?")
 #: mm; less is what oozed, and no part of the way (common practice, no source)
 _A_PART = 8.0
@@ -31,6 +34,13 @@ def part_of_a_load(machine: Machine, reading: Reading, text: str) -> str:
     other = _other_part(machine, reading)
     if other is None:
         return ""
+    if not frozenset(split(reading.setting.key)).isdisjoint(_COUNTED):
+        return (
+            f"it would be {text} for the whole way. But by their names {reading.setting.key} and {reading.place.file}:{other.line} "
+            f"({other.key} = {other.value.strip()}) are either two parts of one load or the loads of a first and a second feeder, and which "
+            "no file says. If they are parts, they are the way together: the fast one ends before the hot end, and the slow one "
+            "does the rest. If they are two feeders', each is its own feeder's whole way"
+        )
     return (
         f"it would be {text} for the whole way, and {reading.setting.key} is a part of it by its name: {reading.place.file}:{other.line} "
         f"({other.key} = {other.value.strip()}) is the other. Together they are the way; the fast part is to end before the hot end, "

@@ -35,3 +35,22 @@ def test_the_quick_part_of_a_load_waits_for_the_slow_one(lines: str, written: bo
     asked = [each.why for each in made.plan.doubts if "is a part of it by its name" in each.why]
     assert bool(lengths) is written and len(asked) == (not written)
     assert written or "m.conf:5 (change_load_slow_mm = 95)" in asked[0]
+
+
+@pytest.mark.parametrize(
+    ("lines", "open_"),
+    [
+        ("change_load_first_mm = 700\nchange_load_second_mm = 690\n", True),
+        ("change_load_first_mm = 700\nchange_load_second_mm = 95\n", True),
+        ("change_load_fast_mm = 700\nchange_load_slow_mm = 95\n", False),
+    ],
+)
+def test_first_and_second_may_be_feeders_and_it_is_asked_which(
+    lines: str, open_: bool, tmp_path: Path
+) -> None:
+    (tmp_path / "m.conf").write_text(f"[feeder]\nsteps per mm = 484.4\nretraction length = 5.8\n{lines}")
+    (tmp_path / "sheet.yaml").write_text(SHEET)
+    made = api.prepare([tmp_path / "m.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet")
+    (asked,) = [each.why for each in made.plan.doubts if "for the whole way" in each.why]
+    assert ("two parts of one load or the loads of a first and a second feeder" in asked) is open_
+    assert not [each for each in made.plan.changes if each.quantity == "feeder.load_length"]
