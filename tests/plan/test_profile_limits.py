@@ -56,3 +56,36 @@ def test_only_what_is_above_the_machines_new_limit_comes_down(tmp_path: Path) ->
         ("machine", "machine.conf"): "2160",
         ("filament quick", "filaments/quick.conf"): "2160",
     }
+
+
+def test_a_profiles_place_on_the_bed_stays_and_what_lies_beyond_the_machines_new_limit_is_brought_to_it(
+    tmp_path: Path,
+) -> None:
+    """Shifted as if it were the rail's, a profile lost a strip of the bed that the nozzle still reaches."""
+    filaments = tmp_path / "config" / "filaments"
+    filaments.mkdir(parents=True)
+    machine = MACHINE.replace("low end = 0", "low end = -4").replace("high end = 210", "high end = 228")
+    (tmp_path / "config" / "machine.conf").write_text(machine)
+    places = {"quick": (0, 222), "slow": (5, 218)}
+    for name, (low, high) in places.items():
+        text = f"[filament]\nname = {name}\n[axis x]\nlow end = {low}\n[axis y]\nhigh end = {high}\n"
+        (filaments / f"{name}.conf").write_text(text)
+    (tmp_path / "config" / "cfgmigrate.yaml").write_text(SITE)
+    (tmp_path / "swap.yaml").write_text(
+        SHEET.replace("new_mass: 450 g", "new_mass: 450 g, nozzle_shift: {x: 6 mm, y: -8 mm, z: 0 mm}")
+    )
+    plan = api.prepare(tmp_path / "config", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    becomes = {
+        (change.holder, change.quantity): edit.new
+        for change in plan.changes
+        if change.quantity in ("axis.x.min", "axis.y.max")
+        for edit in change.edits
+    }
+    # -4 + 6 = 2, 228 - 8 = 220; 5 and 218 lie within both
+    assert becomes == {
+        ("machine", "axis.x.min"): "2",
+        ("machine", "axis.y.max"): "220",
+        ("filament quick", "axis.x.min"): "2",
+        ("filament quick", "axis.y.max"): "220",
+    }
+    assert not [*api.verify(tmp_path / "packet")]
