@@ -1,13 +1,16 @@
-"""What a file says itself of the machines that it is for: in a line for it, or in the remarks before its first line.
+"""What a file says itself of the machines that it is for: in a line for it, in the remarks before its first line, or by parts
+that go by their names.
 
     for: [heron, teal]
     # what holds for Heron and Teal alike
     ; common to all three
+    [heron] far = 5.6    [teal] far = 4.9
 
 Machines are known by what their files and folders are called, and by the name that the sheet gives this one. In a remark their
 names count where they stand side by side as in a list: that this file is heron's, and that teal has its own, tells nothing. A
 name that is a word of the trade, as `feeder` or `PLA` is, is no machine's. Where a remark says that it is for all, both or three
-of them, no name is needed. This module looks at texts and paths only.
+of them, no name is needed. Beside a part of this machine's name, one of words that the trade does not have is another machine's.
+This module looks at texts and paths only.
 """
 
 from __future__ import annotations
@@ -33,6 +36,10 @@ _LINE = pattern(
 _REMARK = pattern(
     r"[ \t]*(?:#(?!define|include|if|pragma)+|;+|//+|/?\*+|\(|[\"']?(?:note|about|remark|comment|what|info)s?[\"']?[ \t]*[=:])[ \t]*(?P<said>.*)",
     re.IGNORECASE,
+)
+#: a heading alone on its line, in whatever way the file writes one
+_PART = pattern(
+    r"[ \t]*(?:\[(?P<bracketed>[^\[\]]{1,40})\]|[\"']?(?P<named>[^\W\d][\w -]{0,40}?)[\"']?[ \t]*:[ \t]*\{?)[ \t]*(?:[#;].*)?"
 )
 _BLANK = pattern(r"[\s{\[]*(?:\*/)?\s*")
 _MACHINES = r"(?:machines?|printers?)\b"
@@ -94,6 +101,23 @@ def lines_for_whom(text: str, named: MachineNames) -> Iterator[int]:
             if not (found.isdisjoint(named.theirs) or found.isdisjoint(named.ours)):
                 yield number
     yield from _in_head(text, named)
+    yield from _by_parts(text, named)
+
+
+def _by_parts(text: str, named: MachineNames) -> Iterator[int]:
+    """The first part that goes by another machine's name, in a file that has one by this machine's."""
+    parts = [
+        (number, (found["bracketed"] or found["named"]).strip())
+        for number, line in enumerate(text.splitlines(), 1)
+        if (found := _PART.fullmatch(line[:_LONGEST]))
+    ]
+    ours = _telling(named.ours)
+    if any(split(name) and set(split(name)) <= ours for _, name in parts):
+        for number, name in parts:
+            words = set(split(name))
+            if words and not words & ours and words <= _telling([name]):
+                yield number
+                return
 
 
 def _in_head(text: str, named: MachineNames) -> Iterator[int]:

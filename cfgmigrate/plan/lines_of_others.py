@@ -14,7 +14,7 @@ file answers it, by file:
 Where a fleet file says of a machine that reads it that it keeps its drive, the file is left without being asked about, and an answer
 that lets others write it is asked about again.
 
-A part of such a file that goes by the name that the sheet gives the machine is its own, and is written as ever. What counts
+A part of such a file that goes by the name that the sheet or its files give the machine is its own, and is written as ever. What counts
 for the feed goes together: with a part of it held, all of it is. This module works no value out.
 """
 
@@ -137,12 +137,14 @@ def _but_written(item: ByHand, left: Sequence[Change]) -> ByHand:
 
 
 def _is_own(edit: Edit, plan: Plan, machine: Machine) -> bool:
-    """Whether a line stands in a part that goes by the machine's name."""
-    name = split(plan.machine)
+    """Whether a line stands in a part that goes by the machine's name, as sheet or files have it."""
+    given = {each.name for each in machine.given_names if each.profile is None}
+    called = [plan.machine, *(given if len(given) == 1 else ())]
+    names = [words for name in called if (words := split(name))]
     settings = machine.document(edit.file).settings
     of = next((each for each in settings if each.start <= edit.start < each.end), None)
-    levels = _LEVEL.split(of.section) if of is not None and name else ()
-    return any([word for word in split(level) if word not in _BESIDE_A_NAME] == name for level in levels)
+    levels = _LEVEL.split(of.section) if of is not None else ()
+    return any([word for word in split(level) if word not in _BESIDE_A_NAME] in names for level in levels)
 
 
 def _with_them(changes: Iterable[Change], files: Mapping[str, str]) -> Iterator[tuple[str, str]]:

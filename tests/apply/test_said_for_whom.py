@@ -58,3 +58,20 @@ def test_a_head_that_names_several_machines_says_whom_the_file_is_for(head: str,
 )
 def test_a_head_that_only_mentions_another_machine_says_nothing_of_the_kind(head: str) -> None:
     assert lines(head) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("[all]\nfar = 5.6\n[heron]\nfar = 5\n[teal]\nfar = 6\n", 5),
+        ("[all]\nfar = 5.6\n[heron]\nfar = 5\n[plover]\nfar = 6\n", 5),
+        ("all:\n  far: 5.6\nheron:\n  far: 5\nteal:  # the long tube\n  far: 6\n", 5),
+        ('{\n"all": {\n"far": 5.6\n},\n"heron": {\n"far": 5\n},\n"teal": {\n"far": 6\n}\n}\n', 8),
+        ("[all]\nfar = 5.6\n[teal]\nfar = 6\n", None),
+        ("[all]\nfar = 5.6\n[heron]\nfar = 5\n[feeder]\nsteps = 96\n[axis x]\nend = 200\n", None),
+        ("[heron]\nfar = 5\n[PLA]\nfar = 6\n", None),
+        ("[heron feeder]\nfar = 5\n[teal feeder]\nfar = 6\n", None),
+    ],
+)
+def test_parts_by_the_names_of_this_machine_and_of_others_say_it_too(text: str, line: int | None) -> None:
+    assert list(lines_for_whom(text, NAMED)) == ([line] if line else [])

@@ -174,3 +174,29 @@ def test_a_note_that_names_the_file_keeps_nothing_back(hall: Path) -> None:
 def test_a_file_that_nobody_else_names_is_written_as_ever(hall: Path) -> None:
     (hall / "teal" / "teal.txt").write_text("; keeps its long tube\n")
     assert "common/house.txt:3" in written(prepared())
+
+
+def test_beside_a_part_of_this_machine_s_name_the_lines_for_all_wait_and_its_own_is_written(
+    hall: Path,
+) -> None:
+    """Found with a user, whose club would have had the new retraction on a machine that keeps its tube."""
+    threads = (
+        "[all]\ntemperature = 207\nretraction = 5.2\n[heron]\nretraction = 5.0\n[plover]\nretraction = 6.4\n"
+    )
+    (hall / "heron" / "threads").mkdir()
+    (hall / "heron" / "threads" / "pla.conf").write_text(threads)
+    (hall / "cfgmigrate.yaml").write_text(
+        "site: 1\nroles: {common/house.txt: in force, heron/heron.txt: in force, teal/teal.txt: other machine}\n"
+        'meanings: {"[heron] retraction": retraction.length, "[plover] retraction": ignore}\n'
+    )
+    plan = prepared()
+    assert "heron/threads/pla.conf:5" in written(plan)
+    assert not {"heron/threads/pla.conf:3", "heron/threads/pla.conf:7"} & written(plan)
+
+
+@pytest.mark.parametrize("part", ["plover", "sunday"])
+def test_without_a_part_of_this_machine_s_name_a_profile_is_written_as_ever(hall: Path, part: str) -> None:
+    (hall / "heron" / "threads").mkdir()
+    threads = f"[all]\ntemperature = 207\nretraction = 5.2\n[{part}]\nfan = 60\n"
+    (hall / "heron" / "threads" / "pla.conf").write_text(threads)
+    assert "heron/threads/pla.conf:3" in written(prepared())
