@@ -30,11 +30,11 @@ _NUMBER = pattern(r"([-+]?\d{1,6}(?:\.\d{1,6})?)(?:[ \t]*mm)?")
 _SWITCH = pattern(
     r"(?i)(?<![a-z])(?:(?:end|limit|stop|home)[ _-]?(?:stops?|switch(?:es)?)|switch(?:es)?|microswitch|stops?|bumpers?|clicks?|trips?|homes)(?![a-z])"
 )
-#: words of how a switch is wired or gone to, of what has switches of its own, and of heat: a chip stops when it is too hot
+#: words of how a switch is wired or gone to, of what has switches of its own, and of heat: a chip stops when it is too hot. The hot end's side is a place
 _NO_PLACE = pattern(
     r"(?i)(?<![a-z])(?:pins?|ports?|plugs?|channel|level|active|open|closed|type|inverted|normally|speed|back ?off|touch|times?|filament|eye"
     r"|runout|fan|lamps?|door|probe|bounce|delay|wait|current|retract|acceleration|heater|bed"
-    r"|hot|heat|warm|cold|cool|temp|temperature|thermal|overheat|chip"
+    r"|(?:hot|warm|cold|cool)(?![ _-]?(?:ends?[ _-]?)?sides?(?![a-z]))|heat|temp|temperature|thermal|overheat|chip"
     r"|debounce|hysteresis|travel|distance|force|bits|kind|emergency|power|main|again|retreat|approach|input|in$)(?![a-z])"
 )
 #: which end, and no place there: of such a line -1, 0 or 1 is a side

@@ -18,6 +18,8 @@ from cfgmigrate.reports.excerpt import Side, excerpt
 from cfgmigrate.reports.feeders_called import lights_named
 from cfgmigrate.reports.picture_text import pictured
 
+#: how a step says that its value is tried later and not set
+_STAYS = "stays for the first print"
 _SIGN = {Side.BOTH: " ", Side.OLD: "-", Side.NEW: "+"}
 
 
@@ -108,7 +110,8 @@ def _glance(cards: Cards) -> gfm.Ready:
 def _number_only(card: Card) -> str:
     if not card.amount:
         return "see below"
-    return f"stays; try {card.amount}" if card.when == "first print" else card.amount
+    stays = card.when == "first print" and _STAYS in card.title
+    return f"stays; try {card.amount}" if stays else card.amount
 
 
 def _places(card: Card) -> gfm.Ready:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from cfgmigrate import api
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.plan.switch_lines import SWITCHES_BEYOND
@@ -47,8 +49,20 @@ def test_no_file_is_said_to_be_silent_of_an_end_stop_where_a_line_of_a_switch_is
     assert said.startswith("Where the y end stop stands may be said by hen.conf:10: ")
 
 
-def test_where_a_chip_stops_for_heat_is_no_place_of_a_switch(tmp_path: Path) -> None:
-    (tmp_path / "chips.conf").write_text("[chips]\nx hot stop = 140\nx run current = 0.9\n")
+@pytest.mark.parametrize(
+    ("key", "told"),
+    [
+        ("x hot stop", False),
+        ("x stop when hot", False),
+        ("x cold end stop", False),
+        ("x stop hot end temperature side", False),
+        ("x stop at hot end side", True),
+        ("x_stop_hot_side", True),
+        ("x stop at cold side", True),
+    ],
+)
+def test_where_a_chip_stops_for_heat_is_no_place_of_a_switch(key: str, told: bool, tmp_path: Path) -> None:
+    (tmp_path / "chips.conf").write_text(f"[chips]\n{key} = 140\nx run current = 0.9\n")
     (tmp_path / "site.conf").write_text("[axis x]\nlowest = -2\nhighest = 250\n")
     (tmp_path / "sheet.yaml").write_text(
         "new: {drive: on the carriage}\ncarriage: {nozzle_shift: {x: 4.5 mm}}\n"
@@ -57,4 +71,4 @@ def test_where_a_chip_stops_for_heat_is_no_place_of_a_switch(tmp_path: Path) -> 
         [tmp_path / "chips.conf", tmp_path / "site.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet"
     ).plan
     (item,) = [each for each in plan.by_hand if each.rule == "protected.end_stop_x"]
-    assert not [each for each in (*item.steps, *item.warnings) if "hot stop" in each]
+    assert bool([each for each in (*item.steps, *item.warnings) if key in each]) is told

@@ -7,6 +7,7 @@ back.
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -150,8 +151,6 @@ def test_files_that_are_not_what_the_edits_make_are_reported_first(wren: SimpleN
 
 
 def test_what_is_only_tried_at_the_first_print_is_not_told_as_what_to_set() -> None:
-    from pathlib import Path
-
     from cfgmigrate import api
 
     samples = Path(api.__file__).parents[1] / "sample_configs"
@@ -159,6 +158,19 @@ def test_what_is_only_tried_at_the_first_print_is_not_told_as_what_to_set() -> N
     text = render_markdown(found.plan, found.before, found.after, "0" * 64)
     (row,) = [line for line in text.splitlines() if line.startswith("|") and "lag averaging of" in line]
     assert "| stays; try 0.014 s" in row
+
+
+def test_a_limit_to_be_kept_at_the_first_print_does_not_stay_and_is_not_tried(tmp_path: Path) -> None:
+    from cfgmigrate import api
+
+    samples = Path(api.__file__).parents[1] / "sample_configs"
+    sheet = (samples / "sheets" / "wren.yaml").read_text(encoding="utf-8")
+    hot = sheet.replace("recommended_current: 0.42 A", "recommended_current: 0.60 A")
+    (tmp_path / "hot.yaml").write_text(hot, encoding="utf-8")
+    found = api.work_out([samples / "wren"], tmp_path / "hot.yaml")
+    text = render_markdown(found.plan, found.before, found.after, "0" * 64)
+    (row,) = [line for line in text.splitlines() if line.startswith("|") and "Keep the motor's case" in line]
+    assert "57.5" in row and "try" not in row.partition("below")[2]
 
 
 @pytest.mark.parametrize(

@@ -448,6 +448,18 @@ def test_a_case_is_held_against_what_the_filament_stands_where_the_mount_stands_
     assert any("squeezes it flat" in doubt.why for doubt in outcome.doubts) is jams
 
 
+@pytest.mark.parametrize(("case", "jams"), [("61 degC", True), ("54 degC", False)])
+def test_a_case_is_held_against_the_filament_though_nobody_says_how_the_motor_is_mounted(
+    case: str, jams: bool
+) -> None:
+    swap = {name: said for name, said in SWAP.items() if name != "new.mount.material"}
+    outcome = tuned(f"  case: {{temperature: {case}}}", FILES, {**swap, "filament.material": "PLA"})
+    assert any("squeezes it flat" in doubt.why for doubt in outcome.doubts) is jams
+    warned = result(outcome, "motor.case_measured").warnings
+    assert any("How the motor is mounted is not said" in each for each in warned)
+    assert tuned(f"  case: {{temperature: {case}}}", FILES, swap).result("motor.case_measured") is None
+
+
 def test_a_current_at_which_the_winding_would_get_hotter_without_end_is_a_doubt() -> None:
     # 2 · 21.8125 K/W · 0.42² A² · 80 ohm / 254.5 K = 2.4, more than 1
     outcome = tuned(WINDING)
