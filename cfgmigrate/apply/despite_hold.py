@@ -60,7 +60,7 @@ def _holds(packet: Packet, changes: Collection[Change]) -> dict[str, str]:
             if judgement.item == change.id and judgement.verdict in stopping
         ]
         if said and change.edits:
-            found[change.id] = "; ".join(said)
+            found[change.id] = "; ".join(dict.fromkeys(said))
     return found
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from cfgmigrate.cli import options
-from cfgmigrate.ground.new_text import refuse_taken, write_new_text
+from cfgmigrate.ground.new_text import refuse_taken, write_new_texts
 
 #: the two forms and their files
 FORMS = {"markdown": "record.md", "html": "record.html"}
@@ -49,6 +49,6 @@ def command(config: tuple[Path, ...], out: Path | None, full: bool) -> None:
     if out not in wanted and out.exists() and not out.is_dir():
         refuse_taken(out)
     texts = {place: api.report(config, form) for place, form in wanted.items()}
-    for place, text in texts.items():
-        write_new_text(place, text, folders=True)
+    write_new_texts(texts)
+    for place in texts:
         click.echo(f"Written to {place}.")

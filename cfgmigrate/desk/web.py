@@ -24,10 +24,12 @@ from cfgmigrate.desk.guard import LONGEST_FORM, Pass
 from cfgmigrate.desk.session import Desk, Stale
 from cfgmigrate.files.telling import FilesUnclear
 from cfgmigrate.ground.findings import CfgError
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.reports.templating import TEMPLATES
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+    from markupsafe import Markup
 
 OWN_TEMPLATES = Path(__file__).with_name("templates")
 #: the five rooms in the order of the job: place, name
@@ -45,6 +47,8 @@ _STATIC: dict[str, tuple[Path, str]] = {
     "icon.svg": (OWN_TEMPLATES / "icon.svg", "image/svg+xml"),
     "desk.js": (OWN_TEMPLATES / "desk.js", "text/javascript"),
 }
+#: signs that act on what shows them, but for a tab and the ends of lines
+_ACTS = pattern(r"[\x01-\x08\x0b\x0c\x0e-\x1f\x7f]")
 MOST_NOTES = 64
 MOST_FIELDS = 5000
 
@@ -196,10 +200,17 @@ async def static_file(request: Request) -> Response:
 def environment() -> Environment:
     """The reports' templates' environment, in which every value is inert and escaped, with the desk's own pages."""
     from jinja2 import FileSystemLoader
-    from markupsafe import escape
 
     from cfgmigrate.reports import html, wording
 
     made = html.environment().overlay(loader=FileSystemLoader(OWN_TEMPLATES))
-    made.filters = {**made.filters, "exactly": escape, "own": html.own, "many": wording.count}
+    made.filters = {**made.filters, "exactly": _exactly, "own": html.own, "many": wording.count}
     return made
+
+
+def _exactly(text: object) -> Markup:
+    """What a person typed, to be sent again as it is. A sign that acts on a terminal stands there by its number, which a browser
+    reads as that sign."""
+    from markupsafe import Markup, escape
+
+    return Markup(_ACTS.sub(lambda found: f"&#{ord(found[0])};", escape(text)))

@@ -7,9 +7,11 @@ Packets and what is kept in a history are not written here (`packet/`, `store/`)
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 
-from cfgmigrate.ground.disk import put_new
+from cfgmigrate.ground.disk import put_new, remove
 from cfgmigrate.ground.findings import Place, Refused
 
 
@@ -36,3 +38,28 @@ def write_new_text(place: Path, text: str, errors: str = "surrogateescape", fold
     except OSError as error:
         why = f"this can't be written: {error.strerror or error}"
         raise Refused(why, Place(str(place)), "Name another place.") from error
+
+
+def write_new_texts(texts: Mapping[Path, str]) -> None:
+    """Several texts that belong together, each where nothing is: all of them or none, and no folder that was made for them.
+
+    Raises Refused."""
+    made = [
+        folder
+        for place in texts
+        for folder in (place.parent, *place.parent.parents)
+        if not os.path.lexists(folder)
+    ]
+    written: list[Path] = []
+    try:
+        for place, text in texts.items():
+            write_new_text(place, text, folders=True)
+            written.append(place)
+    except Refused:
+        for place in written:
+            with suppress(OSError):
+                remove(place)
+        for folder in sorted(set(made), key=lambda each: len(each.parts), reverse=True):
+            with suppress(OSError):
+                folder.rmdir()
+        raise

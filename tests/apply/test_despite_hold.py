@@ -43,6 +43,21 @@ def test_a_held_change_stops_the_install_and_its_dry_run(
     assert kit.on_disk(config) == dict(packet.before) and not (config / ".cfgmigrate").exists()
 
 
+def test_who_says_the_same_twice_is_named_once_and_another_word_of_theirs_besides(packet: Packet) -> None:
+    name = judged(packet, Verdict.HELD)
+    judgement = Judgement(name, Verdict.HELD, "the other lathe reads this line")
+    for note in (judgement.note, "and the press"):
+        review = Review(
+            packet.hash, "C. Dunlin", "2031-05-05T10:11:12Z", (Judgement(name, Verdict.HELD, note),), {}
+        )
+        record_review(packet.folder, review)
+    record_review(packet.folder, Review(packet.hash, "B. Redshank", "2031-05-06T10:11:12Z", (judgement,), {}))
+    with pytest.raises(Refused) as said:
+        install(packet.folder)
+    assert str(said.value).count("held by B. Redshank") == 1
+    assert "held by C. Dunlin: and the press" in str(said.value)
+
+
 def test_the_preparer_s_own_hold_counts_too(packet: Packet) -> None:
     judged(packet, Verdict.HELD, packet.preparer)
     with pytest.raises(Refused, match="somebody holds what would be written"):

@@ -431,3 +431,15 @@ def test_what_is_done_by_hand_is_ticked_and_comes_back_on_revert(tmp_path: Path)
     assert "Undo by hand" in browser.get("packet").main
     assert browser.post("status/done", button).status == 409, "an old page's “It is done” undoes nothing"
     assert "Undo by hand" in browser.get("packet").main
+
+
+@pytest.mark.parametrize("sign", ["\x1b", "\x07", "\x7f"])
+def test_a_sign_that_acts_on_a_terminal_is_never_sent_back_as_it_is(tmp_path: Path, sign: str) -> None:
+    browser = desk_at(tmp_path, "dunlin")
+    stamp = browser.get("swap?more=new.feed_per_turn").stamp_of("new.feed_per_turn")
+    told = browser.post(
+        "swap/answer",
+        {"path": "new.feed_per_turn", "answer": f"{sign}[31m9.2", "do": "keep", "stamp": stamp},
+    )
+    assert told.status != 200 or "9.2" in told.text
+    assert sign not in told.text

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate.ground.findings import Refused
-from cfgmigrate.ground.new_text import refuse_taken, write_new_text
+from cfgmigrate.ground.new_text import refuse_taken, write_new_text, write_new_texts
 
 
 def test_a_file_that_is_there_is_not_written_over(tmp_path: Path) -> None:
@@ -59,6 +59,35 @@ def test_on_a_full_disk_nothing_is_left_under_its_name_or_beside_it(
     with pytest.raises(Refused, match="No space left"):
         write_new_text(tmp_path / "lag.nc", "heat up\nprint\ncool down\n")
     assert not [*tmp_path.iterdir()]
+
+
+@pytest.mark.parametrize("room", [0, 1])
+def test_of_texts_that_belong_together_none_is_left_where_one_has_no_room(
+    room: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole, made = os.link, []
+
+    def full(one: Path, other: Path, **how: bool) -> None:
+        if len(made) >= room:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        made.append(other)
+        whole(one, other, **how)
+
+    def no_room(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(os, "link", full)
+    monkeypatch.setattr(Path, "replace", no_room)
+    texts = {tmp_path / "for" / "Io" / name: "text" for name in ("record.md", "record.html")}
+    (tmp_path / "mine.txt").write_text("mine")
+    with pytest.raises(Refused, match="No space left"):
+        write_new_texts(texts)
+    assert [each.name for each in tmp_path.iterdir()] == ["mine.txt"]
+
+
+def test_texts_that_belong_together_are_all_written(tmp_path: Path) -> None:
+    write_new_texts({tmp_path / "a" / "record.md": "one", tmp_path / "a" / "record.html": "two"})
+    assert sorted(each.read_text() for each in (tmp_path / "a").iterdir()) == ["one", "two"]
 
 
 def test_where_the_file_system_knows_no_links_it_is_whole_as_well_and_nothing_is_written_over(
