@@ -81,7 +81,8 @@ def render_checklist(plan: Plan) -> str:
     alarms = overview.alarms(cards)
     hands = list(_hands(cards))
     checks = list(check_lines(_checks(cards, {item.id: item.label for item in plan.by_hand})))
-    tuning = list(tuning_lines(card for card in cards.changes if _moment(card) == "tuning"))
+    tuned = [card for card in cards.changes if _moment(card) == "tuning"]
+    tuning = list(tuning_lines(sorted(tuned, key=lambda card: place_in_day("tuning", card.quantity))))
     shared = {} if tune else shared_cautions([*hands, *checks, *tuning])
     swapped, others = _feeders(plan)
     lowered = _lowered(plan, cards)

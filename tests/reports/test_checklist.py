@@ -312,6 +312,17 @@ def test_the_order_of_a_part_names_only_what_there_is() -> None:
     )  # it is hot, and the paper at z = 0 comes cold
 
 
+@pytest.mark.parametrize("sample", ["wren", "dunlin"])
+def test_what_is_tuned_comes_in_the_order_in_which_one_does_it(sample: str) -> None:
+    samples = Path(api.__file__).parents[1] / "sample_configs"
+    found = api.work_out([samples / sample], samples / "sheets" / f"{sample}.yaml")
+    text = render_checklist(found.plan)
+    part = text[text.index("## 10. Tuning") :]
+    order = ("X resonance", "X maximum acceleration", "Lag coefficient", "Retraction length")
+    places = [part.find(f"**{label}") for label in order]
+    assert -1 not in places and places == sorted(places)
+
+
 # --- one thing, one line -------------------------------------------------------------------------------------
 
 
