@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Reading
+from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.encoding import EncodedValue
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
 from cfgmigrate.plan.model import ByHand
@@ -31,6 +32,10 @@ _WHY = (
     "here of them is a "
     "listing ({files}): to edit that changes nothing on the machine, so it was left as it is. To go back, store the old "
     "values again."
+)
+_OPEN = (
+    "{name}: {old} is the old drive's ({label}; {at}). Its new value is still open, and a question or a step here tells why; "
+    "once it is settled, store it too."
 )
 _VERIFY = (
     "What the board keeps wins over the files until it is stored anew or forgotten. Switch the machine off and on, have the "
@@ -62,26 +67,36 @@ def console_value(result: Result, reading: Reading, written: EncodedValue) -> Co
     return ConsoleValue(reading, written, result.label, result.status is Status.ESTIMATE)
 
 
-def to_store(values: Sequence[ConsoleValue]) -> tuple[ByHand, ...]:
+def to_store(values: Sequence[ConsoleValue], still_open: Sequence[Reading] = ()) -> tuple[ByHand, ...]:
     """The thing to do that names all of them, in the order of files and lines; none where there are none. What a listing
-    says twice is told as it says it last."""
-    if not values:
+    says twice is told as it says it last. Behind them stand those of which the new value is `still_open`."""
+    waiting = tuple(
+        _OPEN.format(
+            name=each.setting.name,
+            old=each.text,
+            label=quantity(each.quantity).label,
+            at=f"{each.place.file}:{each.place.line}",
+        )
+        for each in still_open
+    )
+    if not values and not waiting:
         return ()
     in_order = sorted(values, key=lambda each: (each.reading.place.file, each.reading.place.line))
     last = {_named(each): each for each in in_order}
     ordered = [each for each in in_order if last[_named(each)] is each]
-    files = ", ".join(dict.fromkeys(each.reading.place.file for each in ordered))
+    readings = (*(each.reading for each in ordered), *still_open)
+    files = ", ".join(dict.fromkeys(each.place.file for each in readings))
     item = ByHand(
         _WHAT,
         None,
         "",
         _WHY.format(files=files),
         rule=STORE_RULE,
-        text=f"{len(ordered)} values" if len(ordered) > 1 else "one value",
+        text=f"{len(readings)} values" if len(readings) > 1 else "one value",
         when="before it moves",
         label="values that the board keeps",
         verify=_VERIFY,
-        steps=tuple(each.text for each in ordered),
+        steps=(*(each.text for each in ordered), *waiting),
     )
     return (item,)
 

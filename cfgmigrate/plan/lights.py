@@ -342,6 +342,13 @@ def _said(names: Iterable[str], said: Entries) -> bool:
     return all(name in said and said[name].word != "no" for name in names)
 
 
+def is_as_before(value: Wanted, said: Entries) -> bool:
+    """Whether the sheet says outright that the old value stays, or that it does not matter."""
+    if any(name in said and said[name].word == word for name, word in value.unless):
+        return True
+    return any(_same(names, said) for names in value.same) and not told_otherwise(value.against, said)
+
+
 def _same(names: Iterable[str], said: Entries) -> bool:
     """Whether the sheet says of all of them that they are as before, and none of its figures denies it."""
     return all(

@@ -97,16 +97,19 @@ def lines_left(
     near: Sequence[Teachable],
     notes: Iterable[Beside] = (),
     worked_out: Iterable[Beside] = (),
+    stored: Collection[tuple[str, int]] = (),
+    still_old: Iterable[Beside] = (),
 ) -> tuple[ByHand, ...]:
     """The step by hand that names these lines; none where there are none. `near` is what was not understood near an old
     length, of which only the first few are questions, `notes` what is only noted of the old drive. Those `worked_out` stand
-    before all others, which are many."""
+    before all others, which are many; those `stored` at the board's console are another step's, and
+    what is `still_old` is told first, whatever else is known of it."""
     asked = {(doubt.place.file, doubt.place.line) for doubt in doubts}
-    told = {*asked, *((edit.file, edit.line) for change in changes for edit in change.edits)}
+    told = {*asked, *stored, *((edit.file, edit.line) for change in changes for edit in change.edits)}
     # of a line of codes one may be written and the next one only noted
     of_codes = {document.path for document in machine.documents if document.dialect == "command"}
-    worked_out = tuple(worked_out)
-    first = {(file, line) for file, line, *_ in worked_out}
+    still_old, worked_out = tuple(still_old), tuple(worked_out)
+    first = {(file, line) for file, line, *_ in (*still_old, *worked_out)}
     noted = (LeftLine(*each) for each in (*worked_out, *notes))
     moved = any(change.quantity.startswith("feeder.") for change in changes)
     found: dict[tuple[str, int], LeftLine] = {
@@ -114,6 +117,7 @@ def lines_left(
         for each in noted
         if (each.file, each.line) not in (asked if each.file in of_codes else told)
     }
+    found |= {(file, line): LeftLine(file, line, *rest) for file, line, *rest in still_old}
     for left in (
         *_still_old(machine, changes, swapped),
         *_pulls(machine, changes, swapped),

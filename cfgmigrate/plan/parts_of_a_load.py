@@ -31,7 +31,7 @@ def part_of_a_load(machine: Machine, reading: Reading, text: str) -> str:
     """Why a length that would become `text` waits for its other part; "" where it is the whole way by its name."""
     if reading.quantity not in _WAYS:
         return ""
-    other = _other_part(machine, reading)
+    other = other_part(machine, reading)
     if other is None:
         return ""
     if not frozenset(split(reading.setting.key)).isdisjoint(_COUNTED):
@@ -48,8 +48,10 @@ def part_of_a_load(machine: Machine, reading: Reading, text: str) -> str:
     )
 
 
-def _other_part(machine: Machine, reading: Reading) -> Setting | None:
-    """The setting of the same name but for the word of the part."""
+def other_part(machine: Machine, reading: Reading) -> Setting | None:
+    """The setting of the same name but for the word of the part, where a reading is a part of a way by its name."""
+    if reading.quantity not in _WAYS:
+        return None
     own = frozenset(split(reading.setting.key))
     for here, there in ((_QUICK, _SLOW), (_SLOW, _QUICK)):
         if own.isdisjoint(here):

@@ -16,9 +16,10 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.version import VERSION
 from cfgmigrate.machine.called_feeders import called_by_holder
 from cfgmigrate.machine.commas import COMMA
+from cfgmigrate.machine.listings import is_listed
 from cfgmigrate.machine.model import MACHINE, Machine, feeder
 from cfgmigrate.machine.teachable import Teachable
-from cfgmigrate.plan.at_console import to_store
+from cfgmigrate.plan.at_console import ConsoleValue, to_store
 from cfgmigrate.plan.basis import FileInput, TakenIn
 from cfgmigrate.plan.cases import VALUES_OF_LIGHTS, cases, which_feeder
 from cfgmigrate.plan.codes_for_currents import with_codes
@@ -52,6 +53,7 @@ from cfgmigrate.plan.not_understood import (
 )
 from cfgmigrate.plan.notes_of_the_old import notes_of_the_old
 from cfgmigrate.plan.old_gears import old_gears
+from cfgmigrate.plan.old_in_force import named_nowhere, old_in_force
 from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_branches import other_branches
 from cfgmigrate.plan.other_machine import OtherMachine, other_machines
@@ -97,7 +99,8 @@ def plan_changes(
     by_hand = with_lines(
         decided.by_hand, machine, _said_of(worked), in_doubt, worked.swapped, decided.changes
     )
-    by_hand += to_store(decided.stored)
+    old = old_in_force(machine, worked, decided.changes, decided.stored) if kind == "install" else ()
+    by_hand += to_store(decided.stored, [each for each in old if is_listed(each)])
     base = naming.first
     scripts = script_findings(
         machine,
@@ -188,7 +191,19 @@ def plan_changes(
             *notes(following),
         )
         moved = places_by_probe(machine, worked.base)
-        by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near, noted, moved)
+        still_old = named_nowhere(old, machine, grouped(doubts), by_hand)
+        by_hand += lines_left(
+            machine,
+            olds,
+            changes,
+            doubts,
+            worked.swapped,
+            near,
+            noted,
+            moved,
+            _lines_of(decided.stored),
+            still_old,
+        )
         changes = [*halves_said(machine, changes, doubts)]
     return Plan(
         machine=sheet.machine,
@@ -231,6 +246,10 @@ def plan_changes(
         called=tuple(called_by_holder(machine).items()),
         ages=tuple(_ages(worked, machine)),
     )
+
+
+def _lines_of(stored: Iterable[ConsoleValue]) -> set[tuple[str, int]]:
+    return {(each.reading.place.file, each.reading.place.line) for each in stored}
 
 
 def _values_not_read(machine: Machine, book: Book, near: tuple[Teachable, ...]) -> Iterator[Doubt]:
