@@ -2,7 +2,7 @@
 
 A rule takes the lesser of a value and a limit, and each of the two is rounded for itself afterwards: the limit down, and
 the other one to the digits that its own uncertainty leaves. So the other one could end a hair above the limit as the
-file will have it, and the machine would refuse it. It then gets the limit's own written value.
+file or the board will have it, and the machine would refuse it. It then gets the limit's own written value.
 
 Which value is whose limit is read from the rule's own formula; nothing is computed here.
 """
@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from cfgmigrate.machine.listings import is_listed
 from cfgmigrate.machine.model import Reading, View
 from cfgmigrate.plan.encoding import EncodedValue, write
 from cfgmigrate.rules.engine import Outcome
@@ -40,6 +41,8 @@ def _limits(result: Result, value: float, outcome: Outcome, view: View) -> list[
         if not each.name.startswith(_BECOMES) or limit is None or limit.value is None:
             continue
         place = view.get(limit.target)
-        if place is not None and place.editable and limit.unit == result.unit and limit.value >= value:
+        if place is None or not (place.editable or is_listed(place)):
+            continue
+        if limit.unit == result.unit and limit.value >= value:
             found.append(write(limit, place).value)
     return found

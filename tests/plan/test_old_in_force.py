@@ -55,7 +55,9 @@ def test_a_value_of_a_listing_that_waits_is_told_to_be_stored_and_becomes_nothin
     assert [name for _, name, _, _ in told_values(item)] == ["pull back"]
 
 
-def test_both_parts_of_a_load_in_the_header_are_named_where_the_listing_s_part_is_asked(tmp_path: Path) -> None:
+def test_both_parts_of_a_load_in_the_header_are_named_where_the_listing_s_part_is_asked(
+    tmp_path: Path,
+) -> None:
     plan = planned(
         tmp_path,
         "#define LOAD_FAST_LEN 560\n#define LOAD_SLOW_LEN 95\n",

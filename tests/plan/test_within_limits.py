@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.plan.at_console import told_values
 
 MACHINE = """\
 [axis z]
@@ -46,3 +47,35 @@ def test_no_retraction_is_written_faster_than_the_feeders_top_speed(
     for name in ("retraction.speed", "retraction.return_speed"):
         assert 0 < float(written[name]) <= most, (name, written)
     assert float(written["retraction.return_speed"]) <= float(written["retraction.speed"])
+
+
+#: a top speed that stands in the board's listing alone, or that nothing sets
+KEPT = {"kept": "feed top speed = 40\npull back speed = 45\n", "unset": "pull back speed = 45\n"}
+HEADER = "#define FEED_STEPS_PER_MM 141.2\n#define PULL_BACK_RATE 2700 // mm/min\n"
+BY_THE_MAKER = """\
+old: {drive: tube-fed, path_length: 640 mm}
+new:
+  drive: on the carriage
+  path_length: 61 mm
+  feed_per_turn: 23 mm
+  motor: {step_angle: 1.8 deg}
+  microsteps: 16
+  recommended_feed_speed: 19.4 mm/s
+"""
+
+
+@pytest.mark.parametrize(("kept", "most"), [("kept", "19"), ("unset", "19.4")])
+def test_no_retraction_is_faster_than_the_top_speed_that_the_board_is_to_keep(
+    tmp_path: Path, kept: str, most: str
+) -> None:
+    machine = tmp_path / "ladle"
+    machine.mkdir()
+    (machine / "ladle.h").write_text(HEADER)
+    (machine / "kept.txt").write_text(KEPT[kept])
+    (machine / "cfgmigrate.yaml").write_text('site: 1\nroles: {"kept.txt": saved values}\n')
+    (tmp_path / "swap.yaml").write_text(BY_THE_MAKER)
+    plan = api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    told = {name: new for item in plan.by_hand for _, name, _, new in told_values(item)}
+    assert told["pull back speed"] == most == told.get("feed top speed", most)
+    (edit,) = [each for change in plan.changes for each in change.edits if each.line == 2]
+    assert float(edit.new) == pytest.approx(60 * float(most))
