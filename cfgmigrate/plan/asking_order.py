@@ -96,7 +96,7 @@ def _stopping(bench: Workings, sheet: Sheet, now: Standpoint, there: Collection[
         for name in (name for name in asked if name in uses):
             for each in (each for each in bench.unlock(sheet, (name,), now) if each.unsettles):
                 others = (other for other in settling if other in asked and other != name)
-                better = next((other for other in others if _makes_sure(bench, sheet, other, name)), name)
+                better = next((other for other in others if _makes_sure(bench, sheet, other, each)), name)
                 found.setdefault(better, replace(each, field=better))
     for light, stop, shown_by in _stops():
         for name in shown_by if stop in now.results and light in now.unknown else ():
@@ -113,13 +113,14 @@ def _stops() -> Iterator[tuple[str, str, Sequence[str]]]:
             yield kind.name, stop, settling
 
 
-def _makes_sure(bench: Workings, sheet: Sheet, field: str, other: str) -> bool:
-    """Whether nothing depends on the other field any more once this one is answered."""
+def _makes_sure(bench: Workings, sheet: Sheet, field: str, other: Unlock) -> bool:
+    """Whether none of the lights that the other field may prove unsettled depends on it any more once this one is answered."""
     answers = {field: usual_answers(sheet_schema().fields[field])[0]}
     now = bench.tried(sheet, answers)
     if now is None:
         return False
-    return not any(each.unsettles for each in bench.unlock(with_answers(sheet, answers), (other,), now))
+    later = bench.unlock(with_answers(sheet, answers), (other.field,), now)
+    return not any({*each.unsettles} & {*other.unsettles} for each in later)
 
 
 def needed_fields(bench: Workings, sheet: Sheet) -> tuple[str, ...]:

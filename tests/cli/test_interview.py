@@ -158,11 +158,9 @@ def test_every_kind_of_person_comes_to_a_packet_where_the_facts_allow_it(
     done, asked = talked(name, PEOPLE[kind](said))
     *first_packet, _ = dict.fromkeys(asked)
     answered = [path for path in first_packet if PEOPLE[kind](said)(path, 3) != UNKNOWN]
-    # Dunlin's driver is set by a screw: since 28 November that is asked before its part, one answer more than is meant
-    most = MOST_ANSWERS + (name == "dunlin")
-    assert done and len(answered) <= most
+    assert done and len(answered) <= MOST_ANSWERS
     if kind == "careful":
-        assert len(first_packet) <= most
+        assert len(first_packet) <= MOST_ANSWERS
     if kind == "without papers":
         assert unknown_lights(name) == {"current"}
     else:
