@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from cfgmigrate.cli.answer_words import STOP_WORDS
 from cfgmigrate.cli.files_interview import Stopped
 
 if TYPE_CHECKING:
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from cfgmigrate.sheet.keeping import KeptAnswers
     from cfgmigrate.sheet.several import Known
 
-_STOP = {"stop", "quit", "exit", "q"}
 _YES, _NO = {"yes", "y", "1"}, {"no", "n", "2"}
 
 
@@ -79,6 +79,6 @@ def _yes(read: Callable[[str], str | None], say: Callable[[str], None]) -> bool:
 def _said(read: Callable[[str], str | None], prompt: str) -> str:
     line = read(prompt)
     said = " ".join((line or "").split()).casefold()
-    if line is None or said in _STOP:
+    if line is None or said in STOP_WORDS:
         raise Stopped
     return said

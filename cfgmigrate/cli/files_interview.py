@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from cfgmigrate.cli.answer_words import DONT_KNOW, LATER, STOP_WORDS
 from cfgmigrate.ground.quantity_text import NotAQuantity
 
 if TYPE_CHECKING:
@@ -23,8 +24,6 @@ HELP_OF_MATERIALS = (
     "a plastic for each, in this order, such as PLA PETG, by the reel's label; what bends like rubber is most"
     " often TPU, and its label says; - where nobody knows; later, stop"
 )
-_OPEN = {"don't know", "dont know", "don’t know", "do not know", "unknown", "-"}
-_LATER, _STOP = {"later", "l"}, {"stop", "quit", "exit", "q"}
 
 
 class Stopped(Exception):
@@ -82,9 +81,9 @@ def _chosen(
         say(f"  {number} {answer.text}")
     while True:
         said = _read(read, "which> ")
-        if said in _LATER:
+        if said in LATER:
             return None
-        if said in _OPEN:
+        if said in DONT_KNOW:
             return -1
         if said in map(str, range(1, len(question.answers) + 1)):
             return int(said) - 1
@@ -116,11 +115,11 @@ def _materials(
         silence = 0 if said else silence + 1
         if said == "?":
             said = ""
-        if said in _LATER or silence > 1:  # nothing said twice puts it off too
+        if said in LATER or silence > 1:  # nothing said twice puts it off too
             break
-        for word in ("-",) if said in _OPEN else said.replace(",", " ").split()[: len(waiting)]:
+        for word in ("-",) if said in DONT_KNOW else said.replace(",", " ").split()[: len(waiting)]:
             profile = waiting[0]
-            if word in _OPEN:
+            if word in DONT_KNOW:
                 kept = left_open(kept, str(profile.holder))
             else:
                 try:
@@ -142,6 +141,6 @@ def _materials(
 def _read(read: Callable[[str], str | None], prompt: str) -> str:
     line = read(prompt)
     said = " ".join(line.split()).casefold() if line is not None else "stop"
-    if said in _STOP:
+    if said in STOP_WORDS:
         raise Stopped
     return said

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from cfgmigrate.cli.answer_words import BACK, DONT_KNOW, LATER, STOP_WORDS
 from cfgmigrate.cli.interview_ends import (
     prepare_command,
     say,
@@ -36,8 +37,6 @@ if TYPE_CHECKING:
     from cfgmigrate.sheet.keeping import KeptAnswers
 
 HELP = "? how to measure, back, later, don't know, stop"
-BACK, LATER, STOP_WORDS = {"back", "b"}, {"later", "l"}, {"stop", "quit", "exit", "q"}
-DONT_KNOW = {"don't know", "dont know", "don’t know", "do not know", "unknown", "-"}
 #: the words of an answer that there is no probe, to what is asked of it: one that denies, what it denies, and nothing else
 _DENIES = frozenset(["no", "none", "not", "without", "don't", "doesn't", "isn't", "hasn't", "haven't"])
 _PROBES = frozenset(("probe", "one", "none"))

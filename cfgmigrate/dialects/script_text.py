@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 
 from cfgmigrate.dialects import DIALECTS
+from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.pattern import pattern
 
 #: a line end written out as a backslash and an n; quotes and line joints around a text
@@ -25,6 +26,11 @@ _DASH = pattern(r"([\r\n])([ \t]*-[ \t]+)")
 #: a remark behind such a text, and a list in brackets of texts without quotes
 _BEHIND = pattern(r"(?<=[ \t])#[^\r\n]*")
 _PLAIN_LIST = pattern(r"\[[^\[\]{}\"'\r\n]*\]")
+
+
+def script_of(document: Document, setting: Setting) -> str:
+    """The script in a setting's value."""
+    return script_alone(document.data[setting.start : setting.end].decode("latin-1"), document.dialect)
 
 
 def script_alone(text: str, dialect: str) -> str:

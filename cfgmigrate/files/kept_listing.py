@@ -27,6 +27,7 @@ from functools import cache
 from cfgmigrate.dialects.document import Document, State, readable
 from cfgmigrate.dialects.labelled import row
 from cfgmigrate.dialects.last_word import last_word
+from cfgmigrate.dialects.lettered_rows import is_near, lettered_row
 from cfgmigrate.files.content import AXIS_LETTERS, known_words
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.files.roles import FileRole, ListedValue
@@ -60,15 +61,8 @@ _WRITTEN = rb"\bwritten by the (?:machine|printer|board|controller)\b"
 _UNITS_AT_THE_END = frozenset(
     ("mm", "cm", "s", "ms", "s2", "min", "per", "a", "ma", "v", "c", "hz", "deg", "degrees", "pct")
 )
-#: a word of settings with a number behind each letter
-_LETTERED = pattern(
-    r"[ \t<>|:=*-]*([A-Za-z][A-Za-z_]{1,20})[ \t:=]+((?:[A-Z]-?\d{1,9}(?:\.\d{1,6})?(?:[ \t,;]+|$))+)"
-)
 _FIRST = pattern(r"[-+]?\d{1,9}(?:\.\d{1,9})?")
-_LETTER = pattern(r"([A-Z])(-?\d{1,9}(?:\.\d{1,6})?)")
 AXES_OF_ROWS = frozenset("xyz")
-#: a number within this part of a setting's is near it
-NEAR_OF_ROWS = 0.25
 _LINE_END = pattern(rb"\r\n?|\n")
 _LAST_NUMBER = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?=[ \t]{0,3}[A-Za-z/%°²^]{0,8}[ \t;,]{0,3}$)")
 _NUMBERS = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?=f?(?![\w.]))")
@@ -108,11 +102,12 @@ def listed_values(
 def _lettered(data: bytes, documents: Iterable[Document]) -> tuple[ListedValue, ...]:
     """The rows of letters that give settings numbers near their own, by the settings' names; () for fewer than a few words."""
     lines = enumerate(_LINE_END.split(data[:MOST_LISTED_BYTES])[:MOST_LISTED_LINES], 1)
-    rows: list[tuple[int, re.Match[str]]] = []
-    for number, line in lines:
-        if len(line) <= LONGEST_LISTED_LINE and (row_found := _LETTERED.fullmatch(readable(line))):
-            rows.append((number, row_found))
-    wanted = {found[1].lower() for _, found in rows}
+    rows = [
+        (number, text, found)
+        for number, line in lines
+        if len(line) <= LONGEST_LISTED_LINE and (found := lettered_row(text := readable(line)))
+    ]
+    wanted = {word.lower() for _, _, (word, _) in rows}
     if len(wanted) < FEWEST_NAMED:
         return ()
     known: dict[str, list[tuple[str, frozenset[str], float]]] = {}
@@ -125,19 +120,19 @@ def _lettered(data: bytes, documents: Iterable[Document]) -> tuple[ListedValue, 
             for word in wanted & words:
                 known.setdefault(word, []).append((setting.name, words & AXES_OF_ROWS, float(single[0])))
     listed = [
-        ListedValue(number, " ".join(found[0].split()), name)
-        for number, found in rows
-        for name, axes, old in known.get(found[1].lower(), ())
-        if any(_is_of_row(letter, float(text), axes, old) for letter, text in _LETTER.findall(found[2]))
+        ListedValue(number, " ".join(text.split()), name)
+        for number, text, (word, numbers) in rows
+        for name, axes, old in known.get(word.lower(), ())
+        if any(_is_of_row(letter, float(said), axes, old) for letter, said in numbers)
     ]
-    named = {found[1].lower() for number, found in rows for each in listed if each.line == number}
+    named = {word.lower() for number, _, (word, _) in rows for each in listed if each.line == number}
     return tuple(listed) if len(named) >= FEWEST_NAMED else ()
 
 
 def _is_of_row(letter: str, number: float, axes: frozenset[str], old: float) -> bool:
     """Whether a number behind this letter may be a setting's of these axes."""
     named = letter.lower() in axes if axes else letter.lower() not in AXES_OF_ROWS
-    return named and bool(old) and abs(number - old) <= NEAR_OF_ROWS * abs(old)
+    return named and bool(old) and is_near(number, old)
 
 
 @cache

@@ -20,7 +20,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects import detect
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.own_lines import own_lines
-from cfgmigrate.dialects.script_text import script_alone
+from cfgmigrate.dialects.script_text import script_of
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.files.own_scripts import own_script
 from cfgmigrate.files.pattern import path_fits, same_path
@@ -156,7 +156,7 @@ def _texts(document: Document) -> Iterator[str]:
         yield document.data.decode("latin-1")
         return
     for each in document.settings:
-        yield _text_of(document, each)
+        yield script_of(document, each)
 
 
 def as_meanings(items: tuple[YamlField, ...]) -> Iterator[YamlField]:
@@ -180,7 +180,7 @@ def with_told_codes(document: Document, items: tuple[YamlField, ...]) -> Documen
     for setting in document.settings:
         if setting.state is not State.ACTIVE or setting.behind:
             continue
-        for line in own_lines(_text_of(document, setting)):
+        for line in own_lines(script_of(document, setting)):
             for word in line.words[1:] if line.head else ():
                 code = line.head.upper(), word.word.upper()
                 if code in told and word.value is not None:
@@ -188,10 +188,6 @@ def with_told_codes(document: Document, items: tuple[YamlField, ...]) -> Documen
                     inner.append(Setting(*code, word.text, start, end, *source.where(start)))
     every = sorted((*document.settings, *inner), key=lambda each: each.start) if inner else ()
     return replace(document, settings=tuple(every)) if inner else document
-
-
-def _text_of(document: Document, setting: Setting) -> str:
-    return script_alone(document.data[setting.start : setting.end].decode("latin-1"), document.dialect)
 
 
 def _values(document: Document, words: dict[str, str]) -> Iterator[Setting]:
@@ -203,7 +199,7 @@ def _values_in(document: Document, setting: Setting, words: dict[str, str]) -> I
     """The same of what stands in a setting's value."""
     if setting.state is not State.ACTIVE or setting.behind or not any(map(quantity_said, words.values())):
         return
-    yield from _said(Source(document.path, document.data), _text_of(document, setting), setting.start, words)
+    yield from _said(Source(document.path, document.data), script_of(document, setting), setting.start, words)
 
 
 def _said(source: Source, text: str, base: int, words: dict[str, str]) -> Iterator[Setting]:

@@ -44,7 +44,7 @@ from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES
 from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.remarks_above import alone_on_its_line
 from cfgmigrate.machine.sides_by_sign import without_sides
-from cfgmigrate.machine.spots import Said, Spot
+from cfgmigrate.machine.spots import Spot, never_edited
 from cfgmigrate.machine.stated import stated
 from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.teeth_of_one import note_gear, one_gear
@@ -286,10 +286,6 @@ def _of_summed_line(
         )
 
 
-def _not_edited(said: Said, why: str) -> Said:
-    return replace(said, readings=tuple(replace(each, editable=False, why_not=why) for each in said.readings))
-
-
 def _tool(number: int | None) -> Counted | None:
     return None if number is None else Counted(number, "tool")
 
@@ -308,7 +304,7 @@ def _by_remark(found: Collection, spot: Spot, spoken: Spoken, tool: int | None, 
         said = codes.code_said(spot, best[0])
         if said.readings:
             told = (
-                _not_edited(codes.as_told(said, spot), spoken.half)
+                never_edited(codes.as_told(said, spot), spoken.half)
                 if spoken.half
                 else codes.as_told(said, spot)
             )

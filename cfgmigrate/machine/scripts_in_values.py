@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.own_lines import own_lines
-from cfgmigrate.dialects.script_text import script_alone
+from cfgmigrate.dialects.script_text import script_of
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.files.own_scripts import own_script
 from cfgmigrate.files.own_words import is_script_of
@@ -50,7 +50,7 @@ def told_script(document: Document, setting: Setting) -> str:
     """The id of the script that a setting holds by what its owner explained of the file's words; "" for none."""
     if not document.own_words or document.dialect == codes.DIALECT or setting.state is not State.ACTIVE:
         return ""
-    text = _text(document, setting)
+    text = script_of(document, setting)
     if not _LETTERED.search(text) and not _SEVERAL.search(setting.value):
         return ""
     is_one = is_script_of(text.encode("latin-1"), dict(document.own_words))
@@ -60,7 +60,7 @@ def told_script(document: Document, setting: Setting) -> str:
 def is_text_of_lines(document: Document, setting: Setting) -> bool:
     """Whether a value of a nested file is lines of letters and numbers, which are no number of anything."""
     several = document.dialect == "nested" and _LINE_END.search(setting.value)
-    return bool(several) and bool(_LETTERED.search(_text(document, setting)))
+    return bool(several) and bool(_LETTERED.search(script_of(document, setting)))
 
 
 def unexplained_in_values(
@@ -78,7 +78,7 @@ def unexplained_in_values(
 
 def _unexplained(document: Document, known: Collection[int]) -> OwnScript | None:
     values = [
-        (setting, _text(document, setting))
+        (setting, script_of(document, setting))
         for setting in document.settings
         if setting.state is State.ACTIVE
         and setting.behind is None
@@ -133,7 +133,3 @@ def _words(text: str) -> set[str]:
     return (
         {word.word for line in lines for word in line.words} if all(line.plain for line in lines) else set()
     )
-
-
-def _text(document: Document, setting: Setting) -> str:
-    return script_alone(document.data[setting.start : setting.end].decode("latin-1"), document.dialect)

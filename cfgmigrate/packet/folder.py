@@ -49,6 +49,8 @@ FOLDERS = (BEFORE, AFTER, RULES, ORIGIN, OLD)
 _PAGES = ("changes.md", "changes.html", "checklist.md")
 #: files that only a packet itself may have in its folder
 OWN_NAMES = frozenset({SHEET, SITE_COPY, NAMES, FORWARD, REVERT, *_PAGES})
+#: fields of changes.json that are the packet's own and not the plan's
+FIELDS_OF_THE_PACKET = frozenset({"prepared_by", "in_place_of", "contents", "hash", "seal"})
 
 _SEAL_LINE = b"seal: "
 

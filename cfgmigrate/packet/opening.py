@@ -24,6 +24,7 @@ from cfgmigrate.ground.paths import fault_of_path, read_ordinary
 from cfgmigrate.packet.folder import (
     AFTER,
     BEFORE,
+    FIELDS_OF_THE_PACKET,
     FOLDERS,
     FORWARD,
     INDEX,
@@ -48,9 +49,6 @@ from cfgmigrate.packet.folder import (
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import FORMATS, Plan
 
-#: fields of changes.json that are the packet's own and not the plan's
-_OWN = {"prepared_by", "in_place_of", "contents", "hash", "seal"}
-
 
 class Fault(Struct, frozen=True):
     """What is wrong with one file of a packet."""
@@ -64,7 +62,7 @@ class Fault(Struct, frozen=True):
 
 def content_hash(index: Mapping[str, Any], contents: Mapping[str, str]) -> str:
     """A packet's hash from changes.json as it is, which an older or newer release may have written."""
-    planned = {name: value for name, value in index.items() if name not in {*_OWN, "root"}}
+    planned = {name: value for name, value in index.items() if name not in {*FIELDS_OF_THE_PACKET, "root"}}
     given = {path: digest for path, digest in contents.items() if is_input(path)}
     return hash_of_json({"plan": planned, "files": given})
 
@@ -133,7 +131,9 @@ class _Opened:
                 return Fault(INDEX, "an unknown format: it needs another release of this program")
             if not (self._is_sealed(rest) if self.written is None else self.raw == self.written[INDEX]):
                 return changed
-            self.plan = Plan.from_json({name: value for name, value in rest.items() if name not in _OWN})
+            self.plan = Plan.from_json(
+                {name: value for name, value in rest.items() if name not in FIELDS_OF_THE_PACKET}
+            )
             if not all(isinstance(item, str) for pair in rest["contents"].items() for item in pair):
                 return changed
             if SHEET not in rest["contents"]:

@@ -60,6 +60,8 @@ def comparable(packet: Packet) -> str:
 
 def worked_out_again(packet: Packet) -> Again:
     """Where the engine comes to something else than a packet says, a sentence each."""
+    from cfgmigrate.packet.folder import FIELDS_OF_THE_PACKET
+
     why = comparable(packet)
     if why:
         return _not_again(packet, why)
@@ -68,7 +70,7 @@ def worked_out_again(packet: Packet) -> Again:
         plan = plan_again(packet)
     except (CfgError, ValueError, KeyError) as problem:
         return Again((f"it can't be worked out again from what is in it: {in_one_line(problem)}",))
-    recorded = {name: value for name, value in packet.index.items() if name not in _PACKET_S_OWN}
+    recorded = {name: value for name, value in packet.index.items() if name not in FIELDS_OF_THE_PACKET}
     faults, extra = _differences(recorded, _as_json(plan))
     return Again((*faults, *_rested_on_by_nothing(packet)), own, doubts=extra)
 
@@ -296,10 +298,6 @@ def _as_they_are(files: tuple[FileInput, ...], contents: Mapping[str, bytes]) ->
     from cfgmigrate.packet.folder import sha256
 
     return tuple(replace(file, sha256=sha256(contents[file.path])) for file in files)
-
-
-#: fields of changes.json that the plan does not rest on, or that are compared apart
-_PACKET_S_OWN = {"prepared_by", "in_place_of", "contents", "hash", "seal"}
 
 
 def _as_json(plan: Plan) -> dict[str, Any]:

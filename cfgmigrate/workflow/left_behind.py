@@ -17,6 +17,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import readable
+from cfgmigrate.dialects.lettered_rows import is_near, lettered_row
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.files.configuration import Configuration
 from cfgmigrate.files.roles import Role
@@ -34,15 +35,8 @@ MOST_TOLD_LINES = 20
 #: of a log so many; it has so many entries, and so large a part of its lines are some
 MOST_OF_A_LOG, FEWEST_ENTRIES, LOGGED = 1, 8, 0.75
 _ENTRY = pattern(r"[ \t\[(]*(?:\d{1,4}[./-]\d{1,2}(?:[./-]|\b)|\d{1,2}:\d\d)")
-#: a row of a listing: what it is of, and numbers behind letters
-_ROW = pattern(
-    r"[ \t<>|:=*-]*([A-Za-z][A-Za-z_]{1,20})[ \t:=]+((?:[A-Z]-?\d{1,9}(?:\.\d{1,6})?(?:[ \t,;]+|$))+)"
-)
-_VALUE = pattern(r"([A-Z])(-?\d{1,9}(?:\.\d{1,6})?)")
 _AXES = "XYZ"
 _OF_AN_AXIS = pattern(r"[._]([xyz])(?:\.|$)")
-#: a number of a row within this part of what its setting had is of it
-NEAR_LISTED = 0.25
 _LINE_END = pattern(rb"\r\n?|\n")
 
 
@@ -85,13 +79,14 @@ def _changed(plan: Plan, machine: Machine) -> Iterator[ChangedWord]:
 
 def _to_have(line: str, changed: Iterable[ChangedWord]) -> str:
     """What a row of a listing is to have for the new drive, in words; "" for any other line."""
-    row = _ROW.fullmatch(line)
+    row = lettered_row(line)
     if row is None:
         return ""
-    words = frozenset(split(row[1]))
+    word, numbers = row
+    words = frozenset(split(word))
     pairs = [
         (letter, number, each)
-        for letter, number in _VALUE.findall(row[2])
+        for letter, number in numbers
         for each in changed
         if words <= each.words and _is_of(letter, float(number), each)
     ]
@@ -108,7 +103,7 @@ def _to_have(line: str, changed: Iterable[ChangedWord]) -> str:
 def _is_of(letter: str, number: float, changed: ChangedWord) -> bool:
     """Whether a number of a row, behind this letter, may be what a value was."""
     named = letter == changed.axis if changed.axis else letter not in _AXES
-    return named and abs(number - changed.old) <= NEAR_LISTED * abs(changed.old)
+    return named and is_near(number, changed.old)
 
 
 def _has(number: str, changed: ChangedWord) -> bool:
