@@ -125,7 +125,8 @@ def _in_head(text: str, named: MachineNames) -> Iterator[int]:
     lines = _remarks(text)
     head = " ".join(said for _, said in lines)
     starts = [found.start() for found in _FOR_ALL.finditer(head)]
-    ours, theirs = _telling(named.ours), _telling(named.theirs)
+    ours = _telling(named.ours)
+    theirs = _telling(named.theirs) - ours  # a kept copy is called as its original
     for found in _LIST.finditer(head):
         items = [_bare(item) for item in _NAME.findall(found[0].replace("\u2019", "'"))]
         several = any(set(split(each)) & ours for each in items) and (

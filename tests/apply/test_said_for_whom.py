@@ -75,3 +75,17 @@ def test_a_head_that_only_mentions_another_machine_says_nothing_of_the_kind(head
 )
 def test_parts_by_the_names_of_this_machine_and_of_others_say_it_too(text: str, line: int | None) -> None:
     assert list(lines_for_whom(text, NAMED)) == ([line] if line else [])
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "; kerria - sent to the board at every power-up\nS80 X80",
+        "(what the board of kerria has stored - saved from the console)\nS80 X80",
+    ],
+)
+def test_a_kept_copy_that_is_called_as_its_original_is_no_other_machine(head: str) -> None:
+    named = names_beside(
+        "the press", ["kerria_start.nc", "kerria/stored.nc"], ["kerria_start_2025-02.nc", "teal/stored.nc"]
+    )
+    assert list(lines_for_whom(head, named)) == []
