@@ -6,6 +6,8 @@ only the beginning of a word that stands elsewhere in the file. A whole last lin
 editors leave it so.
 
 A file that can't be read beyond a line is another matter: nobody here can tell what stands behind it, whole as it may be.
+So is a file in which two versions of some lines stand one below the other, between the marks that a merge leaves: nobody here can
+tell which of them is meant.
 
 A missing file is one that an include line takes in, in whatever words: also a setting whose value is a name such as the
 set's other files have, when no such file is there, and a line of a script (`script_includes.py`). What is missing may hold any value that the rest does not have.
@@ -42,6 +44,10 @@ _REMEDY_NOTHING_READ = "look it through by hand; what is no part of the machine 
 _LONGEST_SHOWN = 80
 _LINE_ENDS = pattern(rb"\r\n?|\n")
 BEYOND = "the file can't be read beyond this line"
+TWO_VERSIONS = "two versions of these lines stand one below the other, between the marks of a merge"
+_REMEDY_TWO_VERSIONS = "keep the lines that hold, delete the others and the marks, and run this again"
+#: what a merge leaves at a line's start: before the one version, between the two and behind the other
+_MERGE_MARKS = (b"<<<<<<<", b"=======", b">>>>>>>")
 TORN = "torn"
 NOT_THERE = "the file that it takes in is not among those that were read"
 _REMEDY_TORN = "get the whole file again, from the machine or from a copy of it; then run this again"
@@ -128,7 +134,9 @@ def of_gaps(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
     return tuple(
         doubt
         for doubt in doubts
-        if doubt.why.startswith((BREAKS_OFF, BEYOND, NOT_THERE, READ_ELSEWHERE, MAY_BE_KEPT, NOTHING_READ))
+        if doubt.why.startswith(
+            (BREAKS_OFF, BEYOND, TWO_VERSIONS, NOT_THERE, READ_ELSEWHERE, MAY_BE_KEPT, NOTHING_READ)
+        )
     )
 
 
@@ -141,6 +149,8 @@ def told(doubt: Doubt) -> str:
         where = f"{doubt.place.file} can't be read beyond line {doubt.place.line}"
         why = doubt.why.removeprefix(f"{BEYOND}: ")
         return f"{where}: {doubt.text!r}: {why}. What follows is not known: {doubt.remedy}."
+    if doubt.why.startswith(TWO_VERSIONS):
+        return f"{doubt.place}: {doubt.text!r}: {doubt.why}. Nobody here can tell which is meant: {doubt.remedy}."
     if doubt.why.startswith(READ_ELSEWHERE):
         return told_elsewhere(doubt)
     if doubt.why.startswith(NOTHING_READ):
@@ -175,13 +185,32 @@ def told_first(survey: Mapping[str, Any]) -> list[str]:
 
 
 def _torn(document: Document) -> Gap | None:
-    if beyond := _unreadable(document):
-        return beyond
+    if gap := _merged(document) or _unreadable(document):
+        return gap
     line, text, how = _unclosed(document) or _not_whole(document) or (0, "", "")
     if not line:
         return None
     doubt = Doubt(Place(document.path, line, 1), text, f"{BREAKS_OFF}: {how}", _REMEDY_TORN)
     return Gap(document.path, f"{document.path} seems to break off at line {line}", True, doubt)
+
+
+def _merged(document: Document) -> Gap | None:
+    """Where a merge left two versions of some lines for somebody to choose."""
+    if not all(mark in document.data for mark in _MERGE_MARKS):
+        return None
+    began, text, wanted = 0, b"", 0
+    for number, line in enumerate(_LINE_ENDS.split(document.data), 1):
+        if line.startswith(_MERGE_MARKS[0]):
+            began, text, wanted = number, line, 1
+        elif wanted and line.startswith(_MERGE_MARKS[wanted]):
+            wanted += 1
+        if wanted == len(_MERGE_MARKS):
+            break
+    else:
+        return None
+    doubt = Doubt(Place(document.path, began, 1), readable(text), TWO_VERSIONS, _REMEDY_TWO_VERSIONS)
+    says = f"{document.path} has two versions of the lines from {began} on"
+    return Gap(document.path, says, torn=True, doubt=doubt, unreadable=True)
 
 
 #: the line, what stands there, and why it is no end

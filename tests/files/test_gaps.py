@@ -11,7 +11,7 @@ from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.files.configuration import open_configuration
 from cfgmigrate.files.gaps import BREAKS_OFF, TORN, _cut_word, gaps, told, told_first
-from cfgmigrate.files.telling import told_of
+from cfgmigrate.files.telling import ask_first, told_of
 from cfgmigrate.ground.findings import Refused
 
 HEADER = """\
@@ -86,6 +86,36 @@ def test_a_whole_last_line_needs_no_end(text: str) -> None:
     assert not gaps([read("a.json", NESTED.rstrip("\n").encode())], ())
     for end in ("\n", "// the last word on\n", "/* the last word on */\n"):
         assert not gaps([read("a.h", (HEADER + end).encode())], ()), end
+
+
+MERGED = SECTIONS.replace(
+    "[feeder]\n",
+    "[feeder]\n<<<<<<< mine (Thursday)\nsteps per mm = 93\n=======\nsteps per mm = 186\n>>>>>>> theirs\n",
+)
+
+
+def test_two_versions_that_a_merge_left_are_told_from_their_first_mark() -> None:
+    (gap,) = gaps([read("a.conf", MERGED.encode())], ())
+    assert gap.unreadable and gap.doubt.place.line == 11 and "two versions" in gap.says
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        MERGED.replace(">>>>>>> theirs\n", ""),
+        MERGED.replace("=======\n", ""),
+        MERGED.replace("<<<<<<<", "# <<<<<<<"),
+        "# limits\n# =======\n[drive]\nfull steps = 200\n",
+    ],
+)
+def test_without_all_three_marks_no_two_versions_are_told(text: str) -> None:
+    assert not any(gap.unreadable for gap in gaps([read("a.conf", text.encode())], ()))
+
+
+def test_no_packet_comes_of_a_file_with_two_versions_of_its_lines(tmp_path: Path) -> None:
+    configuration = open_configuration([lay(tmp_path / "ladle", {"ladle.conf": MERGED})])
+    with pytest.raises(Refused, match=r"ladle\.conf:11:1.*two versions.*keep the lines that hold"):
+        ask_first(configuration.roles, configuration.root)
 
 
 BROKEN = "machine:\n  name: ladle\nlimits:\n  x: 210\n  y: [1, 2\nsteps per mm: 97.4\nretraction: 5\n"
