@@ -36,6 +36,11 @@ _PAIR = pattern(
     rf"[ \t]*(?P<key>{_QUOTED}|[^\s#,{{}}\[\]\"':][^#,{{}}\[\]:\r\n]*):[ \t]+(?:(?P<opens>\{{)|(?P<anchor>&[^\s,\[\]{{}}]+[ \t]+)?"
     rf"(?P<value>{_LIST.pattern}|{_PLAIN}|(?P<alias>\*[^\s,\[\]{{}}]+)|{ALIASES.pattern})[ \t]*(?P<end>[,}}]))"
 )
+#: a name without a value, in an object on one line: `{what: sole, seen}`. Of a number nobody knows whether it is the rest of one with a
+#: decimal comma
+_LONE = pattern(
+    rf"[ \t]*(?:{_QUOTED}|(?![-+.]?\d)[^\s#,{{}}\[\]\"'&*!|>%@`:](?:[^#,{{}}\[\]:\r\n]|:(?=[^\s,\[\]{{}}]))*+)[ \t]*(?::[ \t]*)?(?P<end>[,}}])"
+)
 _ENDS, _CLOSES = pattern(r"[ \t]*([,}])"), pattern(r"[ \t]*(\})")
 _SCALAR = pattern(rf"{_QUOTED}(?=[ \t]*(?:#|[\r\n]|\Z))|[^\s\"'&*!|>%@`{{\[#](?:[^\r\n#]|(?<![ \t])#)*")
 _NOTHING = pattern(r"null|~", re.I)
@@ -225,16 +230,19 @@ class _Lines(Struct):
         if empty := _CLOSES.match(source, start, end):
             start, inside = empty.end(), []
         while inside:
-            found = _PAIR.match(source, start, end)
+            pair = _PAIR.match(source, start, end)
+            found = pair or _LONE.match(source, start, end)
             if not found or len(inside) > _DEEPEST:
                 break
             start = found.end()
-            if found["opens"]:
-                inside.append(joined(inside[-1], _bare(found["key"])))
+            if not pair:
+                behind = _ENDS.match(source, found.start("end"), end)
+            elif pair["opens"]:
+                inside.append(joined(inside[-1], _bare(pair["key"])))
                 behind = _CLOSES.match(source, start, end)
             else:
-                pairs.append((inside[-1], found))
-                behind = _ENDS.match(source, found.start("end"), end)
+                pairs.append((inside[-1], pair))
+                behind = _ENDS.match(source, pair.start("end"), end)
             while behind:
                 start = behind.end()
                 if behind[1] == ",":

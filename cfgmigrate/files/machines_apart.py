@@ -91,10 +91,13 @@ def _give_somebody_elses(known: Judging, paths: list[str], roots: list[str]) -> 
 
 
 def _machines_called(known: Judging, path: str, roots: list[str]) -> set[str]:
-    """What the machines whose root files lie beside a file are called, by those files and their folders."""
-    apart = [each for each in roots if folder_of(each) != folder_of(path) or known.is_machine(path)]
-    others = [each for each in apart if each != path and known.is_machine(each)]
-    return {name for each in others for name in _own_names(each)} - _own_names(path) - _OF_ANY_MACHINE
+    """What the machines whose root files lie beside a file are called, by those files and their folders; and, of one in the
+    same folder, by the name that it gives its machine alone: a part says `not barge` of the file `barge.conf` as well."""
+    others = [each for each in roots if each != path and known.is_machine(each)]
+    apart = [each for each in others if folder_of(each) != folder_of(path) or known.is_machine(path)]
+    called = {name for each in apart for name in _own_names(each)}
+    called |= {name for each in others for name in known.content[each].names}
+    return called - _own_names(path) - known.content[path].names - _OF_ANY_MACHINE
 
 
 #: what a file of any machine may be called

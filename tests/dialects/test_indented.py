@@ -257,3 +257,44 @@ def test_texts_behind_dashes_are_one_value_of_their_list_however_deep_they_stand
         ("ends", "2", "K-6 V90"),
         ("walk", "at", "3"),
     ]
+
+
+@pytest.mark.parametrize(
+    "inside",
+    [
+        "what: sole, seen: stopped, buckled",
+        "buckled, what: sole",
+        'hot: 205, "two words" , wide: {fan, pct: 40}',
+        "fan: , hot: 205",
+        "at 10:40, hot: 205",
+        "stopped",
+    ],
+)
+def test_a_name_without_a_value_in_an_object_on_one_line_says_nothing_and_is_no_fault(inside: str) -> None:
+    text = f"tries:\n  - {{{inside}}}\nretraction:\n  length: 3.5\n"
+    document = read("kept.yaml", text.encode(), "nested")
+    assert not document.doubts
+    loaded = YAML(typ="safe").load(text)
+
+    def said(path: str, tree: Any) -> dict[str, str]:
+        members = tree.items() if isinstance(tree, dict) else enumerate(tree)
+        found: dict[str, str] = {}
+        for key, each in members:
+            inner = f"{path}.{key}".strip(".")
+            found |= (
+                said(inner, each)
+                if isinstance(each, dict | list)
+                else {inner: str(each)}
+                if each is not None
+                else {}
+            )
+        return found
+
+    assert {f"{each.section}.{each.key}": each.value for each in document.settings} == said("", loaded)
+
+
+@pytest.mark.parametrize("inside", ["length: 3,5, speed: 20", "length: 3, 5", "length: [3, 5"])
+def test_a_number_behind_a_comma_is_no_name_without_a_value(inside: str) -> None:
+    """It may be the rest of a number with a decimal comma, of which 3 would be read."""
+    document = read("kept.yaml", f"retraction: {{{inside}}}\nfeeder:\n  lag: 0.4\n".encode(), "nested")
+    assert document.doubts and not [each for each in document.settings if each.key == "length"]

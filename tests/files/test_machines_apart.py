@@ -472,3 +472,28 @@ def test_a_part_whose_head_says_what_it_does_not_hold_stays_the_machine_s(
         head + "\n[feeder]\nsteps per mm = 94\n[retraction]\nlength = 5.1\nspeed = 38\n"
     )
     assert open_configuration([tmp_path]).roles.role("feeder.conf") is Role.IN_FORCE
+
+
+_CALLED = "machine_name: Heron\nx_max: 224\ny_max: 227\nz_max: 235\nx_min: 0\ny_min: 0\nfeeder_steps_per_mm: 263.4\npull_mm: 6.5\n"
+
+
+@pytest.mark.parametrize(
+    ("head", "role"),
+    [
+        ("/* COOT, the blue one. Not Heron. */", Role.OTHER),
+        ("// for the three arms, not Heron", Role.OTHER),
+        ("/* Coot's board, not for Heron */", Role.OTHER),
+        ("/* Heron's feeder. Not Coot. */", Role.IN_FORCE),
+        ("/* not Heron's old feeder */", Role.IN_FORCE),
+        ("// not heron limits: these are in the other file", Role.IN_FORCE),
+    ],
+)
+def test_a_file_beside_the_machine_that_says_it_is_not_what_that_is_called_is_of_another(
+    tmp_path: Path, head: str, role: Role
+) -> None:
+    (tmp_path / "first.txt").write_text(_CALLED)
+    (tmp_path / "coot.h").write_text(
+        f'{head}\n#define NAME "Coot"\n#define FEEDER_STEPS_MM 418.5\n#define LOAD_MM 380\n#define PULL_MM 4.2\n'
+    )
+    found = open_configuration([tmp_path]).roles
+    assert found.role("coot.h") is role and found.role("first.txt") is Role.IN_FORCE
