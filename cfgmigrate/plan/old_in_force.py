@@ -46,10 +46,10 @@ def old_in_force(
 ) -> tuple[Reading, ...]:
     """The readings of a swapped drive that keep an old value, those of saved lists too."""
     written = {(edit.file, edit.start) for change in changes for edit in change.edits}
-    written |= {(each.reading.place.file, each.reading.start) for each in stored}
+    kept = {_listed_as(each.reading) for each in stored}
     wanted = {value.quantity: value for value in _values()}
     along = (each for reading in machine.readings for each in machine.followers(reading))
-    return tuple(
+    old = [
         each
         for each in dict.fromkeys((*machine.readings, *along))
         if each.quantity in wanted
@@ -57,8 +57,16 @@ def old_in_force(
         and each.value
         and not quantity(each.quantity).protected
         and (each.place.file, each.start) not in written
+        and not (is_listed(each) and _listed_as(each) in kept)
         and _is_old(each, worked, wanted[each.quantity])
-    )
+    ]
+    last = {_listed_as(each): each.place for each in sorted(old, key=lambda each: each.place)}
+    return tuple(each for each in old if not is_listed(each) or last[_listed_as(each)] == each.place)
+
+
+def _listed_as(reading: Reading) -> tuple[str, str, str]:
+    """What a listing says twice is one value, as it says it last."""
+    return reading.place.file, reading.quantity, str(reading.holder)
 
 
 def named_nowhere(

@@ -89,3 +89,8 @@ def test_a_speed_that_is_stored_anew_does_not_stay_as_it_was(tmp_path: Path) -> 
     plan = planned(tmp_path, "#define FEED_STEPS_PER_MM 141.2\n", "feed top speed = 40\n", motor)
     assert any(step.startswith("feed top speed: 40 → ") for step in steps(plan, TO_STORE))
     assert not any("feed top speed" in step for step in steps(plan, LINES_LEFT))
+
+
+def test_what_a_listing_says_twice_is_told_as_it_says_it_last(tmp_path: Path) -> None:
+    plan = planned(tmp_path, "", "coil feed = 1.05\ncoil feed = 1.02\n")
+    assert [step.partition(" is ")[0] for step in steps(plan, TO_STORE)] == ["coil feed: 1.02"]
