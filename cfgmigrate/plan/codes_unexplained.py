@@ -21,6 +21,7 @@ from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.own_codes import LARGEST_CODE
 from cfgmigrate.machine.quantities import facts
+from cfgmigrate.plan.kept_by_board import is_of_another_thing
 
 _CODE = pattern(r"[A-Z]\d{1,5}(?:\.\d+)?", 0)
 _AXES = frozenset("XYZ")
@@ -54,9 +55,9 @@ def codes_near(machine: Machine, quantities: Collection[str]) -> Iterator[tuple[
     }
     near = [
         (abs(math.log(number / old)), name, place)
-        for place, number in (_numbers_of_codes(machine) if olds else ())
+        for place, number, unread in (_numbers_of_codes(machine) if olds else ())
         for name, old in olds
-        if _near(name, number, old)
+        if _near(name, number, old) and not (unread and is_of_another_thing(unread, name, machine))
     ]
     yield from ((name, place) for _, name, place in sorted(near))
     yield from _not_read(machine, {name for name, _ in olds})
@@ -82,15 +83,16 @@ def _factor(quantity: str) -> float:
     return NEAR_BY_FEEL if quantity.endswith(("current", "retraction.length")) else NEAR_MEASURED
 
 
-def _numbers_of_codes(machine: Machine) -> Iterator[tuple[str, float]]:
-    """The numbers above nought behind a maker's own codes that nobody explained, each with its line."""
+def _numbers_of_codes(machine: Machine) -> Iterator[tuple[str, float, Unread | None]]:
+    """The numbers above nought behind a maker's own codes that nobody explained, each with its line, and with what it is where it is
+    no other setting's value."""
     read = {(each.place.file, each.place.line) for each in machine.every_reading if each.value is not None}
     read |= {(each.place.file, each.place.line) for each in machine.said_nothing}
     for each in machine.unread:
         number = read_value(each.setting.value)
         own = _is_a_word_of_a_code(each) and each.setting.section[0] not in OF_THE_STANDARD
         if own and not each.said and isinstance(number, Number) and number.value > 0:
-            yield f"{each.place.file}:{each.place.line}", number.value
+            yield f"{each.place.file}:{each.place.line}", number.value, each
     texts = [
         (each.document.path, each.line, each.text) for each in codes_in_values(machine.documents) if each.own
     ]
@@ -99,7 +101,7 @@ def _numbers_of_codes(machine: Machine) -> Iterator[tuple[str, float]]:
         if (path, line) not in read and (found := _LINE_OF_A_CODE.match(text)):
             for word in _LETTER_AND_NUMBER.finditer(found[1]):
                 if word[1] not in _AXES and float(word[2]) > 0:
-                    yield f"{path}:{line}", float(word[2])
+                    yield f"{path}:{line}", float(word[2]), None
 
 
 def _beginning_with_codes(role: FileRole) -> Iterator[tuple[str, int, str]]:

@@ -12,19 +12,23 @@ This module reads nothing anew, and what to do about it is the matter of the lig
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from functools import lru_cache
 
+from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.labelled import row
 from cfgmigrate.files.marks import is_a_date
 from cfgmigrate.files.read_after import read_after
 from cfgmigrate.files.roles import ANY_SETTING
+from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.matching import best_fits
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
@@ -49,6 +53,11 @@ PEAK_OF_RMS = 2**0.5
 _DIMENSIONS = {
     "A": ("current",), "mm": ("length",), "mm/s": ("speed",), "mm/s^2": ("acceleration",), "s": ("time",), "ohm": ("resistor",),
 }  # fmt: skip
+#: what is counted, chosen by a person or sent over a cable: nothing that moves
+_COUNTED = pattern(
+    r"\b(?:hours?|days|met(?:re|er)s|counters?|errors?|prints|starts|baud|sleep|language|menu|preheat|bell|beep|colou?rs?|bright\w*)\b",
+    re.IGNORECASE,
+)
 #: parts that a setting of the drive may speak of
 _OF_A_DRIVE = frozenset(("feeder", "feed", "drive", "filament", "retraction", "profile"))
 
@@ -184,9 +193,41 @@ def may_be_it(unread: Unread, reading: Reading, machine: Machine) -> bool:
     own = set(reading.quantity.replace("_", ".").split("."))
     if axes and not axes & own:
         return False
+    if is_of_another_thing(unread, reading.quantity, machine):
+        return False
     return bool(present & _words_of(reading.quantity)) or not present & vocabulary().things - _things_of(
         reading.quantity
     )
+
+
+def is_of_another_thing(unread: Unread, name: str, machine: Machine) -> bool:
+    """Whether the remark behind a code, or behind the first line that has it, is about what no drive has, as a lamp, a menu or
+    hours that were counted, and has no word of the quantity of that name."""
+    remark = _remark_of(unread, machine)
+    present = vocabulary().names_in(frozenset(word for piece in split(remark) for word in ways_of(piece)[0]))
+    if present & _words_of(name):
+        return False
+    return bool(_COUNTED.search(remark) or present & vocabulary().things - _things_of(name))
+
+
+def _remark_of(unread: Unread, machine: Machine) -> str:
+    """What the remark behind a code says, there or where the file has that code first; "" in any other file."""
+    document = machine.document(unread.place.file)
+    if document.dialect != "command":
+        return ""
+    return remarks_of(document).of_line(unread.setting) or _first_remarks(document).get(
+        unread.setting.section, ""
+    )
+
+
+@once
+def _first_remarks(document: Document) -> Mapping[str, str]:
+    """By its code the remark behind the first line that has it."""
+    found: dict[str, str] = {}
+    for setting in document.settings:
+        if setting.section not in found:
+            found[setting.section] = remarks_of(document).of_line(setting)
+    return found
 
 
 def _pieces(unread: Unread, machine: Machine) -> tuple[str, ...]:

@@ -39,9 +39,10 @@ LONGEST_PLACES = 400
 _ONE_NUMBER = pattern(r"([-+]?\d{1,6}(?:\.\d{1,6})?)(?:[ \t]*mm)?")
 _NUMBERS = pattern(r"(?<![\w.])[-+]?\d{1,4}(?:\.\d{1,6})?(?![\w.])")
 _OTHER_MEASURE = pattern(
-    r"speed|accel|curr|coil|step|hz|pin(?![a-z])|plug|teeth|temp|heat|volt|trim|vref|time|jerk|jump|shak|reson|damp|stroke",
+    r"speed|accel|curr|coil|step|hz|pin(?![a-z])|plug|teeth|temp|heat|volt|trim|vref|time|jerk|jump|shak|reson|damp|stroke|addr(?![a-z])|address|hyst|chop",
     re.IGNORECASE,
 )
+_FEW = pattern(r"[1-3]?\d")
 #: what parts one place from the next, in the order in which it is tried
 _BETWEEN = (pattern(r"[;\r\n|]+|[\])}][ \t]*,?[ \t\r\n]*[\[({]"), pattern(r","))
 
@@ -59,7 +60,7 @@ def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str
     for place, setting in _not_read(machine) if tighter else ():
         pieces = (*split(setting.section), *split(setting.key))
         words = frozenset((*pieces, *(each.removesuffix("s") for each in pieces)))
-        if setting.state is State.INACTIVE or _OTHER_MEASURE.search(setting.name):
+        if setting.state is State.INACTIVE or _OTHER_MEASURE.search(setting.name) or _is_a_count(setting):
             continue
         axes = {told.get(each, each) for each in words}
         if not (known.goes | known.waits | known.areas).isdisjoint(words):
@@ -129,6 +130,11 @@ def _not_read(machine: Machine) -> Iterator[tuple[Place, Setting]]:
         and each.setting.value.strip() == each.text.strip()
         and not _is_a_state(each.setting)
     )
+
+
+def _is_a_count(setting: Setting) -> bool:
+    """Whether a setting says how many points there are along an axis: `points y = 5`."""
+    return "points" in split(setting.key) and _FEW.fullmatch(setting.value.strip()) is not None
 
 
 def _is_a_state(setting: Setting) -> bool:

@@ -264,3 +264,33 @@ def test_codes_that_nobody_understood_are_asked_about_where_the_head_of_their_fi
     why = {light.light: light.why for light in plan.lights if light.state == "unknown"}
     assert ("console.txt" in why.get("feed", "")) is asked
     assert ("[K15] L = 5.0 (console.txt:" in why.get("retraction", "")) is asked
+
+
+SAVED = """\
+K90 L60 ; {}
+K91 I0 H139 B5 ; {}
+K91 I1 H140 B5
+K44 P2600
+K44 P2600
+K44 P2600
+K44 P2600
+"""
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "light", "state"),
+    [
+        ("lamp", "menu", "feed", "set"),
+        ("prints begun", "screen colours", "feed", "set"),
+        ("lamp", "menu", "retraction", "set"),
+        ("zumklo", "brelk", "feed", "unknown"),
+        ("zumklo", "brelk", "retraction", "unknown"),
+        ("lamp", "feeder, brelk", "feed", "unknown"),
+    ],
+)
+def test_a_code_whose_remark_is_about_what_no_drive_has_is_no_value_of_it(
+    tmp_path: Path, first: str, second: str, light: str, state: str
+) -> None:
+    """A lamp was told to be the top speed, and the rows of a menu the full steps."""
+    plan = planned(tmp_path, SAVED.format(first, second))
+    assert states(plan)[light] == state

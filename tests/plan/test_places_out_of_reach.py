@@ -173,3 +173,20 @@ def test_a_height_is_a_place_of_z_but_for_that_of_a_layer_or_a_picture(tmp_path:
 def test_how_a_switch_stands_is_no_place(tmp_path: Path, line: str, places: int) -> None:
     low = "new: {drive: on the carriage}\ncarriage: {nozzle_shift: {x: 2.5 mm, y: 0 mm}}\n"
     assert len(told(tmp_path, f"[end switches]\n{line}\n", sheet=low)) == places
+
+
+@pytest.mark.parametrize(
+    ("line", "named"),
+    [
+        ("points x = 3", False),
+        ("X addr = 1", False),
+        ("X hyst end = 2", False),
+        ("point x = 3", True),
+        ("screw points x = 2.5", True),
+    ],
+)
+def test_how_many_points_there_are_and_what_a_chip_has_are_no_places(
+    tmp_path: Path, line: str, named: bool
+) -> None:
+    sheet = "new: {drive: on the carriage}\nclearance: {lowest_x: 8 mm}\n"
+    assert bool(told(tmp_path, f"[levelling]\n{line}\n", sheet=sheet)) is named
