@@ -49,7 +49,7 @@ from cfgmigrate.machine.keys_beside import WHOLE, KeysBeside
 from cfgmigrate.machine.list_orders import order_and_sides, order_of_places, order_said, without_sides
 from cfgmigrate.machine.members import Members
 from cfgmigrate.machine.remarks import Remarks, remarks_of
-from cfgmigrate.machine.rms_or_peak import QUALIFIERS
+from cfgmigrate.machine.rms_or_peak import QUALIFIERS, of_own_limit
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.sides_by_sign import end_by_sign
 from cfgmigrate.machine.spellings import ways_of
@@ -226,7 +226,8 @@ class Context:
 def _told_by(remark: str, value: str) -> Stated:
     """What the remark of a line states of its value."""
     again = said_again(remark, value)
-    return Stated(again) if again else told_of_value(without_step_angle(remark, value), value)
+    told = Stated(again) if again else told_of_value(without_step_angle(remark, value), value)
+    return told if told.qualifier else replace(told, qualifier=of_own_limit(remark, value))
 
 
 def _measured_in(unit: Unit | None, headed: Unit | None, key: str) -> Iterable[Unit | None]:

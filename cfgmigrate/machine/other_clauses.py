@@ -21,6 +21,10 @@ _LIMIT = r"limit(?:s|ed)?|(?<!of )at most|no more than|up to|ceiling|max(?:imum|
 OF_ANOTHER_CURRENT = pattern(
     rf"(?i)\b(?:{_LIMIT})\b[^,;()]*\d[^,;()]*\b(?:rms|peak)\b|\b(?:rms|peak)[ \t]+limit\b|\b(?:{_PAST_OR_DENIED}|supply|load|hours?|before)\b[^,;()]*\b(?:rms|peak)\b|\b(?:rms|peak)\b[^,;()]*\b(?:{_PAST_OR_DENIED}|load|hours?|before)\b"
 )
+#: the same with a number, which may be the line's own: `0.6 ; max 0.6 A peak`
+OF_A_LIMIT = pattern(
+    rf"(?i)(?:{_LIMIT})[ \t:=]+(?:of[ \t]+|is[ \t]+)?(?P<number>\d{{1,5}}(?:\.\d{{1,4}})?)[ \t]*(?:m?a|amps?|amperes?|milliamps?)?[ \t]*(?P<word>rms|peak)"
+)
 OF_OTHER_CURRENTS = pattern(
     rf"(?i)\b(?:{_PAST_OR_DENIED}|supply|before|except|but (?:the|for|that)|ax[ie]s|[xyz])\b[^,;()]*\b(?:rms|peak)\b"
     rf"|\b(?:rms|peak)\b[^,;()]*(?:\b(?:{_PAST_OR_DENIED}|before|except|divided|times|load|ax[ie]s|[xyz])\b|\?|\d)"
@@ -75,6 +79,11 @@ def else_behind(text: str) -> bool:
 def goes_on(remark: str) -> bool:
     """Whether a remark goes on with what the line above it says, and takes something from it."""
     return _GOES_ON.match(remark.lstrip(" \t(")) is not None
+
+
+def clauses_of(text: str) -> list[str]:
+    """What commas, brackets and full stops part."""
+    return [clause.strip(" \t.") for clause in _CLAUSES.split(text)]
 
 
 def said_of_these(text: str, of_else: re.Pattern[str]) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.other_clauses import OF_ANOTHER_CURRENT, OF_OTHER_CURRENTS, said_of_these
+from cfgmigrate.machine.other_clauses import OF_A_LIMIT, OF_ANOTHER_CURRENT, OF_OTHER_CURRENTS, clauses_of, said_of_these
 
 QUALIFIERS = ("rms", "peak")
 #: what a remark says of a current that it calls both: nobody can tell which the number is
@@ -42,6 +42,7 @@ _OF_CURRENTS = pattern(
     r"(?=[ \t]*(?:[,;:.()]|$)|[ \t]+(?:values?|ones?|figures?|amps?|amperes?|and|not|unless|everywhere|throughout)\b)",
     needs=("eff",),
 )
+_PLAIN = pattern(r"\d{1,5}(?:\.\d{1,4})?")
 _UNLESS = pattern(r"\b(?:unless|except)\b[^.;]*")
 
 
@@ -49,6 +50,15 @@ def of_line(remark: str) -> str:
     """`rms` or `peak`, as a line's remark says of its current; `UNCLEAR` for both, "" for neither."""
     usual = NOT_THAT.sub("", _DOTTED_RMS.sub("rms", _in_usual_words(remark.lower())))
     return _one_of(said_of_these(usual, OF_ANOTHER_CURRENT))
+
+
+def of_own_limit(remark: str, value: str) -> str:
+    """`rms` or `peak`, as a remark says of a limit that has the very number of its line; "" where it says of none so."""
+    for clause in clauses_of(_DOTTED_RMS.sub("rms", remark.lower())):
+        found = OF_A_LIMIT.fullmatch(clause)
+        if found and (own := _PLAIN.match(value.strip())) and float(own[0]) == float(found["number"]):
+            return found["word"]
+    return ""
 
 
 def of_file(opening: str) -> str:

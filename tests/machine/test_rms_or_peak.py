@@ -27,6 +27,13 @@ from cfgmigrate.machine.recognise import recognise
         ("mm", "; at most 1.1 A peak", 0.6),
         ("mm", "; peak limit of this coil", 0.6),
         ("mm", "; A peak, limit 1.1", 0.424),
+        ("mm", "; max 0.6 A peak", 0.424),
+        ("mm", "; loud, limit of 0.60 A peak", 0.424),
+        ("mm", "; max 0.7 A peak", 0.6),
+        ("mm", "; supply max 0.6 A peak", 0.6),
+        ("mm", "; was max 0.6 A peak", 0.6),
+        ("mm", "; fan max 0.6 A peak", 0.6),
+        ("mm", "; max 0.6 A peak for the bed", 0.6),
     ],
 )
 def test_peak_is_what_these_currents_are_and_not_what_others_or_old_ones_were(
