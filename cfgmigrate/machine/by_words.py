@@ -46,6 +46,7 @@ from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.remark_against import said_against
 from cfgmigrate.machine.rows import nearest_rows
 from cfgmigrate.machine.script_role import script_role
+from cfgmigrate.machine.share_or_current import share_against
 from cfgmigrate.machine.spots import Said, Spot, name_line, never_edited
 from cfgmigrate.machine.teeth_of_one import note_gear, note_ignored, one_gear, teeth_of_gears
 from cfgmigrate.machine.two_meanings import (
@@ -118,6 +119,7 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
             fitted = tuple(fit.quantity for fit in best)
             found.said_nothing.append(Unread(spot.place(), line_of(setting), setting, fitted))
             note_ignored(found, spot, name, best)
+            found.doubts.extend(share_against(spot, best, named))
         of_whom = name.counted if any(of_feeder(each.quantity) for each in named.meanings) else None
         found.take(said_by_name(spot, named, spoken), counted=of_whom, settled=of_whom is None)
         return

@@ -107,6 +107,8 @@ class Named(Struct, frozen=True):
     numbers: tuple[Meaning | None, ...] = ()
     #: whether the numbers are those of x, y, z and the feeder, as far as the setting has them
     by_axis: bool = False
+    #: whether it is said to be a share of the run current, which needs no number of its own
+    follows: bool = False
 
     def for_values(self, many: int) -> tuple[Meaning | None, ...]:
         """The meanings for so many values."""
@@ -297,7 +299,14 @@ def _named(item: YamlField) -> Named:
     if not nodes:
         what = "an empty list says nothing"
         raise BadInput(what, node.place, f"write {IGNORE}, or a quantity for each number")
-    return Named(item.key, item.place, tuple(map(_meaning, nodes)))
+    return Named(item.key, item.place, tuple(map(_meaning, nodes)), follows=any(map(_follows, nodes)))
+
+
+def _follows(node: Node) -> bool:
+    """Whether a meaning says that a current at rest is a share of the running one."""
+    said = {item.key: item.node.text or "" for item in node.items or ()}
+    share = _OF_THE_RUN_CURRENT.fullmatch(said.get("unit", "").strip())
+    return bool(share) and said.get("quantity", "").endswith(".hold_current")
 
 
 def _parts(text: str) -> Iterator[str]:
@@ -321,7 +330,7 @@ def _meaning(node: Node) -> Meaning | None:
     order = _order(quantity, said["order"]) if "order" in said else ""
     if unit is None or not unit.text:
         return Meaning(quantity, order=order)
-    if quantity.endswith(".hold_current") and _OF_THE_RUN_CURRENT.fullmatch(unit.text.strip()):
+    if _follows(node):
         return None  # it follows that one by itself
     return Meaning(quantity, *_unit(quantity, unit.text, unit.place), order=order)
 

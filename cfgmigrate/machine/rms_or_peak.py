@@ -9,7 +9,13 @@ from __future__ import annotations
 import re
 
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.other_clauses import OF_A_LIMIT, OF_ANOTHER_CURRENT, OF_OTHER_CURRENTS, clauses_of, said_of_these
+from cfgmigrate.machine.other_clauses import (
+    OF_A_LIMIT,
+    OF_ANOTHER_CURRENT,
+    OF_OTHER_CURRENTS,
+    clauses_of,
+    said_of_these,
+)
 
 QUALIFIERS = ("rms", "peak")
 #: what a remark says of a current that it calls both: nobody can tell which the number is

@@ -370,6 +370,28 @@ def test_a_current_at_rest_may_be_said_to_follow_the_running_one(share: str, tmp
     assert [each.quantity for each in found.readings] == ["motor.run_current"] and not found.doubts
 
 
+@pytest.mark.parametrize(
+    ("line", "asked"),
+    [
+        ("hold current = 45 mA", True),
+        ("hold current = 0.45 A rms", True),
+        ("hold current mA = 45", True),
+        ("hold current = 45  # mA", True),
+        ("hold current = 45", False),
+        ("hold current = 45 %", False),
+        ("hold current = 45  # % of the run current", False),
+    ],
+)
+def test_a_share_of_the_run_current_is_not_believed_of_a_line_in_amperes(
+    line: str, asked: bool, tmp_path: Path
+) -> None:
+    text = f"[feeder]\nrun current = 1100 mA rms\n{line}\n"
+    key = line.partition(" =")[0]
+    said = f'"[feeder] {key}": {{quantity: motor.hold_current, unit: "% of the run current"}}\n'
+    doubts = named(tmp_path, said, sectioned(text)).doubts
+    assert any("a share of the run current" in each.why and each.place.line == 3 for each in doubts) is asked
+
+
 def test_per_cent_of_nothing_said_is_refused_with_the_way_to_say_of_what(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="can't be in '%'") as refused:
         named(tmp_path, '"a": {quantity: motor.hold_current, unit: "%"}\n', sectioned("[feeder]\na = 45\n"))
