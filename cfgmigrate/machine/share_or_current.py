@@ -9,14 +9,19 @@ is wrong, and which is asked.
 from __future__ import annotations
 
 import dataclasses
+import re
 
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.names import Named
 from cfgmigrate.machine.number_units import HOLD
 from cfgmigrate.machine.spots import Spot
+
+#: `45 mA peak` is a text to whoever reads values
+_QUALIFIED = pattern(r"[ \t]*(?:rms|peak|eff)\.?$", re.IGNORECASE)
 
 
 def share_against(spot: Spot, best: tuple[Fit, ...], named: Named) -> tuple[Doubt, ...]:
@@ -31,9 +36,8 @@ def share_against(spot: Spot, best: tuple[Fit, ...], named: Named) -> tuple[Doub
 
 def _current_stated(spot: Spot, best: tuple[Fit, ...]) -> str:
     """The unit of a current that a line states in its value, its remark or its key; "" for none."""
-    value = read_value(spot.setting.value)
-    # `A rms`: the unit comes first
-    own = value.unit.split() if isinstance(value, Number) else []
-    behind = unit_written(own[0]) if own else spot.unit
+    value = _QUALIFIED.sub("", spot.setting.value.strip())
+    read = read_value(value)
+    behind = unit_written(read.unit) if isinstance(read, Number) and read.unit else spot.unit
     said = [behind, *(unit_written(fit.unit) for fit in best if fit.unit)]
     return next((unit.name for unit in said if unit and unit.of == "current"), "")

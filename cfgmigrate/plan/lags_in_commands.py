@@ -2,7 +2,7 @@
 
 Such a line wins while it runs. Where its code with its letter is the lag by another line, or its number is the old lag that the same
 file has, in milliseconds too, it was made for the old drive: the lag that is written beside it would not be what the machine goes by.
-So it is asked about. Nothing is written by this.
+So it is asked about. A wait may have any number. Nothing is written by this.
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ _UNITS = (1.0, 1000.0)
 _SAME = 1e-6
 _CODE = pattern(r"(?<![\w.])([A-Za-z]\d{1,5}(?:\.\d+)?)((?:[ \t]+[A-Za-z]\d{1,7}(?:\.\d{1,6})?){1,8})")
 _WORD = pattern(r"([A-Za-z])(\d{1,7}(?:\.\d{1,6})?)")
+#: a wait is no lag, whatever its number (RS-274)
+_WAITS = pattern(r"[Gg]0*4")
 #: so much of a value is looked at
 _LONGEST_TEXT = 2000
 
@@ -40,6 +42,8 @@ def lags_in_commands(machine: Machine, changes: Sequence[Change]) -> Iterator[Do
         if setting.state is not State.ACTIVE or (file, line) in taken:
             continue
         for found in _CODE.finditer(setting.value[:_LONGEST_TEXT]):
+            if _WAITS.fullmatch(found[1]):
+                continue
             words = _WORD.findall(found[2])
             again = any((found[1].upper(), letter.upper()) in codes and float(text) for letter, text in words)
             own = [each.value for each in moved if each.place.file == file and each.value]

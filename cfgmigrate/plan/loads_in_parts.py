@@ -22,6 +22,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import Change
+from cfgmigrate.plan.parts_of_a_load import HOW_SHARED
 
 _IN_PARTS = frozenset(("feeder.load_length", "feeder.unload_length"))
 #: a move of the feeder alone: its sign, and the number or the name that is filled in
@@ -29,7 +30,10 @@ _FEEDS = pattern(
     r"[ \t]*(?:N\d+[ \t]+)?G0*[01](?=[ \t])[ \t]+(?:F\S+[ \t]+)?E(?P<sign>-?)"
     r"(?:[\[{<$%(]+(?P<name>[^\]}>%)\s;][^\]}>%);]{0,60})[\]}>%)]*|(?P<number>\d+(?:\.\d+)?))[ \t]*(?:F(?:[\[{<]?[^;]{1,40}))?[ \t]*(?:;.*)?",
 )
-_PASSED_OVER = pattern(r"[ \t]*(?:;.*)?")
+#: what stands between two parts of one way: remarks, a wait, and whatever else moves nothing and chooses no tool
+_PASSED_OVER = pattern(
+    r"[ \t]*(?:(?:N\d+[ \t]+)?(?:G0*4|M(?!0*(?:2|6|30|97|98|99)(?!\d))\d{1,5}(?:\.\d+)?)(?:[ \t]+(?![XYZETxyzet])[A-Za-z]\S*)*[ \t]*)?(?:;.*)?"
+)
 #: mm; a shorter move beside it makes up for what was pulled or oozed, and is no part of the way
 _A_PART = 8.0
 
@@ -67,7 +71,7 @@ def loads_in_parts(machine: Machine, changes: Iterable[Change]) -> Iterator[tupl
             )
             remedy = (
                 f"Write both by hand: together they are to be what the whole is now, {change.new.text} and what was fed beyond the tip; "
-                "the fast part ends before the hot end, and the slow one does the rest"
+                f"{HOW_SHARED[change.quantity]}"
             )
             yield change, Doubt(Place(edit.file, edit.line, edit.column), change.label, why, remedy)
 
@@ -89,7 +93,7 @@ def _beside(document: Document, key: tuple[str, ...]) -> Iterator[tuple[str, Fee
 
 
 def _runs(lines: Sequence[str]) -> Iterator[list[FeedMove]]:
-    """The moves of the feeder alone that follow each other with nothing but remarks between them."""
+    """The moves of the feeder alone that follow each other with nothing between them that moves."""
     run: list[FeedMove] = []
     for number, line in enumerate(lines, 1):
         found = _FEEDS.fullmatch(line[:300])

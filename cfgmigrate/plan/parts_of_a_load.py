@@ -1,4 +1,4 @@
-"""A length for loading that by its name is the quick or the slow part of the way, with the other part beside it.
+"""A length for loading or unloading that by its name is the quick or the slow part of the way, with the other part beside it.
 
     load fast = 640      ; through the tube
     load slow = 95       ; through the hot end
@@ -16,7 +16,11 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.words import split
 
-_WAYS = frozenset(("feeder.load_length", "feeder.unload_length"))
+#: what each part of the way does, in either direction
+HOW_SHARED = {
+    "feeder.load_length": "the fast part ends before the hot end, and the slow one does the rest",
+    "feeder.unload_length": "the slow part draws the end out of the hot end, and the fast one does the rest",
+}
 #: how the parts are told apart in names, in the trade's words
 _QUICK = frozenset(("fast", "quick", "quickly", "rapid", "first"))
 _SLOW = frozenset(("slow", "slowly", "gentle", "second", "last"))
@@ -29,7 +33,7 @@ _A_PART = 8.0
 
 def part_of_a_load(machine: Machine, reading: Reading, text: str) -> str:
     """Why a length that would become `text` waits for its other part; "" where it is the whole way by its name."""
-    if reading.quantity not in _WAYS:
+    if reading.quantity not in HOW_SHARED:
         return ""
     other = other_part(machine, reading)
     if other is None:
@@ -38,13 +42,12 @@ def part_of_a_load(machine: Machine, reading: Reading, text: str) -> str:
         return (
             f"it would be {text} for the whole way. But by their names {reading.setting.key} and {reading.place.file}:{other.line} "
             f"({other.key} = {other.value.strip()}) are either two parts of one load or the loads of a first and a second feeder, and which "
-            "no file says. If they are parts, they are the way together: the fast one ends before the hot end, and the slow one "
-            "does the rest. If they are two feeders', each is its own feeder's whole way"
+            f"no file says. If they are parts, they are the way together: {HOW_SHARED[reading.quantity]}. If they are two feeders', "
+            "each is its own feeder's whole way"
         )
     return (
         f"it would be {text} for the whole way, and {reading.setting.key} is a part of it by its name: {reading.place.file}:{other.line} "
-        f"({other.key} = {other.value.strip()}) is the other. Together they are the way; the fast part is to end before the hot end, "
-        "and the slow one does the rest"
+        f"({other.key} = {other.value.strip()}) is the other. Together they are the way; {HOW_SHARED[reading.quantity]}"
     )
 
 

@@ -61,3 +61,15 @@ def test_a_second_part_behind_it_in_the_script_is_named_and_neither_is_written(t
 def test_what_makes_up_for_a_pull_or_does_not_follow_is_no_part_of_it(moves: str, tmp_path: Path) -> None:
     written, asked = changed(tmp_path, moves)
     assert written and not asked
+
+
+@pytest.mark.parametrize("between", ["G4 P600", "M400", "M41 P3 ; let it settle", "N7 M64 S1", "M0"])
+def test_a_wait_or_what_moves_nothing_between_two_parts_hides_neither(between: str, tmp_path: Path) -> None:
+    written, asked = changed(tmp_path, f"G1 E{{load length}} F2700\n{between}\nG1 E{{last of it}} F240")
+    assert not written and len(asked) == 1
+
+
+@pytest.mark.parametrize("between", ["M6 T1", "T1", "M98 P100", "M41 E20", "M41 Z10", "M30", "G28 Z"])
+def test_another_tool_a_call_or_a_move_between_two_feeds_parts_them(between: str, tmp_path: Path) -> None:
+    written, asked = changed(tmp_path, f"G1 E{{load length}} F2700\n{between}\nG1 E{{last of it}} F240")
+    assert written and not asked

@@ -54,3 +54,18 @@ def test_first_and_second_may_be_feeders_and_it_is_asked_which(
     (asked,) = [each.why for each in made.plan.doubts if "for the whole way" in each.why]
     assert ("two parts of one load or the loads of a first and a second feeder" in asked) is open_
     assert not [each for each in made.plan.changes if each.quantity == "feeder.load_length"]
+
+
+@pytest.mark.parametrize(
+    ("way", "how"),
+    [
+        ("load", "the fast part ends before the hot end, and the slow one does the rest"),
+        ("unload", "the slow part draws the end out of the hot end, and the fast one does the rest"),
+    ],
+)
+def test_what_each_part_does_is_said_for_its_direction(way: str, how: str, tmp_path: Path) -> None:
+    lines = f"change_{way}_fast_mm = 700\nchange_{way}_slow_mm = 95\n"
+    (tmp_path / "m.conf").write_text(f"[feeder]\nsteps per mm = 484.4\nretraction length = 5.8\n{lines}")
+    (tmp_path / "sheet.yaml").write_text(SHEET)
+    plan = api.work_out(tmp_path / "m.conf", tmp_path / "sheet.yaml").plan
+    assert [each for each in plan.doubts if how in each.why]
