@@ -24,7 +24,6 @@ from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import Change
 from cfgmigrate.plan.parts_of_a_load import HOW_SHARED
 
-_IN_PARTS = frozenset(("feeder.load_length", "feeder.unload_length"))
 #: a move of the feeder alone: its sign, and the number or the name that is filled in
 _FEEDS = pattern(
     r"[ \t]*(?:N\d+[ \t]+)?G0*[01](?=[ \t])[ \t]+(?:F\S+[ \t]+)?E(?P<sign>-?)"
@@ -51,7 +50,7 @@ class FeedMove(Struct, frozen=True):
 def loads_in_parts(machine: Machine, changes: Iterable[Change]) -> Iterator[tuple[Change, Doubt]]:
     """The changes of lengths for loading or unloading that are a part of the way, each with what is asked."""
     for change in changes:
-        if change.quantity not in _IN_PARTS or not change.edits:
+        if change.quantity not in HOW_SHARED or not change.edits:
             continue
         edit = change.edits[0]
         settings = machine.document(edit.file).settings

@@ -53,7 +53,7 @@ def part_of_a_load(machine: Machine, reading: Reading, text: str) -> str:
 
 def other_part(machine: Machine, reading: Reading) -> Setting | None:
     """The setting of the same name but for the word of the part, where a reading is a part of a way by its name."""
-    if reading.quantity not in _WAYS:
+    if reading.quantity not in HOW_SHARED:
         return None
     own = frozenset(split(reading.setting.key))
     for here, there in ((_QUICK, _SLOW), (_SLOW, _QUICK)):
