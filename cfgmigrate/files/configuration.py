@@ -34,7 +34,7 @@ from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
 from cfgmigrate.files.said_saved import lines_said_to_win
 from cfgmigrate.files.script_includes import named_in_scripts
-from cfgmigrate.files.site import Site, no_site
+from cfgmigrate.files.site import Site, is_pattern, names, no_site
 from cfgmigrate.files.site_reading import site_at
 from cfgmigrate.files.stand_ins import links_that_may_be_the_machine, stand_ins
 from cfgmigrate.files.telling import may_be_configuration
@@ -96,7 +96,7 @@ def open_configuration(
     root = common_root(named)
     site = site_at(root)
     found = dict(sorted(each_once([root, *named] if _is_part(root, named, site) else named, root).items()))
-    spoken = _Spoken({**site.dialects, **(dialects or {})}, root)
+    spoken = _Spoken(dialects or {}, site, root)
     reading = _Reading(root, spoken, site)
     reading.read_each(found)
     said = _said(root, named, machine, site, reading.documents)
@@ -249,7 +249,7 @@ class _Reading:
                 said = self.spoken.of(relative) or dialect_by_site(relative, data, self.site)
                 self.documents[relative] = as_listed(read(relative, data, said, self.resolver), self.site)
             except BadInput as problem:
-                if file.named or relative in self.spoken.by_path:
+                if file.named or self.spoken.of(relative) not in (None, self.spoken.for_all):
                     raise
                 self.skipped[relative] = why_unread(relative, data, problem.what, self.site)
                 if why := _why_it_stops(relative, data, found) if problem.what == NO_DIALECT else "":
@@ -345,9 +345,12 @@ def _faults(
 
 
 class _Spoken:
-    """The dialects that the user said, by path relative to the root."""
+    """The dialects that the user said, by path relative to the root. The site file may say them by patterns, and of files
+    that this run doesn't read: one site file may be that of many machines."""
 
-    def __init__(self, said: Mapping[str, str], root: Path) -> None:
+    def __init__(self, given: Mapping[str, str], site: Site, root: Path) -> None:
+        said = {**site.dialects, **given}
+        self.patterns = {path: dialect for path, dialect in said.items() if path != "*" and is_pattern(path)}
         for path, dialect in said.items():
             if dialect not in DIALECTS:
                 raise BadInput(
@@ -357,14 +360,17 @@ class _Spoken:
         self.by_path: dict[str, str] = {}
         self._unused: dict[str, str] = {}
         for path, dialect in said.items():
-            if path != "*":
+            if path != "*" and path not in self.patterns:
                 inside = root / as_there(root, path)
                 relative = relative_to(inside if inside.exists() else Path(path), root)
-                self.by_path[relative], self._unused[relative] = dialect, path
+                self.by_path[relative] = dialect
+                if path in given or not inside.exists():
+                    self._unused[relative] = path
 
     def of(self, relative: str) -> str | None:
         self._unused.pop(relative, None)
-        return self.by_path.get(relative, self.for_all)
+        fitting = [dialect for each, dialect in self.patterns.items() if names(each, relative)]
+        return self.by_path.get(relative) or (fitting[-1] if fitting else self.for_all)
 
     def check(self) -> None:
         """Raises BadInput where a dialect was said of a file that was not read."""

@@ -2,7 +2,7 @@
 So is a site file in a folder below, of which no line has an effect.
 
 A file that such a line means keeps the role that it has without it, and may be edited, so it is not passed over. A dialect
-that is said of no file is refused when the files are read (`configuration.py`), and so is a file that is in force and not
+that is said of a file that is not there is refused when the files are read (`configuration.py`), and so is a file that is in force and not
 there (`Site.gone`).
 """
 

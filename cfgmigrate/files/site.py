@@ -147,9 +147,9 @@ class Site(Struct, frozen=True):
         written out before any pattern. Where no file is spelled so, it is one that reads the same (é as one sign, or as e and its accent)."""
         paths = tuple(paths)
         found: dict[str, FileRole] = {}
-        plain = {each.pattern: each for each in self.roles if not _is_pattern(each.pattern)}
+        plain = {each.pattern: each for each in self.roles if not is_pattern(each.pattern)}
         in_other_spelling = {spelled(name): each for name, each in plain.items() if name not in paths}
-        wider = [each for each in self.roles if _is_pattern(each.pattern) or each.pattern not in paths]
+        wider = [each for each in self.roles if is_pattern(each.pattern) or each.pattern not in paths]
         for path in paths:
             named = (
                 plain.get(path)
@@ -179,7 +179,7 @@ class Site(Struct, frozen=True):
     def decimals_of(self, paths: Iterable[str]) -> dict[str, str]:
         """How numbers are written in each path that the file names; a path that is written out comes before any pattern."""
         found: dict[str, str] = {}
-        for each in sorted(self.decimals, key=lambda each: not _is_pattern(each.pattern)):
+        for each in sorted(self.decimals, key=lambda each: not is_pattern(each.pattern)):
             found |= {path: each.decimals for path in paths if names(each.pattern, path)}
         return found
 
@@ -224,7 +224,7 @@ class Site(Struct, frozen=True):
         """Files that are in force by the file, and not there."""
         for each in self.roles:
             there = root / as_there(root, each.pattern)
-            if each.role.taken and not _is_pattern(each.pattern) and not there.is_file():
+            if each.role.taken and not is_pattern(each.pattern) and not there.is_file():
                 yield each.pattern, each.place
 
     def never_there(self, root: Path) -> Iterator[str]:
@@ -232,7 +232,7 @@ class Site(Struct, frozen=True):
         for each in self.roles:
             if (
                 each.role is Role.NONE
-                and not _is_pattern(each.pattern)
+                and not is_pattern(each.pattern)
                 and not (root / as_there(root, each.pattern)).exists()
             ):
                 yield each.pattern
@@ -252,5 +252,6 @@ def names(pattern: str, path: str) -> bool:
     return same_path(path, pattern) or spelled(path).startswith(f"{spelled(pattern)}/")
 
 
-def _is_pattern(pattern: str) -> bool:
+def is_pattern(pattern: str) -> bool:
+    """Whether a name of the site file may mean several files."""
     return pattern.endswith("/") or has_magic(pattern)

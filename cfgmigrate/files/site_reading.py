@@ -8,6 +8,7 @@ word may say is not judged here, since `machine/` alone knows it.
 from __future__ import annotations
 
 import difflib
+import json
 import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -42,6 +43,8 @@ _DECIMALS = ("comma", "point")
 #: where a move goes, what it feeds and how fast
 _OF_A_MOVE = pattern(r"G0*[0-3]\.[XYZEF]", re.IGNORECASE)
 _SHARED = ("meanings", "codes", "words")
+#: begins the last line of a joined site file, in a packet
+TAKEN_IN = b"## Lines of the file that it extends: "
 
 
 def site_at(root: Path) -> Site:
@@ -90,13 +93,14 @@ def _joined(site: Site, shared: Site) -> Site:
     meanings = tuple(item for item in shared.meanings if item.key not in own)
     codes = tuple(item for item in shared.codes if item.key not in own)
     words = tuple(item for item in shared.words if item.key not in {item.key for item in site.words})
+    of_others = frozenset(item.key for item in (*meanings, *words, *replace(site, codes=codes).named_codes))
     return replace(
         site,
-        joined=joined_text(site.source, shared.source),
+        joined=joined_text(site.source, shared.source, of_others),
         meanings=(*site.meanings, *meanings),
         codes=(*site.codes, *codes),
         words=(*site.words, *words),
-        shared=frozenset(item.key for item in (*meanings, *words, *replace(site, codes=codes).named_codes)),
+        shared=of_others,
     )
 
 
@@ -134,6 +138,7 @@ class _SiteReading:
             words=self._items("words"),
             moves=tuple(map(checked, self._items("moves"))),
             told_shared=tuple(self._told_shared(item) for item in self._items("shared")),
+            shared=taken_in(source),
         )
 
     def text(self, name: str) -> Node | None:
@@ -266,3 +271,15 @@ def _fields(item: YamlField, names: Sequence[str]) -> dict[str, Node]:
     for inner in item.node.items:
         _known(inner.key, names, inner.place, "field")
     return {inner.key: inner.node for inner in item.node.items}
+
+
+def taken_in(source: bytes) -> frozenset[str]:
+    """The lines of a joined site file that came from the one that it extended: none of them need be of this machine."""
+    last = source.rstrip(b"\n").rpartition(b"\n")[2]
+    if not last.startswith(TAKEN_IN):
+        return frozenset()
+    try:
+        found = json.loads(last.removeprefix(TAKEN_IN))
+    except ValueError:
+        return frozenset()
+    return frozenset(map(str, found)) if isinstance(found, list) else frozenset()

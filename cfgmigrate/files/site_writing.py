@@ -8,8 +8,9 @@ rests on a question nobody has answered is not written: it would be one from the
 from __future__ import annotations
 
 import io
+import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,7 @@ from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import SITE_VERSION, Site
 from cfgmigrate.files.site_lines import with_entries
-from cfgmigrate.files.site_reading import parse_site
+from cfgmigrate.files.site_reading import TAKEN_IN, parse_site, taken_in
 from cfgmigrate.files.telling import roles_by
 from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.findings import BadInput, Place, Refused
@@ -188,17 +189,21 @@ def settled_text(site: Site, sections: Mapping[str, Mapping[str, Any]]) -> str:
     return added(source, sections)
 
 
-def joined_text(source: bytes, shared: bytes) -> bytes:
-    """The text of a site file that stands by itself: with the meanings, codes and words of the file that it extends."""
+def joined_text(source: bytes, shared: bytes, of_others: Collection[str] = ()) -> bytes:
+    """The text of a site file that stands by itself: with the meanings, codes and words of the file that it extends, and
+    a last line that says which those are, `of_others`."""
     yaml = _yaml()
-    own, above = _read(source), _read(shared)
+    taken = taken_in(source)
+    own, above = _read(source.rpartition(TAKEN_IN)[0] if taken else source), _read(shared)
     own.pop("extends", None)
     for name in ("meanings", "codes", "words"):
         for key, value in (above.get(name) or {}).items():
             if own.get(name) is None:
                 own[name] = yaml.map()
             own[name].setdefault(key, value)
-    return _dumped(yaml, own).encode()
+    text = _dumped(yaml, own).encode()
+    of_others = sorted({*of_others, *taken})
+    return text + TAKEN_IN + json.dumps(of_others).encode() + b"\n" if of_others else text
 
 
 def write_site(root: Path, site: Site, text: str) -> Path:

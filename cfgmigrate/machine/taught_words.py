@@ -7,7 +7,7 @@ says is the matter of `matching.py`, with all its caution about units, holders a
 teaches every setting in which the word stands, and none in which another word is strange. `nothing` is a word without a
 meaning of its own, such as a name.
 
-A word that the trade has already keeps its meaning: what one setting is, its own line of `meanings` says. Above all no
+A word that the trade has already keeps its meaning, and a line that says that very meaning is no fault: what one setting is, its own line of `meanings` says. Above all no
 word takes away what is protected.
 """
 
@@ -92,7 +92,11 @@ def _taught(item: YamlField) -> TaughtWord:
     if not split(text):
         raise BadInput("it says nothing of the word", item.node.place, "write what it means: max speed")
     for piece in pieces:
-        if piece in vocabulary().known and len(pieces) == 1 and not _names_an_axis(piece, meant):
+        if (
+            piece in vocabulary().known
+            and len(pieces) == 1
+            and not (_names_an_axis(piece, meant) or _is_it_already(piece, meant))
+        ):
             raise BadInput(f"{piece!r}{_OF_THE_TRADE}", item.place, _BY_ITS_WHOLE_NAME)
     if protected_name(Name((), _plainly(pieces))):
         remedy = "take the line out: what is protected stays protected"
@@ -110,6 +114,13 @@ def _taught(item: YamlField) -> TaughtWord:
 def _names_an_axis(piece: str, meant: Pieces) -> bool:
     """Whether a word that says nothing by itself, such as `across`, is explained as an axis."""
     return piece in vocabulary().fillers and len(meant) == 1 and meant[0] in _AXES
+
+
+def _is_it_already(piece: str, meant: Pieces) -> bool:
+    """Whether whatever the trade says with a word is what it is explained as: then the line takes nothing away."""
+    spellings = vocabulary().spellings.items()
+    says = {name for name, group in spellings for spelling in group if piece in spelling}
+    return len(says) == 1 and says == {name for name, group in spellings if _plainly(meant) in group}
 
 
 def meaning_of(text: str) -> Pieces:

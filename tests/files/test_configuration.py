@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate.files.configuration import LARGEST, open_configuration
+from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import Role
 from cfgmigrate.ground.findings import BadInput, Refused
 
@@ -221,3 +222,18 @@ def test_a_name_that_an_included_header_defines_again_is_a_doubt(tmp_path: Path)
     (tmp_path / "b.h").write_text("#define LAG 2\n#ifndef OTHER\n#define OTHER 2\n#endif\n")
     doubts = [doubt for document in open_configuration([tmp_path]).documents for doubt in document.doubts]
     assert [(doubt.place.file, doubt.place.line, doubt.text) for doubt in doubts] == [("a.h", 1, "LAG: 1")]
+
+
+def test_one_site_file_says_the_dialects_of_many_machines(tmp_path: Path) -> None:
+    for name in ("wren", "lark"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "wheel.ini").write_text("[feeder]\nsteps per mm = 93.1\n")
+    (tmp_path / "lark" / "reels.txt").write_text("pla.retraction = 5.5\n")
+    text = 'site: 1\ndialects: {"*/reels.txt": flat, "lark/reels.txt": flat, "none/*.txt": nested}\n'
+    (tmp_path / SITE).write_text(text)
+    assert [each.path for each in open_configuration([tmp_path / "wren"]).documents] == ["wren/wheel.ini"]
+    there = open_configuration([tmp_path / "lark"]).documents
+    assert {each.path: each.dialect for each in there}["lark/reels.txt"] == "flat"
+    (tmp_path / SITE).write_text('site: 1\ndialects: {"lark/reel.txt": flat}\n')
+    with pytest.raises(BadInput, match="it was not read"):  # a typo
+        open_configuration([tmp_path / "wren"])

@@ -138,3 +138,20 @@ def test_what_it_extends_is_joined_for_meanings_and_codes_alone(tmp_path: Path) 
     (tmp_path / "workshop.yaml").write_text("site: 1\nroles: {a: in force}\n")
     with pytest.raises(BadInput, match="no field 'roles'"):
         site_at(root)
+
+
+def test_a_site_file_that_stands_by_itself_knows_which_lines_it_took_in(tmp_path: Path) -> None:
+    from cfgmigrate.files.site_writing import joined_text
+
+    (tmp_path / "workshop.yaml").write_text(
+        "site: 1\nmeanings: {pull: ignore}\ncodes: {M9.L: ignore}\nwords: {kurz: least}\n"
+    )
+    root = tmp_path / "wren"
+    root.mkdir()
+    (root / SITE).write_text("site: 1\nextends: ../workshop.yaml\nmeanings: {push: ignore}  # ours\n")
+    site = site_at(root)
+    assert site.shared == {"pull", "kurz", "[M9] L"}
+    alone = parse_site(site.joined, "site.yaml")
+    assert alone.shared == site.shared and alone.joined == site.joined
+    assert parse_site(joined_text(site.joined, b""), "site.yaml").shared == site.shared
+    assert parse_site(site.source, SITE).shared == frozenset()

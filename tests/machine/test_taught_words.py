@@ -72,6 +72,15 @@ def test_what_can_not_be_taught_is_an_error_with_its_place(line: str, at: int, w
     assert (caught.value.place.line, caught.value.place.column) == (2, at + 8)
 
 
+def test_a_word_of_the_trade_may_be_explained_as_what_it_is_already() -> None:
+    text = "[taster]\noffset x = 21.5 mm\n"
+    values = {each.quantity: each.value for each in taught(text, "taster: probe, TEMPO: speed").readings}
+    assert values == {"probe.offset_x": 21.5}
+    for other in ("taster: retraction", "tempo: probe", "taster: probe speed"):
+        with pytest.raises(BadInput, match="understood already"):
+            taught(text, other)
+
+
 def test_a_word_that_stands_nowhere_is_told_with_its_line() -> None:
     doubts = taught(TEXT, "gruz: acceleration").doubts
     assert [(each.place.file, each.place.line, each.text) for each in doubts] == [
@@ -102,7 +111,7 @@ def test_a_word_that_says_nothing_by_itself_may_be_an_axis(tmp_path: Path) -> No
 def test_all_words_that_are_the_trade_s_are_told_at_once_with_what_to_write_instead(tmp_path: Path) -> None:
     (tmp_path / "wick.h").write_text("#define LEAST_GATHER 5\n")
     (tmp_path / "cfgmigrate.yaml").write_text(
-        "site: 1\nwords: {least: minimum, gather: acceleration, most: maximum}\n"
+        "site: 1\nwords: {least: minimum, gather: speed, most: maximum}\n"
     )
     with pytest.raises(BadInput) as caught:
         read_machine([tmp_path])

@@ -60,3 +60,19 @@ def test_only_a_file_that_is_edited_is_read_again(tmp_path: Path, monkeypatch: p
     found = api.work_out(tmp_path / "m", tmp_path / "swap.yaml")
     assert [edit.file for change in found.plan.changes for edit in change.edits] == ["feed.conf"]
     assert again == ["feed.conf"]
+
+
+def test_a_packet_holds_whose_site_file_extends_one_with_lines_for_other_machines(tmp_path: Path) -> None:
+    (tmp_path / "m").mkdir()
+    (tmp_path / "m" / "feed.conf").write_text("[feeder]\nsteps per mm = 92.4\n[x]\nmin = 0\n[y]\nmin = 0\n")
+    (tmp_path / "shop.yaml").write_text(
+        'site: 1\nmeanings: {"[x] nosuch": ignore}\ncodes: {M933.L: ignore}\nwords: {kurz: least}\n'
+    )
+    (tmp_path / "m" / "cfgmigrate.yaml").write_text(
+        'site: 1\nextends: ../shop.yaml\nmeanings: {"[x] neither": ignore}\n'
+    )
+    (tmp_path / "swap.yaml").write_text(SWAPPED)
+    plan = api.prepare(tmp_path / "m", tmp_path / "swap.yaml", out=tmp_path / "p", browsed=False).plan
+    told = [each.text for each in (*plan.doubts, *plan.notes)]
+    assert "[x] neither" in told and not {"[x] nosuch", "[M933] L", "kurz"} & set(told)
+    assert api.verify(tmp_path / "p") == ()
