@@ -142,7 +142,7 @@ def _without_only_copies(known: Judging, doubtful: list[str], live: set[str]) ->
         for path in others:
             known.give(path, Role.COPY, f"{what_marks(known, path)}; whether it runs is asked")
         options = tuple(Option(path, (path,)) for path in (first, *others))
-        text = "Every file here looks like a kept copy, by its name or its first line. Which one does the machine read?"
+        text = "By its name or its first line each of these looks like a kept copy. Which one does the machine read?"
         known.questions.append(Question("machine", text, options))
     return [
         path for path in known.documents if path in live or (path in doubtful and path not in known.roles)

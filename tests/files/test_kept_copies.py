@@ -153,3 +153,15 @@ def test_a_file_called_by_a_mark_alone_is_no_copy_where_it_alone_takes_in_what_l
         ("src/attic.h", "src/moves.h", "src/pins.h"), Role.IN_FORCE
     )
     assert not found.questions
+
+
+def test_the_question_about_files_that_look_like_copies_speaks_of_those_alone(tmp_path: Path) -> None:
+    """Three of sixteen did, and the screen said that every file here did."""
+    kept = "".join(f"M{90 + n} S{n}.5\n" for n in range(12))
+    (tmp_path / "hen.conf").write_text("[feeder]\nsteps per mm = 97.3\n[axis x]\nhigh end = 210\n")
+    (tmp_path / "saved.nc").write_text(f"; kept 3 Nov by the board\nM10 E97.4 ; steps per mm\n{kept}")
+    (tmp_path / "saved old.nc").write_text(f"; kept 14 May by the board\nM10 E97.4 ; steps per mm\n{kept}")
+    asked = [each.text for each in open_configuration([tmp_path]).roles.questions]
+    assert asked == [
+        "By its name or its first line each of these looks like a kept copy. Which one does the machine read?"
+    ]
