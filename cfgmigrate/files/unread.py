@@ -21,6 +21,7 @@ from cfgmigrate.files.content import known_words
 from cfgmigrate.files.for_comparing import without_what_is_compared
 from cfgmigrate.files.forgotten_entries import without_forgotten_entries
 from cfgmigrate.files.found import SITE
+from cfgmigrate.files.lists_below import without_old_lists
 from cfgmigrate.files.marks import folder_marks, is_log, marks_of, words_of
 from cfgmigrate.files.own_words import as_told, is_whole_script, with_told_codes
 from cfgmigrate.files.pattern import same_path, spelled
@@ -289,8 +290,9 @@ def said_to_be_none(site: Site, paths: Iterable[str]) -> frozenset[str]:
 def as_listed(document: Document, site: Site) -> Document:
     """A document as it counts: of a console's listing that the user or the text itself said to be saved values, what the board
     listed alone, without what it showed for comparing; of a script, what its words were said to mean; of any other, less what its head
-    says is forgotten."""
+    says is forgotten, and less the lists that do not hold."""
     document = without_forgotten_entries(with_told_codes(as_told(document, site.moves), site.codes))
+    document = without_old_lists(document)
     if document.dialect not in ("flat", "command"):
         return document
     role = role_said(site, document.path)

@@ -69,16 +69,18 @@ def settle(
     named: Callable[[Reading], bool] = lambda reading: False,
     after: After | None = None,
     shared: Collection[str] = (),
+    lists: Callable[[str, int], int] = lambda path, start: 0,
 ) -> Standing:
     """Settles readings that stand in the order of files and lines. `bundle` has one number for files that include
     one another; `saved` are the files that hold what the board keeps; `named` tells what a person said the meaning of;
-    `after` has for a file those that are read after it; `shared` are the files that other machines may read, too."""
+    `after` has for a file those that are read after it; `shared` are the files that other machines may read, too; `lists` numbers
+    those lists of one file of which nobody knows which holds: none is a later word than another."""
     by_key: dict[Key, list[Reading]] = {}
     for reading in readings:
         by_key.setdefault(reading.key, []).append(reading)
     found = Standing()
     for several in by_key.values():
-        _settle_one(found, _each_span_once(several), bundle or {}, saved, named, after or {}, shared)
+        _settle_one(found, _each_span_once(several), bundle or {}, saved, named, after or {}, shared, lists)
     return found
 
 
@@ -95,9 +97,10 @@ def _settle_one(
     named: Callable[[Reading], bool],
     after: After,
     shared: Collection[str],
+    lists: Callable[[str, int], int],
 ) -> None:
     several, beside = _of_one_name(several, saved, named)
-    standing, following = _overridden(several, bundle, saved, after)
+    standing, following = _overridden(several, bundle, saved, after, lists)
     standing, unnamed = _meant(standing, named)
     *others, last = standing
     for left in (*beside, *unnamed):
@@ -177,7 +180,11 @@ def _meant(standing: list[Reading], named: Callable[[Reading], bool]) -> tuple[l
 
 
 def _overridden(
-    several: list[Reading], bundle: Mapping[str, int], saved: Collection[str], after: After
+    several: list[Reading],
+    bundle: Mapping[str, int],
+    saved: Collection[str],
+    after: After,
+    lists: Callable[[str, int], int],
 ) -> tuple[list[Reading], dict[Reading, tuple[Reading, str]]]:
     """The readings that nothing overrides; and those that another one does, with it and how.
 
@@ -192,12 +199,20 @@ def _overridden(
 
     for reading in sorted(several, key=turn):
         for earlier in list(standing):
+            if _in_another_list(earlier, reading, lists):
+                continue
             how = _how_overridden(earlier, reading, bundle, saved) or _read_before(earlier, reading, after)
             if how:
                 standing.remove(earlier)
                 following[earlier] = reading, how
         standing.append(reading)
     return standing, following
+
+
+def _in_another_list(earlier: Reading, later: Reading, lists: Callable[[str, int], int]) -> bool:
+    """Whether two readings stand in two lists of one file, of which nobody knows which one holds."""
+    numbers = {lists(each.place.file, each.start) for each in (earlier, later)}
+    return earlier.place.file == later.place.file and 0 not in numbers and len(numbers) > 1
 
 
 def _how_overridden(

@@ -21,6 +21,7 @@ from cfgmigrate.dialects.decimal_commas import with_decimal_commas
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.gaps import NOT_THERE, gaps, is_missed, said_not_to_be
 from cfgmigrate.files.kept_listing import listing_doubts
+from cfgmigrate.files.lists_below import in_doubtful_lists
 from cfgmigrate.files.order import bundles_of, order_of
 from cfgmigrate.files.read_after import read_after
 from cfgmigrate.files.roles import FileSet, Role
@@ -42,7 +43,7 @@ from cfgmigrate.machine.feeders_told_in_vain import no_effect
 from cfgmigrate.machine.further_gears import with_further_gears, without_gears_said_to_be_nothing
 from cfgmigrate.machine.given_names import given_names
 from cfgmigrate.machine.half_a_probe import half_a_probe
-from cfgmigrate.machine.listings import listings, read_only
+from cfgmigrate.machine.listings import held_in_lists, listings, read_only
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.motor_turns import (
     motor_turns_apart,
@@ -145,6 +146,7 @@ def _recognised(
     readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents), of_motor)
     readings = with_ratio_in_doubt(readings, found.doubts)
     readings = read_only(readings, listings(documents, roles.of(Role.SAVED)))
+    readings = held_in_lists(readings, lists := in_doubtful_lists(documents))
     readings, geared_on = with_further_gears(_still_unread(found.unread, told_apart), readings, found.doubts)
     readings, gearless = without_gears_said_to_be_nothing(found.ignored, readings, of_motor)
     readings, of_others = without_profiles_of_others(readings, named.names)
@@ -159,6 +161,7 @@ def _recognised(
         _settled_by(names, documents),
         read_after(documents),
         shared_files(documents, roles),
+        lists,
     )
     with_what_is_put_back(standing, ends)
     doubts.extend(
