@@ -29,6 +29,29 @@ from cfgmigrate.machine.words import split
 _HEAD, _LONGEST = 12, 300
 #: a name of so few letters may be any word
 _SHORT = 2
+#: a file whose name has more words is called after no machine
+_WORDS = 3
+#: words of files' names and of sentences that name nobody
+_OF_TALK = frozenset(
+    [
+        "the",
+        "and",
+        "not",
+        "all",
+        "own",
+        "what",
+        "lies",
+        "kept",
+        "stored",
+        "saved",
+        "old",
+        "new",
+        "list",
+        "notes",
+        "program",
+        "stuff",
+    ]
+)
 _NAME = pattern(r"\w[\w-]*")
 _LINE = pattern(
     r"[ \t]*[\"']?(?:for|used by|shared by|machines?|printers?)[\"']?[ \t]*[=:](?P<rest>.*)", re.IGNORECASE
@@ -51,7 +74,7 @@ _FOR_ALL = pattern(
     re.IGNORECASE,
 )
 _ITEM = r"[^\W\d_][\w-]*(?:['\u2019]s)?"
-_BETWEEN = r"(?:\s*(?:,(?:\s*(?:and|or)\b)?|[/&+|;]|\s-\s)\s*|\s+(?:and|or)\s+)(?:(?:the|for|of|by)\s+)?"
+_BETWEEN = r"(?:\s*(?:,(?:\s*(?:and|or)\b)?|[/&+|])\s*|\s+(?:and|or)\s+)(?:(?:for|of|by)\s+)?"
 #: names side by side; behind the last of them a word for one of them alone says that they are no list
 _LIST = pattern(
     rf"{_ITEM}(?:{_BETWEEN}{_ITEM})+(?![\w'\u2019-])(?!\s+(?:has|is|was|does|keeps|uses|reads|lies|stands|gets|got|takes|comes)\b)",
@@ -129,14 +152,14 @@ def _in_head(text: str, named: MachineNames) -> Iterator[int]:
     theirs = _telling(named.theirs) - ours  # a kept copy is called as its original
     for found in _LIST.finditer(head):
         items = [_bare(item) for item in _NAME.findall(found[0].replace("\u2019", "'"))]
-        several = any(set(split(each)) & ours for each in items) and (
-            any(set(split(each)) & theirs for each in items)
-            or (
-                _SHARED_BY.search(head[: found.start()])
-                and any(_is_a_name(each, named.ours) for each in items)
-            )
-        )
-        if several:
+        mine = [each for each in items if set(split(each)) & ours]
+        shared = _SHARED_BY.search(head[: found.start()])
+        if any(
+            _written_alike(one, other)
+            and (set(split(other)) & theirs or (shared and _is_a_name(other, named.ours)))
+            for one in mine
+            for other in items
+        ):
             starts.append(found.start())
     at = 0
     for number, said in lines if starts else ():
@@ -158,12 +181,18 @@ def _remarks(text: str) -> list[tuple[int, str]]:
 
 def _telling(names: Collection[str]) -> frozenset[str]:
     """The words of names that are none of the trade's."""
-    words = {word for name in names for word in split(name) if len(word) > _SHORT}
-    return frozenset(words - vocabulary().known - holder_words().materials.keys() - _MONTHS)
+    parted = (split(name) for name in names)
+    words = {word for name in parted if len(name) <= _WORDS for word in name if len(word) > _SHORT}
+    return frozenset(words - vocabulary().known - holder_words().materials.keys() - _MONTHS - _OF_TALK)
 
 
 def _bare(item: str) -> str:
     return item.removesuffix("'s")
+
+
+def _written_alike(one: str, other: str) -> bool:
+    """Whether two items have capitals alike, as names in a list have: in `Heron, stored by the board` they have not."""
+    return (one[:1].isupper(), one.isupper()) == (other[:1].isupper(), other.isupper())
 
 
 def _is_a_name(item: str, ours: Collection[str]) -> bool:

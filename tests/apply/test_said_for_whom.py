@@ -38,6 +38,11 @@ def test_a_head_that_names_several_machines_says_whom_the_file_is_for(head: str,
     assert lines(head) == [line]
 
 
+def test_a_file_elsewhere_that_bears_this_machine_s_name_makes_no_other_of_it() -> None:
+    named = names_beside("", ("heron/heron.txt",), ("loft/heron_reels.txt",))
+    assert not [*lines_for_whom("# heron, the program on the desk takes these\nx = 1\n", named)]
+
+
 @pytest.mark.parametrize(
     "head",
     [
@@ -52,6 +57,11 @@ def test_a_head_that_names_several_machines_says_whom_the_file_is_for(head: str,
         "# for both feeders, and for all three axes",
         "# for all three axes of the machine",
         "# Heron, May 2026",
+        "# Heron, diary of the winter",
+        "# HERON, siskin-like",
+        "# heron, the program on the desk takes these",
+        "# heron; siskin",
+        "# heron - siskin",
         "# Teal and Siskin",
         "x = 1\n# Heron and Teal",
     ],
