@@ -5,7 +5,7 @@ the board keeps `load fast = 640` and a header says `LOAD_FAST_LEN 640` as well,
 and stays old with it. Whoever sets the first by hand has to set the second. The same holds where nothing can be worked out
 yet: the current waits for another mount, and each line that has the old ampere waits with it.
 
-So each reading of such a quantity is looked at by itself: whether it is written, or right as it stands, or as before by the
+So each reading of such a quantity, and of any whose new value is a question itself, is looked at by itself: whether it is written, or right as it stands, or as before by the
 sheet. What is none of these is old. Those that the board keeps belong to what is stored at its console; the others are named
 unless a question or a step names them already. Nothing is worked out here.
 """
@@ -37,6 +37,7 @@ from cfgmigrate.sheet.model import Entries
 _WAYS = frozenset(("feeder.load_length", "feeder.unload_length"))
 #: the values of lights that are a drive's own; those of a height have a step that names each of their lines
 _LIGHTS = ("feed", "current", "retraction")
+_NO_LIGHT = Wanted("", (), ())
 _KEPT_OLD = "{label}, which stays as it was for the old drive"
 _OTHER_PART = "the other part of {name}, which stays as it was for the old drive"
 
@@ -52,13 +53,13 @@ def old_in_force(
     old = [
         each
         for each in dict.fromkeys((*machine.readings, *along))
-        if each.quantity in wanted
+        if (each.quantity in wanted or _is_a_question(each, worked))
         and each.setting.state is State.ACTIVE
         and each.value
         and not quantity(each.quantity).protected
         and (each.place.file, each.start) not in written
         and not (is_listed(each) and _listed_as(each) in kept)
-        and _is_old(each, worked, wanted[each.quantity])
+        and _is_old(each, worked, wanted.get(each.quantity, _NO_LIGHT))
     ]
     last = {_listed_as(each): each.place for each in sorted(old, key=lambda each: each.place)}
     return tuple(each for each in old if not is_listed(each) or last[_listed_as(each)] == each.place)
@@ -114,6 +115,12 @@ def _values() -> Iterator[Wanted]:
             yield from (
                 Wanted(name, (), kind.values[0].same, against=kind.values[0].against) for name in _WAYS
             )
+
+
+def _is_a_question(reading: Reading, worked: Worked) -> bool:
+    """Whether a value was worked out for it that is not written before something is settled."""
+    found = (_result(worked, reading, number) for number in reading.serves if number in worked.swapped)
+    return any(each is not None and each.unsettled for each in found)
 
 
 def _is_old(reading: Reading, worked: Worked, value: Wanted) -> bool:

@@ -94,3 +94,12 @@ def test_a_speed_that_is_stored_anew_does_not_stay_as_it_was(tmp_path: Path) -> 
 def test_what_a_listing_says_twice_is_told_as_it_says_it_last(tmp_path: Path) -> None:
     plan = planned(tmp_path, "", "coil feed = 1.05\ncoil feed = 1.02\n")
     assert [step.partition(" is ")[0] for step in steps(plan, TO_STORE)] == ["coil feed: 1.02"]
+
+
+def test_a_line_whose_new_value_is_a_question_is_named(tmp_path: Path) -> None:
+    """Behind its sensor lay 790 mm, more than the way of 610 mm from the gears to the tip: it may count on to the tip."""
+    motor = f"{TOO_HOT}\n  filament_behind_sensor: 24 mm"
+    plan = planned(tmp_path, "#define RUNOUT_LENGTH_AFTER 790\n", "hop = 0.2\n", motor)
+    assert "runout.distance" not in {change.quantity for change in plan.changes}
+    assert any("counts to the same place" in doubt.why for doubt in plan.doubts)
+    assert any(step.startswith("machine.h:2: RUNOUT_LENGTH_AFTER = 790 ") for step in steps(plan, LINES_LEFT))
