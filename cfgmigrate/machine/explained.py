@@ -1,6 +1,6 @@
 """What a file itself says that its words stand for.
 
-Letters, abbreviations and tags that its opening remark explains (`legends.py`), symbols (`symbol_legends.py`), letters by
+Letters, abbreviations and tags that its opening remark explains (`legends.py`), symbols (`symbol_legends.py`), numbers at the end of keys (`index_legends.py`), letters by
 which it marks axes (`axis_marks.py`), units of names that end alike (`unit_legends.py`), names that it gives to axes and to the filament's drive (`parts_told.py`), axes that it
 calls by the part that they move (`axes_by_part.py`), a remark behind a heading that says which axis the section is of, and initials of a heading above a run of lines:
 
@@ -30,6 +30,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.axes_by_part import AxesByPart, axes_by_part
 from cfgmigrate.machine.axis_marks import axis_marks
 from cfgmigrate.machine.holder_words import holder_words
+from cfgmigrate.machine.index_legends import indexes_told, with_index_first
 from cfgmigrate.machine.legends import in_full, letters_told, part_of, spelled_out, tags_told, words_told
 from cfgmigrate.machine.parts_told import parts_told
 from cfgmigrate.machine.remarks import Remarks
@@ -77,6 +78,7 @@ class Explained:
             else {}
         )
         self._tags = tags_told(opening, (each.key for each in document.settings if not each.section))
+        self._indexes = indexes_told(opening, (tuple(split(each.key)) for each in document.settings))
         self._marks = axis_marks(paths)
         self.legends = unit_legends(text, (tuple(split(each.key)) for each in document.settings))
         commands = document.dialect == "command"
@@ -105,6 +107,8 @@ class Explained:
         """A section and a key with the words that the file explains in full."""
         if self.legends:
             key = with_unit_words(key, self.legends)
+        if self._indexes:
+            key = with_index_first(key, self._indexes)
         if self._headed:
             section, key = self._headed.get(section, section), self._headed.get(key, key)
         if self._parts:

@@ -18,6 +18,7 @@ from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine import rms_or_peak
 from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.head_units import lengths_elsewhere, says_feeds, units_of_file
+from cfgmigrate.machine.index_legends import is_list_of_parts
 from cfgmigrate.machine.list_orders import order_and_sides
 from cfgmigrate.machine.stated import (
     NOTHING,
@@ -130,7 +131,12 @@ class Remarks:
                 found.append(_readable(_without_end(whole[1])))
             elif number > first + 2:
                 break
-        return " . ".join(part for part in found if not TAKEN_OUT.match(part) or other_lengths(part))
+        told = (
+            each
+            for each in found
+            if not TAKEN_OUT.match(each) or other_lengths(each) or is_list_of_parts(each)
+        )
+        return " . ".join(told)
 
     def _conventions(self) -> list[str]:
         """What texts of a nested file say of all its numbers: those that stand beside its outermost objects."""
