@@ -207,6 +207,7 @@ def spot_of(
     elif not lengths and "length" not in {**units, **measured.units}:
         other = next((path for path in elsewhere if path != context.document.path), "")
         lengths, head = elsewhere.get(other, ""), other or head
+    called = {context.members.qualifier or remarks.qualifier, measured.qualifier} - {""}
     return Spot(
         context.document,
         setting,
@@ -214,7 +215,7 @@ def spot_of(
         unit=spoken.unit,
         qualifier=spoken.qualifier,
         file_units={**units, **measured.units},
-        file_qualifier=context.members.qualifier or remarks.qualifier,
+        file_qualifier=called.pop() if len(called) == 1 else "",
         head_lengths=lengths,
         head=head,
         legend=_legend(context, setting, legends),

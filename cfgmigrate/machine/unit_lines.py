@@ -38,6 +38,10 @@ _SOME_UNIT = pattern(
 )
 _MAY_STATE = pattern(r"(?i)unit|uom|inch|imperial|metric")
 _BETWEEN = pattern(r"[ \t]*(?:[,;]|\band\b)[ \t]*")
+#: a unit of currents with the word for which current it is: `mA peak`, `A (rms)`
+_QUALIFIED = pattern(
+    r"(?i)\b(m?a|(?:milli)?amp(?:ere)?s?)[ \t]*[ \t(,][ \t(]*(rms|peak)\b\)?", needs=("rms", "peak")
+)
 _QUOTES = "\"'[](){} \t"
 #: a longer value is no unit, and a file with more such lines is none
 _LONGEST = 60
@@ -55,6 +59,8 @@ class UnitLine(Struct, frozen=True):
     open: str = ""
     section: str = ""
     things: frozenset[str] = frozenset()
+    #: `rms` or `peak`, where the line says one of them behind its unit of currents
+    qualifier: str = ""
 
     def is_of(self, setting: Setting) -> bool:
         within = not self.section or f"{setting.section}.".startswith(f"{self.section}.")
@@ -66,6 +72,8 @@ class Measured(Struct, frozen=True):
 
     units: Mapping[str, Unit] = field(default_factory=dict)
     open: str = ""
+    #: `rms` or `peak`, "" where they say neither, or both
+    qualifier: str = ""
 
 
 class UnitLines:
@@ -97,7 +105,7 @@ class UnitLines:
         if not self.lines or self.states(setting):
             return Measured()
         found: dict[str, Unit] = {}
-        asked = ""
+        asked = qualifier = ""
         mine = [line for line in self.lines if line.is_of(setting)]
         for rank in sorted({_nearness(line) for line in mine}):
             same = [line for line in mine if _nearness(line) == rank]
@@ -108,7 +116,9 @@ class UnitLines:
                 asked = " or ".join(sorted(lengths))
             named = {of: {line.units[of].name for line in same if of in line.units} for of in stated}
             found = {of: unit for of, unit in (found | stated).items() if len(named.get(of, ())) < 2}
-        return Measured(found, asked)
+            called = {line.qualifier for line in same if "current" in line.units}
+            qualifier = (called.pop() if len(called) == 1 else "") if called else qualifier
+        return Measured(found, asked, qualifier)
 
     @property
     def of_file(self) -> frozenset[int]:
@@ -160,7 +170,7 @@ def _line(setting: Setting) -> UnitLine | None:
     ends = frozenset(key[-1:] if setting.value[:1] in "+-.0123456789" else (*key[:1], *key[-1:]))
     says_unit = in_table or not unit.isdisjoint(ends)
     measure = next((words.measured[word] for word in key if word in words.measured), "")
-    text = setting.value.strip(_QUOTES)
+    text, qualifier = _without_qualifier(setting.value.strip(_QUOTES))
     units = _units_in(text)
     asked = ""
     if not says_unit and (text[:1].isdigit() or not _is_sure(units)):
@@ -176,11 +186,17 @@ def _line(setting: Setting) -> UnitLine | None:
         asked = text
     if measure and units and measure not in units:
         return None
-    return _reaching(setting, units, asked)
+    return _reaching(setting, units, asked, qualifier)
 
 
-def _reaching(setting: Setting, units: Mapping[str, Unit], asked: str) -> UnitLine | None:
-    """The line with what it reaches."""
+def _without_qualifier(text: str) -> tuple[str, str]:
+    """A text of units without the `rms` or `peak` behind the one of currents, and which of them it is; "" for neither or both."""
+    said = {found[2].lower() for found in _QUALIFIED.finditer(text)}
+    return _QUALIFIED.sub(r"\1", text), said.pop() if len(said) == 1 else ""
+
+
+def _reaching(setting: Setting, units: Mapping[str, Unit], asked: str, qualifier: str) -> UnitLine:
+    """The line with what it reaches. Where nobody knows that, it says of no current whether it is rms or peak."""
     section, unit, words = setting.section, telling_keys().unit, unit_line_words()
     own = {word for level in section.split(".") for word in split(level)}
     left = own - words.whole - unit - words.of_all
@@ -192,7 +208,7 @@ def _reaching(setting: Setting, units: Mapping[str, Unit], asked: str) -> UnitLi
     about = frozenset(word for word in left for word in ways_of(word)[0])
     if not things <= known or (left and not known & about):
         return _asked(setting.at, units, asked)
-    return UnitLine(setting.at, units, asked, section if left else "", things)
+    return UnitLine(setting.at, units, asked, section if left else "", things, qualifier)
 
 
 def _switched(key: Iterable[str], text: str) -> str:

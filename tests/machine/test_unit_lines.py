@@ -136,3 +136,40 @@ def test_a_zero_is_not_written_where_any_other_number_in_its_place_would_be_aske
     assert not lowest.editable
     assert lowest.why_not == UNIT_OF_ITS_PLACE
     assert machine_of("units = mm", "[room]\nx = [0, 235]\n").get("axis.x.min").editable
+
+
+@pytest.mark.parametrize(
+    ("dialect", "text"),
+    [
+        ("nested", '{"units": "mm, mA peak", "drive": {"run_ma": 1450}}'),
+        ("nested", "units: mA (peak)\ndrive:\n  run_ma: 1450\n"),
+        ("sectioned", "units = mm, mm/s, mA peak\n[drive]\nrun ma = 1450\n"),
+        ("sectioned", "[general]\nunits = mA peak\n[drive]\nrun ma = 1450\n"),
+        ("flat", "units=A peak, mm\ndrive.run_ma=1450\n"),
+        ("header", '#define UNITS "mm, mA peak"\n#define DRIVE_RUN_MA 1450\n'),
+    ],
+)
+def test_peak_behind_the_unit_of_currents_holds_however_few_units_the_line_has(
+    dialect: str, text: str
+) -> None:
+    machine = recognise([DIALECTS[dialect].read("t", text.encode())])
+    assert machine.get("motor.run_current").value == pytest.approx(1.45 / 2**0.5)
+    assert not machine.doubts
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[general]\nunits = mm, mA\n[drive]\nrun ma = 900\n",
+        "[general]\nunits = mA peak, rms A\n[drive]\nrun ma = 900\n",
+        "[x]\nunits = mA peak\n[drive]\nrun ma = 900\n",
+        "[blorp]\nunits = mA peak\n[drive]\nrun ma = 900\n",
+        "hours = peak\n[drive]\nrun ma = 900\n",
+        "[general]\nunits = not mA peak\n[drive]\nrun ma = 900\n",
+        "; currents mA rms\n[general]\nunits = mm, mA peak\n[drive]\nrun ma = 900\n",
+    ],
+)
+def test_it_is_asked_still_whether_a_current_is_rms_where_no_line_says_it_of_that_one(text: str) -> None:
+    machine = recognise([read("t.conf", text.encode())])
+    assert machine.get("motor.run_current").value == pytest.approx(0.9)
+    assert any("RMS or peak" in each.why for each in machine.doubts)
