@@ -8,7 +8,8 @@ from where it stands; is a speed; or is a quantity's value (`motor.run_current i
 
 A file that reads as no dialect, or seems to be such a script, is one as a whole: of its settings only those are left that a word
 says. In any other file they explain the scripts that stand in it. What moves what is worked out in `scripts/`. A script in the
-standard's codes (`G1 X40 A-6 F2700`) stays one where nothing else is said of it than which letter moves the filament.
+standard's codes (`G1 X40 A-6 F2700`) stays one where nothing else is said of it than which letter moves the filament, or what the
+standard says anyhow: else its axes were checked no longer, as nobody explained them.
 """
 
 from __future__ import annotations
@@ -37,9 +38,10 @@ MEANINGS = (FILAMENT_IN, FILAMENT_OUT, *TO_AXES, *BY_AXES, *SPEEDS, NO_PART)
 _QUANTITY = pattern(r"([a-z_]+(?:\.[a-z_]+)+)(?: in (\S.*))?")
 #: so much of a text is a script's, and of one that reads as another dialect's
 HALF_OF_IT, OF_ANOTHER_DIALECT = 0.5, 0.8
-#: a code of the standard (RS-274) that a line begins with, and the letters by which its scripts may move the filament
+#: a code of the standard (RS-274) that a line begins with, and its letters that name no place, speed, pause, tool or line
 _STANDARD = pattern(r"[gm]\d+")
-_FEEDING = frozenset("abcuvwe")
+_FEEDING = frozenset("abcdehijklqruvw")
+_OF_MOVES = frozenset("xyzf")
 #: dialects that lines such as `K4 V180` read as
 _LIKE_OWN_CODES = ("command", "flat")
 
@@ -118,7 +120,10 @@ def _letter_of_standard(data: bytes, words: Mapping[str, str]) -> str:
     feeds = [word for word, does in words.items() if does == FILAMENT_IN]
     rest = {word: does for word, does in words.items() if does != FILAMENT_IN}
     as_ever = all(
-        does == f"to {word}" or (word == "f" and does == "mm per minute") for word, does in rest.items()
+        does == f"to {word}"
+        or (word == "f" and does == "mm per minute")
+        or (does == NO_PART and word not in _OF_MOVES)
+        for word, does in rest.items()
     )
     if len(feeds) != 1 or feeds[0] not in _FEEDING or not as_ever:
         return ""

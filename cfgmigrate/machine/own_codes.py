@@ -33,6 +33,8 @@ MOST_SHOWN_OF_A_WORD = 2
 LARGEST_CODE = 99
 #: a word that comes so often may matter
 OFTEN = 3
+#: a move in the standard's codes (RS-274)
+_STANDARD_MOVE = pattern(r"(?i)g0*[0-3](?!\d)")
 
 
 class OwnCode(Struct, frozen=True):
@@ -100,6 +102,31 @@ def left_unexplained(documents: Iterable[Document]) -> Iterator[FileRole]:
             uses = tuple(use for use in open_uses if use.word in often)
             if uses:
                 yield FileRole(document.path, Role.IN_FORCE, "", own=replace(own, uses=uses))
+
+
+def axes_left(documents: Iterable[Document]) -> Iterator[Doubt]:
+    """A doubt for each script of which a person explained some words, and none of the axes that it moves in the standard's codes:
+    as long as nothing was explained these were checked."""
+    for document in documents:
+        own = own_script(document.data) if document.own_words and document.dialect == "command" else None
+        told = dict(document.own_words)
+        left = [use for use in (own.uses if own else ()) if _moves_an_axis(use) and not told_of(use, told)]
+        if left:
+            words = sorted({use.word for use in left})
+            lines = ", ".join(_runs(sorted({use.line for use in left})))
+            entries = ", ".join(f'"{document.path} {word.upper()}": to {word}' for word in words)
+            yield Doubt(
+                Place(document.path, left[0].line, 1),
+                left[0].text,
+                f"where {' and '.join(words)} {'go' if len(words) > 1 else 'goes'} was not checked, in {document.path}:{lines}: other words of this "
+                "script were explained, and not these",
+                f"if they are places, say in cfgmigrate.yaml: moves: {{{entries}}} (steps from where it stands: by x), or look at the lines by hand",
+            )
+
+
+def _moves_an_axis(use: OwnUse) -> bool:
+    """Whether a number is an axis's in a line that begins with a move in the standard's codes (RS-274)."""
+    return use.word in ("x", "y", "z") and _STANDARD_MOVE.match(use.text) is not None
 
 
 def told_of(use: OwnUse, told: Mapping[str, str]) -> bool:

@@ -55,7 +55,7 @@ from cfgmigrate.machine.named_feeders import find_named
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.number_units import beside_other_heads
 from cfgmigrate.machine.off_in_scripts import without_what_scripts_switch_off
-from cfgmigrate.machine.own_codes import doubts_about, left_unexplained, own_codes, silent_scripts
+from cfgmigrate.machine.own_codes import axes_left, doubts_about, left_unexplained, own_codes, silent_scripts
 from cfgmigrate.machine.own_retractions import own_retractions
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
 from cfgmigrate.machine.precedence import settle
@@ -195,6 +195,7 @@ def _recognised(
     own_scripts = (*(role for role in roles.values() if role.own), *silent_scripts(documents, read))
     doubts.extend(doubts_about(own_codes(own_scripts)))
     own_scripts += tuple(left_unexplained(documents))
+    doubts.extend(axes_left(documents))
     understood = {(each.reading.place.file, each.reading.setting.start) for each in found.readings}
     understood |= {(each.place.file, each.setting.start) for each in found.said_nothing}
     in_values = tuple(unexplained_in_values(documents, understood))

@@ -217,3 +217,38 @@ def test_a_script_in_the_standards_codes_keeps_its_axes_where_only_its_feeding_l
     asked = {doubt.place.line for doubt in plan.doubts if doubt.place.file == "swap.mv"}
     assert (at, "205") in told
     assert {at + 2, at + 3} & ({line for line, _ in told} | asked)
+
+
+STANDARD = "; {} = the drive\nG90\nG0 Z205 F600\nG91\nG1 {}-460 F3000\nG1 {}450 F3000\nG90\nM61 S3\n"
+
+
+@pytest.mark.parametrize("letter", ["D", "K", "Q"])
+@pytest.mark.parametrize("besides", [{}, {"S": "nothing"}])
+def test_whichever_letter_is_said_to_feed_the_axes_keep_their_checks(
+    desk: Path, letter: str, besides: dict[str, str]
+) -> None:
+    Path("config/swap.mv").write_text(STANDARD.format(*[letter] * 3))
+    say("swap.mv", {letter: "filament in", **besides})
+    plan = api.prepare("config", "swap.yaml", out="packet").plan
+    told = {edit.line for each in plan.changes for edit in each.edits if edit.file == "swap.mv"}
+    asked = {doubt.place.line for doubt in plan.doubts if doubt.place.file == "swap.mv"}
+    assert {3, 5, 6} <= told | asked
+
+
+def test_an_axis_of_the_standards_is_asked_about_where_other_words_were_said_to_be_another_owners(
+    desk: Path,
+) -> None:
+    Path("config/swap.mv").write_text(STANDARD.format("D", "D", "D"))
+    say("swap.mv", {"D": "filament in", "F": "mm per second"})
+    plan = api.prepare("config", "swap.yaml", out="packet").plan
+    assert [doubt for doubt in plan.doubts if doubt.place.file == "swap.mv" and doubt.place.line == 3]
+
+
+def test_a_letter_of_an_owners_own_codes_makes_them_no_script_of_the_standard(desk: Path) -> None:
+    Path("config/swap.mv").write_text("R1 K-460 V3000\nR1 K450 V3000\nR2 D200\n")
+    say("swap.mv", {"K": "filament in", "V": "mm per minute", "D": "to z"})
+    plan = api.prepare("config", "swap.yaml", out="packet").plan
+    assert {edit.old for each in plan.changes for edit in each.edits if edit.file == "swap.mv"} >= {
+        "200",
+        "450",
+    }
