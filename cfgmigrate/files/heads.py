@@ -134,6 +134,13 @@ def head_of(document: Document) -> str:
     return ". ".join(found)
 
 
+def first_remark(document: Document) -> str:
+    """The first remark of a file, where nothing stands before it; "" where it begins otherwise."""
+    lines = document.slice(0, 2 * _LONGEST).splitlines()
+    remark = _REMARK.match(next((line for line in lines if line.strip()), "")[:_LONGEST])
+    return remark[1] if remark else ""
+
+
 def _of_itself(head: str, said: re.Pattern[str], parted: str, tensed: bool = True) -> str:
     """The first words of a kind that a head says of the file: not what it denies or asks, and not what it says of a part of the machine
     or of another file. `parted` are the signs that end what comes before them; without `tensed` what was so doesn't count."""

@@ -105,8 +105,8 @@ class Option(Struct, frozen=True):
 
 class Question(Struct, frozen=True):
     """What the files don't tell. `kind` is "machine" (one option is chosen), "look-alikes" (any of them, or
-    `none`), "torn" (`none` alone: the file is whole as it is) or "saved" (the option is a file of saved values, or
-    `none`: it is a kept copy)."""
+    `none`), "torn" (`none` alone: the file is whole as it is), "saved" (the option is a file of saved values, or
+    `none`: it is a kept copy) or "whose" (the option has `role`, or `none`: it is of another machine)."""
 
     kind: str
     text: str
@@ -114,6 +114,8 @@ class Question(Struct, frozen=True):
     none: str = ""
     #: the files that are in force where none of the options is
     instead: tuple[str, ...] = ()
+    #: what the files of the chosen option are
+    role: Role = Role.IN_FORCE
 
 
 class NamedProfile(Struct, frozen=True):
