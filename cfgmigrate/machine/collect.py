@@ -33,6 +33,7 @@ from cfgmigrate.machine.gear_pairs import pairs_of_gears
 from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
 from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.head_units import lengths_elsewhere
+from cfgmigrate.machine.heights_in_lists import ask_from_where
 from cfgmigrate.machine.homing_moves import without_homing_moves
 from cfgmigrate.machine.lengths_by_speeds import take_lengths_by_speeds
 from cfgmigrate.machine.lone_teeth import teeth_for_a_ratio
@@ -128,6 +129,7 @@ def collect(
     ask_what_is_off(found, documents, names)
     ask_what_ends(found, documents, names)
     ask_whose_place(found, documents, names)
+    ask_from_where(found, documents, names)
     ask_of_the_counted(found, documents, names)
     ask_of_codes(found, documents, names)
     found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))

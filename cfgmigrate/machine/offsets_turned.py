@@ -82,7 +82,7 @@ def _says_turned(document: Document, setting: Setting) -> str:
     """How a key or a remark says so, "" where neither does."""
     if _key_is_of_the_nozzle(setting.key):
         return f"its name, {setting.key}, is the nozzle's"
-    remark = next((each for each in _remarks(document, setting) if _SAYS_TURNED.search(each)), "")
+    remark = next((each for each in remarks_of_offset(document, setting) if _SAYS_TURNED.search(each)), "")
     return f"the remark says `{remark.strip()[:60]}`" if remark else ""
 
 
@@ -117,7 +117,7 @@ def _leads_to(pieces: Sequence[str], nozzle: int, probes: Sequence[int]) -> bool
     return before[-1:] != [] and pieces[before[-1]] == "to" and (len(before) == 1 or before[-2] in probes)
 
 
-def _remarks(document: Document, setting: Setting) -> Iterator[str]:
+def remarks_of_offset(document: Document, setting: Setting) -> Iterator[str]:
     """The remark on a setting's line, and those right above the run of lines that it stands in."""
     yield remark_on_line(document, setting, _LONGEST)
     start = max(0, setting.start - _ABOVE * _LONGEST)
