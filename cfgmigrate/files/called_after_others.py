@@ -29,9 +29,9 @@ from cfgmigrate.files.marks import folder_of, marks_of, words_of
 from cfgmigrate.files.roles import FileRole, Option, Question
 
 #: the kind of these questions
-WHOSE = "whose"
+WHOSE_FILE = "whose"
 #: so many folders beside the machine's are looked at
-MOST_BESIDE = 500
+MOST_MACHINES_BESIDE = 500
 #: a name of so few letters may be any word
 _SHORT = 2
 #: a clause of so many words that ends with a name is a title
@@ -57,7 +57,9 @@ def called_after_others(
         if other and _is_a_machine((root / own).resolve().parent / other, names - {path.rpartition("/")[2]}):
             text = f"{path} {where} {other!r}, and a machine of that name lies beside this one. Whose is it?"
             mine = Option(f"{path} is this machine's own: {role.role}", (path,))
-            yield Question(WHOSE, text, (mine,), f"{path} is of {other}, another machine", (path,), role.role)
+            yield Question(
+                WHOSE_FILE, text, (mine,), f"{path} is of {other}, another machine", (path,), role.role
+            )
 
 
 def _named(path: str, document: Document, beside: Sequence[str], ours: frozenset[str]) -> tuple[str, str]:
@@ -133,7 +135,11 @@ def _beside(folder: Path) -> tuple[str, ...]:
     own = folder.resolve()
     try:
         with os.scandir(own.parent) as entries:
-            found = [each.name for _, each in zip(range(MOST_BESIDE), entries, strict=False) if each.is_dir()]
+            found = [
+                each.name
+                for _, each in zip(range(MOST_MACHINES_BESIDE), entries, strict=False)
+                if each.is_dir()
+            ]
     except OSError:
         return ()
     return tuple(sorted(each for each in found if each != own.name and not each.startswith(".")))

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from cfgmigrate.files.board_kept import THE_BOARDS
-from cfgmigrate.files.called_after_others import WHOSE
+from cfgmigrate.files.called_after_others import WHOSE_FILE
 from cfgmigrate.files.found import CLOSED, OUTSIDE, SITE
 from cfgmigrate.files.gaps import TORN
 from cfgmigrate.files.gaps import told as told_gap
@@ -191,14 +191,14 @@ def question_lines(question: Question) -> Iterator[str]:
 def roles_by(question: Question, number: int) -> dict[str, Role]:
     """What each file is by the answer of that number, 0 for none of them. What they are then copies of stays what it was
     found to be: part of the machine, or a profile."""
-    others = Role.OTHER if question.kind in ("machine", WHOSE) else Role.COPY
+    others = Role.OTHER if question.kind in ("machine", WHOSE_FILE) else Role.COPY
     told = {path: others for option in question.options for path in option.files}
     chosen = Role.SAVED if question.kind == THE_BOARDS else question.role
     return {**told, **dict.fromkeys(question.options[number - 1].files if number else (), chosen)}
 
 
 def _answers(question: Question) -> Iterator[str]:
-    if question.kind in (THE_BOARDS, WHOSE):
+    if question.kind in (THE_BOARDS, WHOSE_FILE):
         for role in (Role.SAVED, Role.COPY) if question.kind == THE_BOARDS else (question.role, Role.OTHER):
             yield f"in {SITE}, {BELOW_SITE}: roles: {{{_key(question.instead[0])}: {role}}}"
         yield "on a terminal: answer the question that is asked there"

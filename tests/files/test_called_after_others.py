@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
-from cfgmigrate.files.called_after_others import WHOSE
+from cfgmigrate.files.called_after_others import WHOSE_FILE
 from cfgmigrate.files.configuration import open_configuration
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import Role
@@ -28,7 +28,7 @@ def lay(root: Path, name: str = "stored.nc", text: str = STORED, own: str = "roo
 
 def asked(root: Path) -> list[tuple[str, Role]]:
     questions = open_configuration([root]).roles.questions
-    return [(file, each.role) for each in questions if each.kind == WHOSE for file in each.instead]
+    return [(file, each.role) for each in questions if each.kind == WHOSE_FILE for file in each.instead]
 
 
 @pytest.mark.parametrize(
@@ -47,7 +47,7 @@ def test_a_file_by_another_machine_s_name_is_asked_about(tmp_path: Path, name: s
     with pytest.raises(FilesUnclear) as caught:
         ask_first(open_configuration([root]).roles, root)
     assert f"roles: {{{name}: other machine}}" in caught.value.remedy
-    (question,) = (each for each in open_configuration([root]).roles.questions if each.kind == WHOSE)
+    (question,) = (each for each in open_configuration([root]).roles.questions if each.kind == WHOSE_FILE)
     assert (roles_by(question, 0), roles_by(question, 1)) == ({name: Role.OTHER}, {name: Role.SAVED})
     for role in (Role.OTHER, Role.SAVED):
         (root / SITE).write_text(f"site: 1\nroles: {{{name}: {role}}}\n")
