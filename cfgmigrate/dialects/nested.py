@@ -2,14 +2,15 @@
 
 A member whose value is a string, a number, a truth value or a list of nothing but such is a setting: its section
 is the path of the objects it stands in, joined by dots, its key the member's name, its value what is written, quotes and
-brackets included. An object in a list has its number in the path, from 0 on: `feeders.1`. `null` is no
+brackets included. An object in a list has its number in the path, from 0 on: `feeders.1`; where the
+list is the whole file, this one's name stands before it: `filaments.0` of filaments.json. `null` is no
 value, so its member is none. A member `include` (or `alsoRead`, `imports`) with paths, and a string `!include PATH`, take in other files. Strings stay as they are written, with their escapes; a script in one has its line ends as `\\n`.
 
 A file is read up to its first fault, which is a doubt with its place; what stands behind it has no settings, for
 then nobody can say what it belongs to. C's comments and a comma behind the last member are no fault.
 
 What this dialect deliberately does not do: name the same member's twin (the last one counts, as everywhere), or
-take a lone value or a list at the top for a configuration.
+take a lone value, or a list of anything but objects at the top, for a configuration.
 """
 
 from __future__ import annotations
@@ -54,6 +55,11 @@ class _NestedReader(Struct):
     done: bool = False
     faulty: bool = False
 
+    @property
+    def in_list(self) -> bool:
+        """Whether what comes next stands in a list that is the whole file."""
+        return len(self.open) == 1 and self.open[0].bracket == "["
+
     def take(self, kind: str, token: str, start: int, end: int) -> None:
         fault = "" if kind == "GAP" else self._fault(kind, token, start, end)
         if fault:
@@ -67,11 +73,14 @@ class _NestedReader(Struct):
                 "a comment is not closed" if token.startswith("/") else "a string is not closed on its line"
             )
         if not self.open:
-            if self.done or token != "{":
+            if self.done or token not in _CLOSES:
                 return "there is something beside the one object" if self.done else "no object begins here"
-            self.open.append(_Open(token, "", start))
+            self.open.append(_Open(token, "" if token == "{" else _called(self.source.path), start))
             return ""
         inner = self.open[-1]
+        ends = token == "]" and inner.count
+        if self.in_list and inner.wants in ("first", "more") and token != "{" and not ends:
+            return "no object begins here"
         if kind == "CLOSE":
             return self._close(inner, token, end)
         if inner.wants == "comma":
@@ -139,6 +148,11 @@ class _NestedReader(Struct):
         return f"{inner.section}.{name}" if inner.section else name
 
 
+def _called(path: str) -> str:
+    """What the objects of a list that is the whole file are called: as the file is, without its ending."""
+    return path.rpartition("/")[2].rpartition(".")[0].replace(".", " ")
+
+
 def _name(quoted: str) -> str:
     return shown(quoted[1:-1])
 
@@ -181,4 +195,6 @@ def likelihood(text: str) -> float:
         if reader.faulty:
             break
         before += len(token)
+    if reader.faulty and reader.in_list:
+        return 0.0  # of objects and other things
     return min(1.0, before / len(text)) if source.keys else 0.0

@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cfgmigrate.dialects import DIALECTS
+from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.machine.recognise import recognise
 
 
 def document(text: str) -> Document:
@@ -128,3 +129,36 @@ def test_every_value_is_what_the_standard_library_reads(
         for setting in found.settings
     ]
     assert mine == flattened(json.loads(text))
+
+
+REELS = b'[\n  {"filament": "PLA red", "retract_mm": 5, "lead": {"s": 0.4}},\n  {"filament": "PETG", "retract_mm": 5.8}\n]\n'
+
+
+def test_a_list_of_objects_may_be_the_whole_file_and_each_goes_by_its_own_name() -> None:
+    found = detect(REELS)
+    assert found is not None and found.name == "nested"
+    found_in = read("shelf/filaments.json", REELS, "nested")
+    assert not found_in.doubts and b"".join(found_in.data[a.start : a.end] for a in found_in.pieces) == REELS
+    assert [(each.section, each.key) for each in found_in.settings] == [
+        ("filaments.0", "filament"),
+        ("filaments.0", "retract_mm"),
+        ("filaments.0.lead", "s"),
+        ("filaments.1", "filament"),
+        ("filaments.1", "retract_mm"),
+    ]
+    held = {
+        each.holder.name: each.value for each in recognise([found_in]).readings if "length" in each.quantity
+    }
+    assert held == {"PLA red": 5.0, "PETG": 5.8}
+
+
+@pytest.mark.parametrize("text", [b"[1, 2]", b"[]", b'["a"]', b"[[{}]]", b"5", b'"a"'])
+def test_a_lone_value_or_a_list_of_anything_else_is_no_configuration(text: bytes) -> None:
+    found_in = read("f.json", text, "nested")
+    assert not found_in.settings and found_in.doubts[0].why.startswith("no object begins here")
+
+
+def test_what_is_no_object_in_such_a_list_ends_the_reading() -> None:
+    found_in = read("f.json", b'[{"a": 1}, 2, {"b": 3}]', "nested")
+    assert [each.key for each in found_in.settings] == ["a"] and len(found_in.doubts) == 1
+    assert read("f.json", b'[{"a": 1}', "nested").doubts[0].why.startswith("the file ends before")
