@@ -115,7 +115,7 @@ class Choosers(Struct, frozen=True):
 
 #: `P5 left feeder`
 _TELLS_A_FEEDER = pattern(
-    r"\b([A-DF-SU-Z]\d+)[ \t]*[:=]?[ \t]*(?:is |for )?(?:the )?([a-z]+) ([a-z]+)\b", re.I
+    r"\b([A-DF-SU-Z]\d+)[ \t]*+(?:[:=][ \t]*+)?(?:is |for )?(?:the )?([a-z]+) ([a-z]+)\b", re.I
 )
 
 

@@ -80,9 +80,9 @@ def all_fits(name: Name) -> tuple[Fit, ...]:
 
 def _numbers_alike(name: Name) -> Name:
     """A name with one number in place of all that no spelling has: `fan 3` fits what `fan 88` does, and a machine has many."""
-    strange = [
+    strange = {
         word for word in (*name.words, *name.said) if word.isdigit() and word not in _spelled_numbers()
-    ]
+    }
     if not strange:
         return name
     section, key, said = (

@@ -14,20 +14,20 @@ _CLAUSES = pattern(r"[,;()]|\. | - ")
 #: words of a clause that is of another time or thing, or denied
 _PAST_OR_DENIED = r"was|were|used to|until|formerly|old|never|not|no|displays?|panel|data ?sheets?|labels?"
 TIMES_ELSEWHERE = pattern(
-    rf"(?i)\b(?:{_PAST_OR_DENIED}|fans?|lamps?|heaters?)\b[^,;()]*\b(?:ms|milliseconds?)\b|\b(?:ms|milliseconds?)\b[^,;()]*\b(?:{_PAST_OR_DENIED})\b"
+    rf"(?i)\b(?:{_PAST_OR_DENIED}|fans?|lamps?|heaters?)\b[^,;()]{{0,200}}\b(?:ms|milliseconds?)\b|\b(?:ms|milliseconds?)\b[^,;()]{{0,200}}\b(?:{_PAST_OR_DENIED})\b"
 )
 #: a clause about the most that a current may be says nothing of what it is: `limit 1500 mA peak`
 _LIMIT = r"limit(?:s|ed)?|(?<!of )at most|no more than|up to|ceiling|max(?:imum|\.)?"
 OF_ANOTHER_CURRENT = pattern(
-    rf"(?i)\b(?:{_LIMIT})\b[^,;()]*\d[^,;()]*\b(?:rms|peak)\b|\b(?:rms|peak)[ \t]+limit\b|\b(?:{_PAST_OR_DENIED}|supply|load|hours?|before)\b[^,;()]*\b(?:rms|peak)\b|\b(?:rms|peak)\b[^,;()]*\b(?:{_PAST_OR_DENIED}|load|hours?|before)\b"
+    rf"(?i)\b(?:{_LIMIT})\b[^,;()]{{0,200}}\d[^,;()]{{0,200}}\b(?:rms|peak)\b|\b(?:rms|peak)[ \t]+limit\b|\b(?:{_PAST_OR_DENIED}|supply|load|hours?|before)\b[^,;()]{{0,200}}\b(?:rms|peak)\b|\b(?:rms|peak)\b[^,;()]{{0,200}}\b(?:{_PAST_OR_DENIED}|load|hours?|before)\b"
 )
 #: the same with a number, which may be the line's own: `0.6 ; max 0.6 A peak`
 OF_A_LIMIT = pattern(
     rf"(?i)(?:{_LIMIT})[ \t:=]+(?:of[ \t]+|is[ \t]+)?(?P<number>\d{{1,5}}(?:\.\d{{1,4}})?)[ \t]*(?:m?a|amps?|amperes?|milliamps?)?[ \t]*(?P<word>rms|peak)"
 )
 OF_OTHER_CURRENTS = pattern(
-    rf"(?i)\b(?:{_PAST_OR_DENIED}|supply|before|except|but (?:the|for|that)|ax[ie]s|[xyz])\b[^,;()]*\b(?:rms|peak)\b"
-    rf"|\b(?:rms|peak)\b[^,;()]*(?:\b(?:{_PAST_OR_DENIED}|before|except|divided|times|load|ax[ie]s|[xyz])\b|\?|\d)"
+    rf"(?i)\b(?:{_PAST_OR_DENIED}|supply|before|except|but (?:the|for|that)|ax[ie]s|[xyz])\b[^,;()]{{0,200}}\b(?:rms|peak)\b"
+    rf"|\b(?:rms|peak)\b[^,;()]{{0,200}}(?:\b(?:{_PAST_OR_DENIED}|before|except|divided|times|load|ax[ie]s|[xyz])\b|\?|\d)"
 )
 
 #: words by which what is said of the ends of names is of another thing, of another time, denied or in doubt
@@ -43,7 +43,7 @@ _DENIES_OTHERS = pattern(
 )
 #: another unit for some of the names: `hundredths of a mm, mm for retractions`
 _FOR_SOME = pattern(
-    rf"(?i)\b(?:for|on|with)\b[^,;()\d]*(?<!\w){_UNIT}\b|(?<![\d.])(?<!\d )\b{_UNIT}\b[^,;()\d]*\b(?:for|on|with)\b"
+    rf"(?i)\b(?:for|on|with)\b[^,;()\d]{{0,200}}(?<!\w){_UNIT}\b|(?<![\d.])(?<!\d )\b{_UNIT}\b[^,;()\d]{{0,200}}\b(?:for|on|with)\b"
 )
 _ENDS_OF_CLAUSE, _NEXT = pattern(r"[,;]|\. "), pattern(r"[,;:.() \t]*")
 _GOES_ON = pattern(

@@ -99,12 +99,13 @@ def _one_of_several(parts: list[str], count: int, own: int, told: Stated) -> tup
 
 _AND = pattern(r" and | & | [+] | / ")
 _TRUTH = pattern(
-    r"[,;(]?[ \t]*\b([01])[ \t]*(?:(?:=|:|is|means)[ \t]*([^,;()]+)|(yes|no|true|false|on|off)\b)\)?", re.I
+    r"[,;(]?(?<![ \t])[ \t]*+\b([01])[ \t]*(?:(?:=|:|is|means)[ \t]*([^,;()]+)|(yes|no|true|false|on|off)\b)\)?",
+    re.I,
 )
 #: the same with the word before the number: `yes 1 no 0`
 _SAID_FIRST = pattern(r"\b(yes|no|true|false|on|off)[ \t]*(?:=|:|is)?[ \t]*([01])\b", re.I)
 #: the two numbers of a switch without what they mean
-_SWITCH = pattern(r"[,;(]?[ \t]*\b(?:0[ \t]*(?:or|/)[ \t]*1|1[ \t]*(?:or|/)[ \t]*0)\b", re.I)
+_SWITCH = pattern(r"[,;(]?(?<![ \t])[ \t]*+\b(?:0[ \t]*(?:or|/)[ \t]*1|1[ \t]*(?:or|/)[ \t]*0)\b", re.I)
 _BACK_TO_FRONT = pattern(r"\bback to front\b", re.I)
 _YES = pattern(r"yes|no|true|false|on|off|y|n", re.I)
 

@@ -28,10 +28,11 @@ _HEADED = pattern(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)(?:[,.(][^\r\n]*?)?[ 
 #: which way an axis goes, in words of limits
 _TO_AND_FRO = pattern(r"\b(?:to and fro|back and forth|up and down|left and right|side to side)\b", re.I)
 #: the parts of a remark above a run of several codes
-_PARTED = pattern(r",[ \t]*(?:and[ \t]+)?|[ \t]+and[ \t]+|;")
+_PARTED = pattern(r",[ \t]*(?:and[ \t]+)?|(?<![ \t])[ \t]++and[ \t]+|;")
 #: between what a remark says of one line and of the next
 _THEN = pattern(
-    r"[ \t,;]+(?:and[ \t]+)?(?:then|afterwards|followed by|below that)[ \t,:]+(?:the[ \t]+)?", re.I
+    r"(?<![ \t,;])[ \t,;]++(?:and[ \t]+)?(?:then|afterwards|followed by|below that)[ \t,:]+(?:the[ \t]+)?",
+    re.I,
 )
 #: words alone before a colon that ends the line, behind what a console puts before its lines
 _TITLE = pattern(r"[ \t]*(?:[A-Za-z]+[ \t]*[:>|][ \t]*|[<>:|=~]+[ \t]*)?([A-Za-z][A-Za-z /()²0-9-]*):[ \t]*")

@@ -104,6 +104,10 @@ def cover_things(words: tuple[str, ...], free: list[int], things: frozenset[str]
         if len(spelling) > 1:
             covered |= _windows(words, spelling, blocked | covered)
     for spelling in spelled:
+        if len(spelling) == 1:
+            taken = blocked | covered
+            covered |= {at for at, word in enumerate(words) if word == spelling[0] and at not in taken}
+            continue
         while (found := _positions(words, spelling, blocked | covered)) is not None:
             covered |= found
     return covered
