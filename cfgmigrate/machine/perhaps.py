@@ -75,7 +75,7 @@ _OF_TIME = frozenset(("s", "sec", "secs", "second", "seconds", "ms"))
 _OF_FEEDING = frozenset(("feeder", "feed", "drive", "extruder", "motor"))
 _OTHER_CURRENT = frozenset(("hold", "limit", "sense", "bed", "heater", "fan"))
 #: how a switch is told, and what is said of it besides where it stands
-_END_STOP = ("protected.end_stop", "end_stop.")
+_END_STOP = "protected.end_stop"
 _NO_END = frozenset(("pin", "speed", "current", "time", "fast", "slow", "acceleration"))
 _ROW = pattern(r"\d+")
 
@@ -247,7 +247,8 @@ def _heights(machine: Machine, lines: Sequence[Unread]) -> tuple[Unread, ...]:
 
 
 def _ends_of_travel(machine: Machine) -> Iterator[Unread]:
-    """The lines of an end stop with a length that may be the highest z: of z by their words, or a list of all axes."""
+    """The lines of an end stop with a length that may be the highest z: of z by their words, or a list of all axes. What says in
+    full where the end stop stands is that, and can't be told to be anything else; its own step by hand moves it."""
     for each in machine.readings:
         setting, words = each.setting, frozenset(_words(each.setting))
         if not each.quantity.startswith(_END_STOP) or setting.state is not State.ACTIVE:

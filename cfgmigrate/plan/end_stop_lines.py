@@ -134,11 +134,19 @@ def goes_to(reading: Reading, stop: float | None, item: ByHand) -> str:
     """What a line becomes that says where the end stop stands, or the limit there."""
     if stop is not None and _is_moved(item):
         return ", stays as it is where the switch is moved"
+    if stop is not None and item.value is not None and _is_another_number(reading, stop):
+        return f", becomes {(reading.value or 0.0) + item.value - stop:g}"
     there = (
         stop is not None and reading.value == stop and reading.text and PLAIN_NUMBER.fullmatch(reading.text)
     )
     in_mm = there and float(reading.text) == reading.value
     return f", becomes {item.value:g}" if in_mm and item.value is not None else ""
+
+
+def _is_another_number(reading: Reading, stop: float) -> bool:
+    """Whether a line says where the same end stop stands, with another number than the line in force, which moves by as much."""
+    plain = reading.quantity.startswith("end_stop.") and PLAIN_NUMBER.fullmatch(reading.text) is not None
+    return plain and reading.value is not None and float(reading.text) == reading.value != stop
 
 
 def _is_moved(item: ByHand) -> bool:

@@ -20,7 +20,8 @@ from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.side_words import ALONG_AXIS
-from cfgmigrate.machine.model import MACHINE, Machine, Unread
+from cfgmigrate.machine.listings import is_listed
+from cfgmigrate.machine.model import MACHINE, Machine, Reading, Unread
 from cfgmigrate.machine.plugs import named_by_plug
 from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.spots import name_line
@@ -98,6 +99,7 @@ _AS_SEEN = {"feeder.sense": "feeder.direction"}
 
 #: how a step begins that names lines of the packet's own
 WRITTEN_HERE = "Not in these, which the packet writes"
+STORED_HERE = "Not in these, which are stored at the board's console by a step of their own"
 
 
 def with_lines(
@@ -107,11 +109,13 @@ def with_lines(
     in_doubt: Mapping[str, Place],
     swapped: Collection[int] = (),
     changes: Iterable[Change] = (),
+    stored: Iterable[Reading] = (),
 ) -> list[ByHand]:
     """The by-hand items, with the lines that they are about as first steps, or as last ones of a screw. `said` is what the sheet says of each
     holder, by its name, `in_doubt` the lines that may set a quantity, `swapped` are the feeders that it tells of, and what one of
-    the `changes` writes is not to be moved by hand once more."""
+    the `changes` writes, or is `stored` at the board's console, is not to be moved by hand once more."""
     written = frozenset((edit.file, edit.start) for change in changes for edit in change.edits)
+    written |= {(each.place.file, each.start) for each in stored}
     height = tuple(_heights(machine))
 
     def steps(item: ByHand) -> tuple[str, ...]:
@@ -199,9 +203,13 @@ def _stands_in(
         whole = item.rule == RUNOUT_RULE or any(each.quantity == names[0] for each in machine.every_reading)
         what = "lines" if whole else f"limits of {axis}"
         yield f"The {what}: {', '.join(found[:MOST_UNREAD_LINES])}."
-    if done:
-        places = ", ".join(f"{at_line(each.place)} ({each.setting.name})" for each in done)
-        yield f"{WRITTEN_HERE}: {places}. What it wrote there is right as it is; add nothing to it."
+    for each_kind, begins, what in (
+        ([each for each in done if not is_listed(each)], WRITTEN_HERE, "What it wrote there"),
+        ([each for each in done if is_listed(each)], STORED_HERE, "The value that is told there"),
+    ):
+        if each_kind:
+            places = ", ".join(f"{at_line(each.place)} ({each.setting.name})" for each in each_kind)
+            yield f"{begins}: {places}. {what} is right as it is; add nothing to it."
 
 
 def _own_lines(machine: Machine, item: ByHand, swapped: Collection[int]) -> Iterator[str]:

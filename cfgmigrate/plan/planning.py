@@ -97,7 +97,13 @@ def plan_changes(
     near = near_the_old(machine, worked.base) if kind == "install" else ()
     in_doubt = lines_in_doubt(machine, near)
     by_hand = with_lines(
-        decided.by_hand, machine, _said_of(worked), in_doubt, worked.swapped, decided.changes
+        decided.by_hand,
+        machine,
+        _said_of(worked),
+        in_doubt,
+        worked.swapped,
+        decided.changes,
+        [each.reading for each in decided.stored],
     )
     old = old_in_force(machine, worked, decided.changes, decided.stored) if kind == "install" else ()
     by_hand += to_store(decided.stored, [each for each in old if is_listed(each)])
