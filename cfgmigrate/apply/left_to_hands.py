@@ -11,14 +11,17 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from cfgmigrate.apply.file_revert import RevertedItem
-from cfgmigrate.apply.made_for_the_new import made_for_the_new
+from cfgmigrate.apply.made_for_the_new import asked_likewise, made_for_the_new
 from cfgmigrate.apply.standing import still_standing
 from cfgmigrate.apply.undone_by_hand import back_to, leaves_nothing, undone, with_its_old, without_newer
 from cfgmigrate.apply.whole_revert import before_entries
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.store.entries import HistoryEntry
 from cfgmigrate.store.keeping import Store
+
+_COLUMN = pattern(r"(?::\d{1,9}){1,2}$")
 
 
 def undone_in_order(items: Sequence[ByHand]) -> list[str]:
@@ -45,8 +48,14 @@ def _first(asks: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
 
 
 def questions_of(packet: Packet) -> list[tuple[str, list[str]]]:
-    """What a packet asked, each with its place."""
-    return [(each.why, [f"{each.place.file}:{each.place.line}"]) for each in packet.plan.doubts]
+    """What a packet asked, each with its places."""
+    return [
+        (
+            each.why,
+            [f"{each.place.file}:{each.place.line}", *asked_likewise(each.why, each.place.file), each.remedy],
+        )
+        for each in packet.plan.doubts
+    ]
 
 
 def made_for(store: Store, entry: HistoryEntry, kept: Sequence[RevertedItem]) -> tuple[str, ...]:
@@ -54,7 +63,7 @@ def made_for(store: Store, entry: HistoryEntry, kept: Sequence[RevertedItem]) ->
     asks = (entry.reasons or {}).get("by_hand", ())
     hands = [(str(item["what"]), [str(step) for step in item["steps"]]) for item in asks if item.get("steps")]
     doubts = (str(each).partition(": ") for each in (entry.reasons or {}).get("doubts", ()))
-    questions = [(why, [place]) for place, _, why in doubts]
+    questions = [(why, [place, *asked_likewise(why, _COLUMN.sub("", place))]) for place, _, why in doubts]
     if not (hands or questions) or not kept:
         return ()
     before = {path: each.data for path, each in before_entries(store, [entry])[0].items()}

@@ -18,6 +18,9 @@ from cfgmigrate.ground.pattern import pattern
 HandSteps = tuple[str, Sequence[str]]
 #: so many signs of a line or of a step are told
 LONGEST_TOLD = 90
+#: what the other lines of a question stand behind
+_LIKEWISE = "; likewise "
+_OF_THE_SAME = pattern(r"(?<!\w)line (\d{1,9}(?:, \d{1,9})*)")
 _LINE = pattern(r"\S:\d")
 
 
@@ -39,14 +42,23 @@ def made_for_the_new(
     named += [each for each in asked if each[:2] not in by_step]
     found = []
     for item in edits:
-        lines = {line.strip() for line in item.installed.splitlines()}
+        lines = [line.strip() for line in item.installed.splitlines()]
+        whole = len(lines) == len((item.present or "").splitlines())
         for file, number, line, what, kind in named:
             if file == item.file and line in lines:
+                at = item.line + (lines.index(line) if whole else 0)
                 found.append(
-                    f'{file}:{item.line}: made for the new drive? The {kind} "{_short(what)}" named this line; before the swap it was '
+                    f'{file}:{at}: made for the new drive? The {kind} "{_short(what)}" named this line; before the swap it was '
                     f'"{_short(line)}" (line {number}). If so, write that there again by hand'
                 )
     return tuple(dict.fromkeys(found))
+
+
+def asked_likewise(why: str, file: str) -> list[str]:
+    """The places that a question tells of after its own: those of other lines of the file that it is about, and of other files."""
+    _, _, others = why.rpartition(_LIKEWISE)
+    own = [f"{file}:{lines}" for lines in _OF_THE_SAME.findall(others)]
+    return [*own, others] if others != why else []
 
 
 def steps_of_lines(steps: Iterable[str]) -> list[str]:

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.apply.made_for_the_new import asked_likewise
 
 CONFIG = """\
 [feeder]
@@ -43,3 +44,38 @@ def test_an_edit_of_a_line_that_a_step_named_is_asked_about_and_stays(tmp_path: 
     assert step.startswith("mill.conf:5: ") and '"direction reversed = no"' in step and "The step " in step
     assert question.startswith("mill.conf:8: ") and '"load length = 560 ; s"' in question
     assert "The question " in question and mill.read_text() == edited
+
+
+@pytest.mark.parametrize(
+    ("why", "places"),
+    [
+        ("this is far; likewise line 7, 9", ["a.h:7, 9", "line 7, 9"]),
+        ("this is far; likewise b.h:3, line 7", ["a.h:7", "b.h:3, line 7"]),
+        ("this is far; likewise the pull (line 7)", ["a.h:7", "the pull (line 7)"]),
+        ("this is far, as line 7 is", []),
+    ],
+)
+def test_a_question_is_about_its_other_lines_too(why: str, places: list[str]) -> None:
+    assert asked_likewise(why, "a.h") == places
+
+
+@pytest.mark.parametrize("to", [False, True])
+def test_an_edit_of_a_line_that_stood_behind_likewise_or_was_only_named_as_old_is_asked_about(
+    tmp_path: Path, to: bool
+) -> None:
+    mill = tmp_path / "config" / "mill.h"
+    mill.parent.mkdir()
+    mill.write_text(
+        "#define FEED_STEPS_PER_MM 97.35\n#define PULL_BACK_LEN 5.8\n#define PAUSE_PULL 6.0\n#define PLATE 250\n"
+        "#define PAUSE_PUSH 6.3\n#define COLOUR 3\n#define COIL_MA_FEED 1100 // mA RMS\n#define GRIP_TO_TIP 590\n"
+    )
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    plan = api.prepare([mill.parent], tmp_path / "swap.yaml", out=tmp_path / "p").plan
+    assert any("likewise line 5" in doubt.why for doubt in plan.doubts)
+    api.install(tmp_path / "p", accept_unknown=[each.name for each in plan.lights if each.state == "unknown"])
+    edits = (("PULL 6.0", "PULL 0.6"), ("PUSH 6.3", "PUSH 0.7"), ("R 3", "R 4"), ("FEED 1100", "FEED 700"))
+    for old, new in edits:
+        mill.write_text(mill.read_text().replace(old, new))
+    report = api.revert_to(mill.parent, "start") if to else api.revert(tmp_path / "p")
+    told = [note.partition(": ")[0] for note in report.notes if "made for the new drive?" in note]
+    assert sorted(told) == ["mill.h:3", "mill.h:5", "mill.h:7"]
