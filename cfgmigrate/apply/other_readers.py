@@ -49,10 +49,12 @@ _TELLS = pattern(
 )
 #: what may stand before a file's name that a line reads: another file, and words for reading
 _BEFORE_IT = pattern(
-    r"\S*[./,]\S*|include|reads?|loads?|takes?|from|files?|and|then|[\[({\"']*", re.IGNORECASE
+    r"\S*[./,:=]\S*|[!@$]?include|reads?|loads?|takes?|from|files?|and|then|optional(?:ly)?|[\[({\"']*", re.IGNORECASE
 )
-_REMARK = pattern(r"[ \t][#;]|//|/\*|[#;]")
-_A_WORD = pattern(r"(?<![^\s])[^\W\d]+(?=[\s.,:;]|$)")
+#: what ends the clause in which a file is named: a remark, or what parts it from the next of a list
+_CLAUSE_ENDS = pattern(r"[#;,\]})]|//|/\*")
+#: `own.conf` behind it is another file, and no word of a sentence
+_A_WORD = pattern(r"(?<!\S)(?!(?:and|then)\b)[^\W\d]+(?=[\s.:]*(?:\s|$))")
 #: so many words on end are a sentence, and such a part of a text's lines makes it prose
 _SENTENCE = pattern(r"(?m)^[ \t]*[^\W\d]+(?:[,;]? [^\W\d]['\w]*){4,}")
 _PROSE_PART = 0.2
@@ -237,14 +239,15 @@ def _named(path: str, line: str, name: str, reads: bool) -> Iterator[str]:
     if said is None or not found or _GOES_ON.match(behind):
         return
     takes_in = said["takes_in"] is not None
-    if _A_WORD.search(_REMARK.split(behind, maxsplit=1)[0]) or not (
-        takes_in or (reads and not _TELLS.match(line))
-    ):
+    if not (takes_in or (reads and not _TELLS.match(line))):
+        return
+    of_sentence = _A_WORD.search(_CLAUSE_ENDS.split(behind, maxsplit=1)[0])
+    if of_sentence and not (takes_in and reads):
         return
     whole, (*others, last) = before.lstrip(" \t\"'<="), before.split(" ")
     starts = [whole]
     if all(_BEFORE_IT.fullmatch(each) for each in others):
-        starts.append(last.lstrip("[\"'<="))
+        starts.append(last.lstrip("[({\"'<=@"))
     for start in starts:
         target = start.replace("\\", "/") + name
         yield from (normpath(join(dirname(path), target)), normpath(target))
