@@ -49,7 +49,8 @@ _TELLS = pattern(
 )
 #: what may stand before a file's name that a line reads: another file, and words for reading
 _BEFORE_IT = pattern(
-    r"\S*[./,:=]\S*|[!@$]?include|reads?|loads?|takes?|from|files?|and|then|optional(?:ly)?|[\[({\"']*", re.IGNORECASE
+    r"\S*[./,:=]\S*|[!@$]?include|reads?|loads?|takes?|from|files?|and|then|optional(?:ly)?|[\[({\"']*",
+    re.IGNORECASE,
 )
 #: what ends the clause in which a file is named: a remark, or what parts it from the next of a list
 _CLAUSE_ENDS = pattern(r"[#;,\]})]|//|/\*")

@@ -31,6 +31,8 @@ _HEAD, _LONGEST = 12, 300
 _SHORT = 2
 #: a file whose name has more words is called after no machine
 _WORDS = 3
+#: parts inside of parts
+_DEEPEST = 8
 #: words of files' names and of sentences that name nobody
 _OF_TALK = frozenset(
     [
@@ -64,6 +66,7 @@ _REMARK = pattern(
 _PART = pattern(
     r"[ \t]*(?:\[(?P<bracketed>[^\[\]]{1,40})\]|[\"']?(?P<named>[^\W\d][\w -]{0,40}?)[\"']?[ \t]*:[ \t]*\{?)[ \t]*(?:[#;].*)?"
 )
+_SETS = pattern(r"[ \t]*[\"']?(?P<key>[^\W\d][\w .-]{0,60}?)[\"']?[ \t]*[=:][ \t]*[\"']?[-+]?\d")
 _BLANK = pattern(r"[\s{\[]*(?:\*/)?\s*")
 _MACHINES = r"(?:machines?|printers?)\b"
 _COUNT = r"(?:two|three|four|five|six|[2-9])"
@@ -128,19 +131,32 @@ def lines_for_whom(text: str, named: MachineNames) -> Iterator[int]:
 
 
 def _by_parts(text: str, named: MachineNames) -> Iterator[int]:
-    """The first part that goes by another machine's name, in a file that has one by this machine's."""
-    parts = [
-        (number, (found["bracketed"] or found["named"]).strip())
-        for number, line in enumerate(text.splitlines(), 1)
-        if (found := _PART.fullmatch(line[:_LONGEST]))
-    ]
-    ours = _telling(named.ours)
-    if any(split(name) and set(split(name)) <= ours for _, name in parts):
-        for number, name in parts:
-            words = set(split(name))
-            if words and not words & ours and words <= _telling([name]):
-                yield number
-                return
+    """The first part that goes by another machine's name, in a file that has one by this machine's. A name that nothing here is
+    called by may be any thing's, `[pinboard]`: it is a machine's where its part sets a number that this one's sets, too."""
+    parts = list(_parts(text))
+    ours, theirs = _telling(named.ours), _telling(named.theirs)
+    own = [keys for _, name, keys in parts if split(name) and set(split(name)) <= ours]
+    for number, name, keys in parts if own else ():
+        words = set(split(name))
+        is_other = words and not words & ours and words <= _telling([name])
+        if is_other and (words <= theirs or not keys.isdisjoint(set().union(*own))):
+            yield number
+            return
+
+
+def _parts(text: str) -> Iterator[tuple[int, str, set[str]]]:
+    """The headings of a file, each with its line and the keys of the numbers below it, down to the next one that is no deeper."""
+    open_: list[tuple[int, set[str]]] = []
+    for number, whole in enumerate(text.splitlines(), 1):
+        line = whole[:_LONGEST]
+        deep = len(line) - len(line.lstrip())
+        if found := _PART.fullmatch(line):
+            open_ = [each for each in open_ if each[0] < deep][:_DEEPEST]
+            open_.append((deep, set()))
+            yield number, (found["bracketed"] or found["named"]).strip(), open_[-1][1]
+        elif sets := _SETS.match(line):
+            for _, keys in open_:
+                keys.add(sets["key"].casefold())
 
 
 def _in_head(text: str, named: MachineNames) -> Iterator[int]:

@@ -81,6 +81,9 @@ def test_a_head_that_only_mentions_another_machine_says_nothing_of_the_kind(head
         ("[all]\nfar = 5.6\n[heron]\nfar = 5\n[feeder]\nsteps = 96\n[axis x]\nend = 200\n", None),
         ("[heron]\nfar = 5\n[PLA]\nfar = 6\n", None),
         ("[heron feeder]\nfar = 5\n[teal feeder]\nfar = 6\n", None),
+        ("[heron]\nfar = 5\n[pinboard]\nnotes = 3\n[drive]\nfar = 6\n", None),
+        ("heron:\n  drive:\n    far: 5\nrubberneck:\n  place: 5\n", None),
+        ("heron:\n  drive:\n    far: 5\nplover:\n  drive:\n    far: 5\n", 4),
     ],
 )
 def test_parts_by_the_names_of_this_machine_and_of_others_say_it_too(text: str, line: int | None) -> None:
