@@ -37,9 +37,9 @@ _PAIR = pattern(
     rf"(?P<value>{_LIST.pattern}|{_PLAIN}|(?P<alias>\*[^\s,\[\]{{}}]+)|{ALIASES.pattern})[ \t]*(?P<end>[,}}]))"
 )
 #: a name without a value, in an object on one line: `{what: sole, seen}`. Of a number nobody knows whether it is the rest of one with a
-#: decimal comma
+#: decimal comma, and `speed:42` is meant for a name with its value
 _LONE = pattern(
-    rf"[ \t]*(?:{_QUOTED}|(?![-+.]?\d)[^\s#,{{}}\[\]\"'&*!|>%@`:](?:[^#,{{}}\[\]:\r\n]|:(?=[^\s,\[\]{{}}]))*+)[ \t]*(?::[ \t]*)?(?P<end>[,}}])"
+    rf"[ \t]*(?:{_QUOTED}|(?![-+.]?\d)[^\s#,{{}}\[\]\"'&*!|>%@`:](?:[^#,{{}}\[\]:\r\n]|:(?=[^\s,\[\]{{}}\d.+-])|(?<=[ \t]\d\d):(?=\d\d))*+)[ \t]*(?::[ \t]*)?(?P<end>[,}}])"
 )
 _ENDS, _CLOSES = pattern(r"[ \t]*([,}])"), pattern(r"[ \t]*(\})")
 _SCALAR = pattern(rf"{_QUOTED}(?=[ \t]*(?:#|[\r\n]|\Z))|[^\s\"'&*!|>%@`{{\[#](?:[^\r\n#]|(?<![ \t])#)*")

@@ -8,7 +8,7 @@
 A person keeps what the board showed, and what it showed at another time below it. By its place the lower list would be the later
 word, and its lines would be written, too. So where the text says which list holds, at its head or in a heading (`the board has only
 the first`, `history`), the others are out of force, and that is told. Where the lists go from an old date to a new one, the last of
-them is both the newest and the later word. In any other order of dates nobody knows, so no list overrules another, none is
+them is both the newest and the later word; what it does not have holds as it stood, and then its place alone decides. In any other order of dates nobody knows, so no list overrules another, none is
 edited, and a person is asked.
 
 Lists are parts of which the smaller one repeats at least half of its names, and two of them. A heading is a remark of its own line
@@ -216,6 +216,8 @@ def _which_holds(blocks: tuple[ListedBlock, ...], head: str) -> BlocksOfLists | 
     years = all(each and each[0] for each in dates)
     rises = years and all(one < other for one, other in pairwise(map(_day, dates)))
     if rises and not any(past) and len({_beside_date(block.heading) for block in blocks}) == 1:
+        if not all(block.names <= blocks[-1].names for block in blocks):
+            return None  # what was written down later is a part, and the rest still holds
         return BlocksOfLists(blocks, frozenset((len(blocks) - 1,)), blocks[-1].heading)
     return BlocksOfLists(blocks)
 

@@ -293,6 +293,13 @@ def test_a_name_without_a_value_in_an_object_on_one_line_says_nothing_and_is_no_
     assert {f"{each.section}.{each.key}": each.value for each in document.settings} == said("", loaded)
 
 
+@pytest.mark.parametrize("inside", ["length: 3, speed:42", "speed:42 mm/s, length: 3", "length: 3, lift:-.2"])
+def test_a_number_right_behind_a_colon_is_asked_about_and_no_name_without_a_value(inside: str) -> None:
+    """YAML takes all of it for a name, and whoever wrote it meant a value."""
+    document = read("kept.yaml", f"retraction: {{{inside}}}\nfeeder:\n  lag: 0.4\n".encode(), "nested")
+    assert document.doubts
+
+
 @pytest.mark.parametrize("inside", ["length: 3,5, speed: 20", "length: 3, 5", "length: [3, 5"])
 def test_a_number_behind_a_comma_is_no_name_without_a_value(inside: str) -> None:
     """It may be the rest of a number with a decimal comma, of which 3 would be read."""

@@ -110,6 +110,12 @@ def test_parts_repeats_without_a_time_scripts_and_materials_are_no_lists(
     assert without_old_lists(document) == document
 
 
+def test_a_newer_part_below_overrules_what_it_has_and_leaves_the_rest_in_force() -> None:
+    text = f"; === 30 March 2025 ===\n{UPPER}M711 X80 Y81 P97\n; === 9 November 2025 ===\n{LOWER}"
+    document = read("kept.nc", text.encode(), "command")
+    assert without_old_lists(document) == document
+
+
 @pytest.mark.parametrize("dialect", ["flat", "sectioned"])
 def test_lists_are_told_in_other_dialects_too(dialect: str) -> None:
     top = "[feeder]\n" if dialect == "sectioned" else ""
