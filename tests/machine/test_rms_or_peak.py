@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.files.configuration import open_configuration
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -57,3 +60,16 @@ def test_an_effective_current_may_be_written_short_in_a_head(head: str, asked: b
     text = f"# {head}\n[feeder motor]\nrun current = 0.6 A\n"
     doubts = recognise([read("m.conf", text.encode(), "sectioned")]).doubts
     assert any("RMS or peak" in each.why for each in doubts) == asked
+
+
+@pytest.mark.parametrize(("remark", "editable"), [("max 0.6 A peak", False), ("A peak, limit 1.1", True)])
+def test_a_current_beside_itself_as_a_limit_is_read_and_never_written(
+    remark: str, editable: bool, tmp_path: Path
+) -> None:
+    """Beside a new number the limit would say nothing of it any more."""
+    (tmp_path / "heron.conf").write_text(
+        f"x max = 200\ny max = 200\nz max = 200\nfeeder steps per mm = 96\nfeeder run current = 0.6 A ; {remark}\n"
+    )
+    found = recognise(open_configuration([tmp_path]))
+    (current,) = [each for each in found.readings if each.quantity == "motor.run_current"]
+    assert current.editable is editable
