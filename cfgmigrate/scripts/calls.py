@@ -86,8 +86,9 @@ def _unexplained(
 
 def _why(name: str, number: float, through: bool, path: Path | None, becomes: Mapping[float, float]) -> str:
     if through and path is not None and path.made_for_the_old(number):
-        return f"this call's {name} of {number:g} is about as long as the old path of {path.old:g} mm; the new one is {path.new:g} mm"
-    if name not in "Ee" and not set(split(name)) & _spelled("retraction"):
+        what = f"{name} of {number:g}" if name else f"{number:g}"
+        return f"this call's {what} is about as long as the old path of {path.old:g} mm; the new one is {path.new:g} mm"
+    if name not in ("E", "e") and not set(split(name)) & _spelled("retraction"):
         return ""
     old = min(becomes, key=lambda each: abs(each - abs(number)), default=0.0)
     if old and 1 / MUCH < abs(number) / old < MUCH and becomes[old] * MUCH < abs(number):

@@ -61,3 +61,23 @@ def test_a_call_with_an_old_length_is_told(tmp_path: Path, occasion: str, lines:
 )
 def test_another_number_is_none_of_its_business(tmp_path: Path, occasion: str, lines: str) -> None:
     assert not told(tmp_path, occasion, lines)
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ('Q40 "paper 5"', ""),  # a text for the panel, of no letter
+        ("Q40 R E5", "this call's"),
+        ('Q40 "reel 500"', "this call's 500 is about as long as the old path"),
+    ],
+)
+def test_a_number_in_a_text_that_a_script_shows_is_no_pull(tmp_path: Path, line: str, said: str) -> None:
+    (tmp_path / "machine.txt").write_text(MACHINE.format("end", "M84"))
+    (tmp_path / "quits.mv").write_text(f"K4 V180\nK-7 V900\n{line}\n")
+    (tmp_path / "cfgmigrate.yaml").write_text(
+        'site: 1\nroles: {"quits.mv": in force}\nmoves: {"quits.mv K": filament in}\n'
+    )
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    plan = api.prepare([tmp_path], tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    found = [doubt.why for doubt in plan.doubts if "this call's" in doubt.why]
+    assert bool(found) is bool(said) and all(said in each and "  " not in each for each in found)
