@@ -4,6 +4,9 @@ What such a line does stays as it is, whatever the files say: a pull of the old 
 light that it is about is set. That a line does so is shown by what a remark says of its word, believed by nobody; else by its
 number: as long as the old path, a pull by an old retraction, a place between the new end of z and the old one.
 
+A straight move by itself of a letter that is no axis there, `G1 P-560`, is such a line as well where one of that letter's is as long as
+the old path.
+
 Scripts whose words were explained are looked at in `scripts/`; of them only the words count here that were left out.
 """
 
@@ -18,6 +21,7 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.own_codes import own_codes, told_of
 from cfgmigrate.plan.model import Change
 from cfgmigrate.scripts.feeds import Path
+from cfgmigrate.scripts.letters_unexplained import moved_alone
 from cfgmigrate.scripts.tube_moves import MADE_FOR
 
 _PULL, _END = "retraction.length", "axis.z.max"
@@ -40,10 +44,24 @@ def moves_not_understood(machine: Machine, changes: Sequence[Change], path: Path
         if about:
             at = lines.setdefault(about, {}).setdefault(file, [])
             at += [use.line] if use.line not in at else []
+    for file, line in _letters_that_feed(machine, path):
+        at = lines.setdefault(_PULL, {}).setdefault(file, [])
+        at += [line] if line not in at else []
     return {
         about: f"{_told(files)} {'seem' if _several(files) else 'seems'} to {_SEEM[about]}, in words that nobody explained"
         for about, files in lines.items()
     }
+
+
+def _letters_that_feed(machine: Machine, path: Path | None) -> Iterator[tuple[str, int]]:
+    """The straight moves of letters by themselves that nothing explains, of which one is as long as the old path."""
+    alone = list(moved_alone(machine)) if path is not None else []
+    long = {
+        (file, letter)
+        for file, _, letter, number in alone
+        if path is not None and path.made_for_the_old(number)
+    }
+    yield from ((file, line) for file, line, letter, _ in alone if (file, letter) in long)
 
 
 def _unexplained(machine: Machine) -> Iterator[tuple[str, OwnUse, str]]:

@@ -54,6 +54,23 @@ def test_what_is_told_of_such_lines_follows_from_the_packet_alone(tmp_path: Path
     assert api.verify(tmp_path / "packet") == ()
 
 
+@pytest.mark.parametrize(
+    ("script", "lines"),
+    [
+        ("G91\nG1 P10 F240\nG1 P-20 F2400\nG0 X5\nG1 P-490 F2600\nG90\n", "quits/end.mv:2, 3, 5 seem"),
+        ("G91\nG1 E10 F240\nG0 X5\nG1 X20 P-490\nG90\n", ""),
+        ("G91\nG1 P10 F240\nG0 X5\nG1 P-20 F2600\nG90\n", ""),
+    ],
+)
+def test_a_letter_that_is_moved_by_itself_by_an_old_path_leaves_the_retraction_unknown(
+    tmp_path: Path, script: str, lines: str
+) -> None:
+    lay(tmp_path, script, "")
+    plan = work_out([tmp_path / "config"], tmp_path / "swap.yaml").plan
+    light = next(each for each in plan.lights if each.light == "retraction")
+    assert lines in light.why and (light.state == "unknown") is bool(lines), light
+
+
 def lay(folder: Path, script: str, site: str) -> None:
     (folder / "config" / "quits").mkdir(parents=True)
     (folder / "config" / "frame.conf").write_text(FRAME)
