@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 
 from msgspec import Struct
@@ -238,6 +238,31 @@ def unexplained(
             f"{UNEXPLAINED}; they stay as they are, and what they set wins while they run: line{'s' * (len(several) > 1)} {named}",
             f"say in cfgmigrate.yaml what a word of them sets, as in codes: {{{first.code}.{_letter(first)}: QUANTITY}}, or `ignore`; "
             "or change by hand what was made for the old drive",
+        )
+
+
+def explained_elsewhere(
+    lines: Iterable[CodeInValue],
+    read_at: Collection[tuple[str, int]],
+    asked: Collection[Place],
+    explained: Mapping[str, tuple[Place, str]],
+) -> Iterator[Doubt]:
+    """A question for each line of a code that a remark in a file of codes explains, where the line was not read: its letters need not
+    be of that remark. `explained` has for such a code the line and the quantity that was read there."""
+    places = {*read_at, *((place.file, place.line) for place in asked)}
+    for each in lines:
+        place = Place(each.document.path, each.line, 1)
+        if each.code not in explained or each.own or (place.file, place.line) in places:
+            continue
+        where, meant = explained[each.code]
+        yield Doubt(
+            place,
+            " ".join(each.text.split()),
+            f"this may be the {facts(meant).quantity.label}, which {each.code} sets at {where.file}:{where.line}; it stays as it is, and what it "
+            "sets wins while it runs",
+            f"say in cfgmigrate.yaml what a word of it sets, as in codes: {{{each.code}.{_letter(each)}: QUANTITY}}, or `ignore`; "
+            "or change by hand what was made for the old drive",
+            about=meant,
         )
 
 

@@ -22,6 +22,7 @@ from cfgmigrate.machine.codes_in_values import (
     as_file_of_codes,
     asked_of_codes_not_read,
     codes_in_values,
+    explained_elsewhere,
     unexplained,
 )
 from cfgmigrate.machine.collection import Collected as Collected
@@ -152,10 +153,21 @@ def _collect_codes_in_values(found: Collection, documents: tuple[Document, ...],
     }
     read_at |= {(each.place.file, each.place.line) for each in found.said_nothing}
     found.doubts.extend(unexplained(lines, read_at, asked))
+    found.doubts.extend(explained_elsewhere(lines, read_at, asked, _read_of_codes(found, documents)))
     values = [each.reading for each in found.readings if each.reading.value is not None]
     settled = {(each.place.file, each.setting.start) for each in values}
     settled |= {(each.place.file, each.setting.start) for each in found.said_nothing}
     found.doubts.extend(asked_of_codes_not_read(documents, settled, [doubt.place for doubt in found.doubts]))
+
+
+def _read_of_codes(found: Collection, documents: Iterable[Document]) -> Mapping[str, tuple[Place, str]]:
+    """The codes of which files of codes were read, each with the first line and what that sets; a limit's code is no script's."""
+    files = {each.path for each in documents if each.dialect == codes.DIALECT}
+    said: dict[str, tuple[Place, str]] = {}
+    for each in (one.reading for one in found.readings if one.reading.place.file in files):
+        if each.value is not None and each.quantity.startswith(("retraction.", "lag.", "feeder.", "motor.")):
+            said.setdefault(each.setting.section, (each.place, each.quantity))
+    return said
 
 
 def _collect_lines_of_codes(

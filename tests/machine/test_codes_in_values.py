@@ -126,3 +126,47 @@ def test_a_feed_by_a_letter_that_was_explained_is_no_code_but_a_line_of_two_such
         machine = recognise([replace(read("a.yml", text.encode(), "nested"), own_words=own)])
         (asked,) = (each for each in machine.doubts if each.why.startswith(UNEXPLAINED))
         assert named in asked.why
+
+
+KEPT = "M715 L6.2 V40   ; pull: mm, mm/s\nM718 S3\nM719 S4\n"
+
+
+@pytest.mark.parametrize(
+    ("start", "asked"),
+    [
+        ("M715 L5.4 V35", True),
+        ("M718 S9", False),  # nothing explains it there either
+        ("G28", False),
+    ],
+)
+def test_a_code_in_a_value_that_a_file_of_codes_explains_and_that_is_not_read_is_asked_about(
+    start: str, asked: bool
+) -> None:
+    profile = (
+        f'{{"name": "PETG", "pull": {{"length": 5.4, "speed": 35}},\n "on_start": [\n  "{start}"\n ]}}\n'
+    )
+    machine = recognise(
+        [read("kept.nc", KEPT.encode(), "command"), read("petg.json", profile.encode(), "nested")]
+    )
+    about = [each for each in machine.doubts if "kept.nc:1" in each.why and each.place.file == "petg.json"]
+    if asked:
+        (doubt,) = about
+        assert doubt.place.line == 3 and doubt.about == "retraction.length" and "M715.L" in doubt.remedy
+    else:
+        assert not about
+
+
+def test_a_code_in_a_value_that_the_site_file_explains_is_not_asked_about_again() -> None:
+    said = parse_site(
+        b"site: 1\ncodes: {M715.L: {quantity: retraction.length, unit: mm}, M715.V: ignore}\n",
+        "cfgmigrate.yaml",
+    )
+    profile = (
+        b'{"name": "PETG", "pull": {"length": 5.4, "speed": 35},\n "on_start": [\n  "M715 L5.4 V35"\n ]}\n'
+    )
+    documents = [
+        as_listed(read("kept.nc", KEPT.encode(), "command"), said),
+        as_listed(read("petg.json", profile, "nested"), said),
+    ]
+    machine = recognise(documents, names_said(None, said))
+    assert not [each for each in machine.doubts if "which M715 sets" in each.why]
