@@ -101,7 +101,11 @@ def end_stops(machine: Machine, axis: str, shift: float = 0.0) -> Iterator[str]:
         if (at.file, at.line) not in named:
             found.append((at.file, at.line, number))
             text = f"{setting.name} = {setting.value.strip()}"
-            yield f"{may_be(at, text)} It is a line of a switch by its words, and was left as it is."
+            meant = name_line(setting, f"end_stop.{axis}")
+            yield (
+                f"{may_be(at, text)} It is a line of a switch by its words, and was left as it is. If it is, say so in {SITE}, "
+                f"under meanings: {meant}."
+            )
     yield from same_elsewhere(machine, axis, found)
     yield from places_past(machine, axis, found, shift)
 

@@ -18,7 +18,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from cfgmigrate.knowledge.lights import LightKind, Lights, Wanted, light_kinds
-from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.quantities import PROTECTED, quantity
 from cfgmigrate.plan.as_before import denied, told_otherwise
 from cfgmigrate.plan.at_console import TO_STORE
 from cfgmigrate.plan.model import BY_PROFILES, LINES_LEFT, Light
@@ -162,6 +162,7 @@ def _light(kind: LightKind, case: Case, known: Lights) -> Light:
     found += _of_open(kind, case)
     found += _of_moves(kind, case, found)
     found += _of_named(kind, case)
+    found += _of_protected(kind, case)
     worst = min((each.state for each in found), key=STATES.index, default=UNAFFECTED)
     telling = [each for each in found if each.state == worst]
     return Light(
@@ -207,6 +208,14 @@ def _of_named(kind: LightKind, case: Case) -> Iterator[_LightState]:
         if case.of and value.quantity in case.named:
             item = case.hand.get(LINES_LEFT)
             yield _LightState(BY_HAND, case.named[value.quantity], rests_on=(item[0],) if item else ())
+
+
+def _of_protected(kind: LightKind, case: Case) -> Iterator[_LightState]:
+    """What is to be said of something that is never written and that a step has set by hand, whether a file has it or not."""
+    for rule in kind.rules:
+        if case.of and rule.startswith(PROTECTED) and rule in case.hand:
+            item, text = case.hand[rule]
+            yield _LightState(BY_HAND, text, rests_on=(item,))
 
 
 def _of_strange(always: Iterable[Wanted], case: Case) -> Iterator[_LightState]:

@@ -28,7 +28,7 @@ SWITCHES_BEYOND = "files.switches_beyond"
 _AS_GOOD_AS = 5.0
 _NUMBER = pattern(r"([-+]?\d{1,6}(?:\.\d{1,6})?)(?:[ \t]*mm)?")
 _SWITCH = pattern(
-    r"(?i)(?<![a-z])(?:(?:end|limit|stop|home)[ _-]?(?:stops?|switch(?:es)?)|switch(?:es)?|microswitch|stops?|bumpers?|clicks?|trips?|homes)(?![a-z])"
+    r"(?i)(?<![a-z])(?:(?:end|limit|stop|home)[ _-]?(?:stops?|switch(?:es)?)|switch(?:es)?|microswitch|stops?|bumpers?|clicks?|trips?|homes|home[ _-]at)(?![a-z])"
 )
 #: words of how a switch is wired or gone to, of what has switches of its own, and of heat: a chip stops when it is too hot. The hot end's side is a place
 _NO_PLACE = pattern(

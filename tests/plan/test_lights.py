@@ -258,6 +258,22 @@ def test_an_end_stop_that_a_file_has_is_for_hands_where_a_person_is_told_it() ->
     assert (found.state, found.why) == (BY_HAND, "move the switch")
 
 
+def test_a_z_end_stop_that_is_still_to_be_moved_by_hand_leaves_the_height_to_hands_though_no_file_has_it() -> (
+    None
+):
+    """The highest z is written, and the first homing would drive the nozzle into the bed."""
+    told = said("clearance.highest_z", "carriage.nozzle_shift.z", text="3 mm")
+    stop = {"protected.end_stop_z": ("H8", "Set the z end stop")}
+    written = done("axis.z.max")
+    found = one("height", Case("machine", told, written, BOTH, hand=stop))
+    assert found.state == BY_HAND and "Set the z end stop" in found.why and "H8" in found.rests_on
+    assert one("height", Case("machine", told, written, BOTH)).state == SET
+    other = {"protected.end_stop_x": ("H9", "Add 4 mm to the x end stop")}
+    assert one("height", Case("machine", told, written, BOTH, hand=other)).state == SET
+    assert one("height", Case("machine", said(), kept("axis.z.max"), BOTH, hand=stop)).state == UNKNOWN
+    assert one("feed", Case("machine", told, done("feeder.steps_per_mm"), BOTH, hand=stop)).state != BY_HAND
+
+
 def test_an_end_stop_that_does_not_stop_z_is_not_asked_for() -> None:
     place = Place("s.yaml", 1, 1)
     fields = said("carriage.nozzle_shift.z")

@@ -72,3 +72,29 @@ def test_where_a_chip_stops_for_heat_is_no_place_of_a_switch(key: str, told: boo
     ).plan
     (item,) = [each for each in plan.by_hand if each.rule == "protected.end_stop_x"]
     assert bool([each for each in (*item.steps, *item.warnings) if key in each]) is told
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("x_home_at = -2", True),
+        ("home at x = -2", True),
+        ("x home-at = -2", True),
+        ("x_home_at_speed = 40", False),
+        ("x_homing_speed = 40", False),
+        ("x_home_again = 5", False),
+        ("x_home_at = left", False),
+        ("y_home_at = -8", False),
+    ],
+)
+def test_where_an_axis_is_when_it_has_gone_home_is_a_place_of_its_switch(
+    line: str, told: bool, tmp_path: Path
+) -> None:
+    (tmp_path / "site.conf").write_text(f"[frame]\nx min = -2\nx max = 250\ny max = 230\n{line}\n")
+    (tmp_path / "sheet.yaml").write_text(
+        "new: {drive: on the carriage}\ncarriage: {nozzle_shift: {x: 4.5 mm}}\n"
+    )
+    plan = api.prepare([tmp_path / "site.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
+    (item,) = [each for each in plan.by_hand if each.rule == "protected.end_stop_x"]
+    named = [each for each in item.steps if line in each]
+    assert bool(named) is told and all("end_stop.x" in each for each in named)
