@@ -53,6 +53,7 @@ from cfgmigrate.machine.screw_currents import ask_what_a_screw_sets
 from cfgmigrate.machine.scripts_in_values import is_text_of_lines, told_script
 from cfgmigrate.machine.spots import Definitions, Spot
 from cfgmigrate.machine.taught_words import in_mapping
+from cfgmigrate.machine.told_plugs import ToldPlugs
 from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.under_strange_lines import ask_below_strange_lines
 from cfgmigrate.machine.under_titles import ask_under_titles
@@ -67,9 +68,11 @@ def collect(
     documents: tuple[Document, ...],
     names: Names | None,
     plain: Mapping[tuple[str, int], tuple[str, str]] | None = None,
+    plugs: ToldPlugs | None = None,
 ) -> Collection:
     """What every setting of the documents says by itself. `plain` are section and key, without a profile's name, of
-    the settings that have one in them."""
+    the settings that have one in them; `plugs` those of which it is told whose they are."""
+    plugs = plugs or ToldPlugs()
     found = Collection()
     defined = definitions_of(documents)
     taught = {
@@ -90,11 +93,11 @@ def collect(
             elsewhere = told_in_other_files(documents) if elsewhere is None else elsewhere
             rows = codes.in_rows(document)
             if not rows:
-                collect_codes(found, document, names, elsewhere)
+                collect_codes(found, document, names, elsewhere, plugs)
                 continue
             starts = {each.start for each in rows}
             kept = tuple(each for each in document.settings if each.start not in starts)
-            collect_codes(found, replace(document, settings=kept), names, elsewhere)
+            collect_codes(found, replace(document, settings=kept), names, elsewhere, plugs)
             document = replace(document, settings=tuple(rows))
         context = contexts[document.path] = Context(document, taught)
         in_scripts: set[int] = set()
@@ -116,7 +119,7 @@ def collect(
             take_setting(found, spot, names, spoken)
         ask_whether_turned(found, context.remarks, since)
         ask_which_axis(found, document, context.explained.by_part, since, names)
-    _collect_codes_in_values(found, documents, names)
+    _collect_codes_in_values(found, documents, names, plugs)
     ask_whose_limits(found, documents, names)
     ask_what_a_screw_sets(found, documents, names)
     ask_of_notes(found, documents, names)
@@ -140,12 +143,14 @@ def collect(
     return found
 
 
-def _collect_codes_in_values(found: Collection, documents: tuple[Document, ...], names: Names | None) -> None:
+def _collect_codes_in_values(
+    found: Collection, documents: tuple[Document, ...], names: Names | None, plugs: ToldPlugs
+) -> None:
     """The codes that stand in settings' values, each as in a file of codes."""
     lines = codes_in_values(documents)
     asked: set[Place] = set()
     if lines:
-        asked = _collect_lines_of_codes(found, documents, names, lines)
+        asked = _collect_lines_of_codes(found, documents, names, lines, plugs)
     read_at = {
         (each.reading.place.file, each.reading.place.line)
         for each in found.readings
@@ -171,7 +176,11 @@ def _read_of_codes(found: Collection, documents: Iterable[Document]) -> Mapping[
 
 
 def _collect_lines_of_codes(
-    found: Collection, documents: tuple[Document, ...], names: Names | None, lines: Sequence[CodeInValue]
+    found: Collection,
+    documents: tuple[Document, ...],
+    names: Names | None,
+    lines: Sequence[CodeInValue],
+    plugs: ToldPlugs,
 ) -> set[Place]:
     """Collects what the lines set; gives the places that are asked about."""
     from cfgmigrate.machine.command_lines import collect_codes, told_in_other_files
@@ -183,7 +192,7 @@ def _collect_lines_of_codes(
         if not mine:
             continue
         whole_file, inner = as_file_of_codes(mine), Collection()
-        collect_codes(inner, whole_file.document, names, elsewhere)
+        collect_codes(inner, whole_file.document, names, elsewhere, plugs)
         outer = {line.line: line.setting for line in mine}
         for each in inner.readings:
             if quantity(each.reading.quantity).kind != "script":

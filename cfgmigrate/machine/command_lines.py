@@ -34,7 +34,7 @@ from cfgmigrate.machine.inch_mode import ask_what_is_in_inches
 from cfgmigrate.machine.listed_letters import clear_fit, only_occasion
 from cfgmigrate.machine.lists import range_said
 from cfgmigrate.machine.matching import Fit, best_fits
-from cfgmigrate.machine.model import Unread
+from cfgmigrate.machine.model import MACHINE, Unread
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.number_units import in_some_unit
@@ -49,6 +49,7 @@ from cfgmigrate.machine.stated import stated
 from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.teeth_of_one import note_gear, one_gear
 from cfgmigrate.machine.told_codes import ToldCodes
+from cfgmigrate.machine.told_plugs import ToldPlugs
 from cfgmigrate.machine.turned_or_not import ask_whether_turned
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Counted, Name, names_of, read_name, split
@@ -105,10 +106,14 @@ def _told_behind(files: Iterable[Document]) -> dict[str, str]:
 
 
 def collect_codes(
-    found: Collection, document: Document, names: Names | None, elsewhere: Mapping[str, str]
+    found: Collection,
+    document: Document,
+    names: Names | None,
+    elsewhere: Mapping[str, str],
+    plugs: ToldPlugs | None = None,
 ) -> None:
     """Word-address lines: by the table of codes, else by their remarks; what moves axes is a script. `elsewhere` are codes
-    that other files explain."""
+    that other files explain, `plugs` those of which it is told whose they are."""
     before = len(found.readings), len(found.unread)
     remarks = remarks_of(document)
     told = ToldCodes(document, remarks, in_mapping(names.words) if names else {}, elsewhere)
@@ -150,7 +155,8 @@ def collect_codes(
     _pair_ratios(found, told, *before)
     take_codes_again(found, told, *before)
     ask_what_is_in_inches(found, document, before[0])
-    _ask_of_whom(found, document, names, before[0])
+    _by_told_plugs(found, document, plugs or ToldPlugs(), before[0])
+    _ask_of_whom(found, document, before[0])
 
 
 def _names_a_feeder(remark: str) -> bool:
@@ -159,7 +165,29 @@ def _names_a_feeder(remark: str) -> bool:
     return counted is not None and "feeder" in vocabulary().names_in(frozenset((counted.word,)))
 
 
-def _ask_of_whom(found: Collection, document: Document, names: Names | None, since: int) -> None:
+def _by_told_plugs(found: Collection, document: Document, plugs: ToldPlugs, since: int) -> None:
+    """Counts readings of a feeder by the plug beside them of which it is told whose it is: `C21 P1 E139.9`."""
+    if not plugs.of and not plugs.contested:
+        return
+    words: dict[int, list[Setting]] = defaultdict(list)
+    for setting in document.settings:
+        words[setting.line].append(setting)
+    for at in range(since, len(found.readings)):
+        each = found.readings[at]
+        own = each.reading.setting
+        if each.counted is None and of_feeder(each.reading.quantity):
+            counted = plugs.on_line(word for word in words[own.line] if word.start != own.start)
+            found.readings[at] = _counted_by(each, counted)
+
+
+def _counted_by(each: Collected, counted: Counted | None) -> Collected:
+    """What was said of a code, of the feeder that its line tells of; unless a person said whose it is."""
+    if counted is None or each.reading.holder != MACHINE or not of_feeder(each.reading.quantity):
+        return each
+    return replace(each, counted=counted, settled=False)
+
+
+def _ask_of_whom(found: Collection, document: Document, since: int) -> None:
     """Turns readings of lines of one code into questions that set the same of a feeder, each another number, and differ in
     another letter as well, `C21 P0 E137.7` and `C21 P1 E139.9`: that may count feeders, and then none wins over another."""
     words: dict[int, dict[str, str]] = defaultdict(dict)
@@ -168,11 +196,7 @@ def _ask_of_whom(found: Collection, document: Document, names: Names | None, sin
     alike: dict[tuple[str, str, str], list[Collected]] = defaultdict(list)
     for each in found.readings[since:]:
         of = each.reading.setting
-        if (
-            each.counted is None
-            and of_feeder(each.reading.quantity)
-            and not (names and names.find(document, of))
-        ):
+        if each.counted is None and of_feeder(each.reading.quantity):
             alike[of.section, of.key.upper(), each.reading.quantity].append(each)
     gone: list[Collected] = []
     setting_: dict[str, set[str]] = defaultdict(set)
@@ -190,7 +214,9 @@ def _ask_of_whom(found: Collection, document: Document, names: Names | None, sin
             continue
         gone += several
         why = f"lines of {code} differ in {apart}, and nothing says what {apart} counts: each may be of another feeder"
+        first = f"{apart}{next(one[apart] for one in beside if apart in one)}"
         remedy = (
+            f"say in cfgmigrate.yaml whose each is, where {apart} counts feeders: `feeders: {{1: {{known_as: [{first}]}}}}`; or "
             "put a line that selects the tool, such as T0, before each of them; where the board writes this file itself, find "
             f"out which feeder each {apart} stands for, and set the number of the swapped one by hand, at the board's console"
         )
@@ -249,7 +275,10 @@ def _collect_code(
     elif setting.state is State.UNDECIDED and fit:
         found.doubts.append(may_not_hold(spot, fit.quantity))
     elif setting.state is not State.ACTIVE or (named and not protected):
+        before = len(found.readings)
         take_setting(found, spot, names, spoken)
+        if tool is not None:
+            found.readings[before:] = [_counted_by(each, _tool(tool)) for each in found.readings[before:]]
     elif fit and "T" in letters:
         why = "the line says T beside what it sets, and machines differ in what that means"
         found.doubts.extend(about((spot.doubt(why, "put a line that selects the tool before it"),), fit))

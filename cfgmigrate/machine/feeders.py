@@ -26,7 +26,8 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.model import MACHINE, Holder, Reading, feeder
-from cfgmigrate.machine.quantities import of_feeder
+from cfgmigrate.machine.quantities import MOST_FEEDERS, of_feeder
+from cfgmigrate.machine.told_plugs import ToldPlugs
 from cfgmigrate.machine.words import Counted, read_name
 
 OWN_NUMBER, TOOL, PROFILE = "own", "tool", "profile"
@@ -42,6 +43,8 @@ class Counting(Struct):
     siblings: dict[tuple[str, bool], set[int]] = field(default_factory=dict)
     #: whether motors are counted as the feeders are
     by_motors: bool = False
+    #: the plugs of which it is told whose they are
+    plugs: ToldPlugs = field(default_factory=ToldPlugs)
 
     def feeder_of(self, each: Collected) -> int | None:
         """The feeder, from 1 on, that a reading is of; None for none."""
@@ -60,7 +63,17 @@ class Counting(Struct):
 
     def feeder(self, counted: Counted) -> int:
         """The feeder, from 1 on, that a number or a side means."""
-        return counted.number if counted.side else max(counted.number - self.bases[family(counted)], 0) + 1
+        if counted.side:
+            return counted.number
+        told = self.plugs.feeder(counted)
+        return self._by_number(counted) if told is None else told
+
+    def _by_number(self, counted: Counted) -> int:
+        """The feeder of a number that is told nowhere: as numbers are counted, but none that another plug is told to be of."""
+        number = max(counted.number - self.bases[family(counted)], 0) + 1
+        if not self.plugs.taken(counted.word, number):
+            return number
+        return next(each for each in range(1, MOST_FEEDERS + 1) if not self.plugs.taken(counted.word, each))
 
     def _beside_a_number(self, reading: Reading) -> bool:
         name = read_name(reading.setting.section, reading.setting.key)
@@ -103,8 +116,9 @@ def counting(
     readings: Iterable[Collected],
     of_profiles: Iterable[Counted] = (),
     counts_from: Mapping[str, int] = MappingProxyType({}),
+    plugs: ToldPlugs | None = None,
 ) -> Counting:
-    """How the readings count feeders. `of_profiles` are the feeders that profiles say they are for; `counts_from` is
+    """How the readings count feeders; `plugs` are those of which it is told whose they are, by which nothing is counted. `of_profiles` are the feeders that profiles say they are for; `counts_from` is
     what the user said, by the word before a number."""
     readings = tuple(readings)
     told: dict[str, int] = {}
@@ -112,14 +126,18 @@ def counting(
         told.setdefault(TOOL if word in holder_words().tool else OWN_NUMBER, base)
     counted = [each for each in readings if not each.settled and of_feeder(each.reading.quantity)]
     carried = {each.counted.number for each in counted if each.counted and each.counted.carried}
-    found = Counting(by_motors=len(carried) > 1 and not carried.isdisjoint((0, 1)))
+    plugs = plugs or ToldPlugs()
+    found = Counting(by_motors=len(carried) > 1 and not carried.isdisjoint((0, 1)), plugs=plugs)
     numbers: dict[str, set[int]] = {OWN_NUMBER: set(), TOOL: set(), PROFILE: set()}
     for said in of_profiles:
-        if not said.side:
+        if not said.side and plugs.feeder(said) is None:
             numbers[family(said)].add(said.number)
     for each in counted:
         if each.counted and not each.counted.side and found.counts(each.counted):
-            numbers[family(each.counted)].add(each.counted.number)
+            if plugs.feeder(each.counted) is not None:
+                continue
+            beside = {number for word, number in plugs.of if word == each.counted.word}
+            numbers[family(each.counted)] |= {each.counted.number} | beside
     for of, several in numbers.items():
         found.bases[of] = 0 if 0 in several else told.get(of, 1)
         if several != {1}:

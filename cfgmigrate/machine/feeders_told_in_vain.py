@@ -40,6 +40,12 @@ def _goes_by(known: str, documents: Sequence[Document]) -> bool:
         return True
     if any(known.casefold() == word.casefold() for document in documents for word, _ in document.own_words):
         return True
+    if known[-1:].isdecimal() and any(
+        known.casefold() in (f"{setting.key}{setting.value}".casefold(), setting.value.casefold())
+        for document in documents
+        for setting in document.settings
+    ):
+        return True
     wanted = split(known)
     return any(
         within(wanted, split(f"{setting.section} {setting.key}"))

@@ -10,7 +10,7 @@ This module deliberately does not look at values.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from types import MappingProxyType
 
 from msgspec import Struct
@@ -27,6 +27,7 @@ from cfgmigrate.machine.named_feeders import NamedFeeders
 from cfgmigrate.machine.profiles import FoundProfile, Profiles
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.spots import name_line
+from cfgmigrate.machine.told_plugs import ToldPlugs, whose_is_it
 from cfgmigrate.machine.words import split
 
 _LEFT_BEHIND = "runout.distance"
@@ -142,17 +143,18 @@ def held(
     profiles: Profiles,
     counts_from: Mapping[str, int] = MappingProxyType({}),
     named: NamedFeeders | None = None,
+    plugs: ToldPlugs | None = None,
 ) -> Held:
     """Readings, each with its holder and the feeders that it serves. With one feeder its values are the machine's.
 
-    `named` are the feeders that go by a name."""
-    named = named or NamedFeeders()
+    `named` are the feeders that go by a name, and `plugs` the plugs of which it is told whose they are."""
+    named, plugs = named or NamedFeeders(), plugs or ToldPlugs()
     readings = [_by_its_name(each, named) for each in readings]
     open_files = unsettled(named.alike, (each.reading for each in readings))
     of = [profiles.of.get((each.reading.place.file, each.reading.setting.at)) for each in readings]
     stated = [found.feeder for found in profiles.found if found.feeder]
     count = counting(
-        [each for each, found in zip(readings, of, strict=True) if not found], stated, counts_from
+        [each for each, found in zip(readings, of, strict=True) if not found], stated, counts_from, plugs
     )
     numbers = [None if found else count.feeder_of(each) for each, found in zip(readings, of, strict=True)]
     for_feeder = {found: count.feeder(found.feeder) for found in profiles.found if found.feeder}
@@ -183,8 +185,11 @@ def held(
             reading = replace(reading, editable=False, why_not="which feeder it is of is not certain")
         if reading.place.file in open_files and of_feeder(reading.quantity):
             reading = replace(reading, editable=False, why_not="which feeder its file is of is not certain")
+        if len(feeders) > 1 and not each.settled and (why := plugs.why_not(each.counted)):
+            reading = replace(reading, editable=False, why_not=why)
         made.append(reading)
     asked = tuple(question_of_file(path, other) for path, other in open_files.items() if path < other)
+    asked += tuple(_questions_of_plugs(readings, plugs)) if len(feeders) > 1 else ()
     doubts = asked + _questions(
         readings, profiles, count.unclear if len(feeders) > 1 else count.unclear - {PROFILE}
     )
@@ -256,6 +261,18 @@ def _questions(readings: list[Collected], profiles: Profiles, unclear: set[str])
         if found.feeder:
             places.setdefault(family(found.feeder), (found.stated or found.place, str(found.holder)))
     return tuple(question(*places[of]) for of in sorted(unclear) if of in places)
+
+
+def _questions_of_plugs(readings: Iterable[Collected], plugs: ToldPlugs) -> Iterator[Doubt]:
+    """A question for each plug that is told of several feeders, at the first line that it names."""
+    asked: set[tuple[str, int]] = set()
+    for each in readings:
+        counted = each.counted
+        if counted and not each.settled and of_feeder(each.reading.quantity):
+            plug = counted.word, counted.number
+            if plug not in asked and (why := plugs.why_not(counted)):
+                asked.add(plug)
+                yield Doubt(each.reading.place, each.reading.setting.name, why, whose_is_it(plug))
 
 
 def _serving(readings: list[Reading]) -> list[Reading]:

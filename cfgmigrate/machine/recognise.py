@@ -67,9 +67,12 @@ from cfgmigrate.machine.scripts_in_values import unexplained_in_values, values_a
 from cfgmigrate.machine.sections_by_machine import sections_by_machine
 from cfgmigrate.machine.sent_at_the_end import apart_from_the_end, with_what_is_put_back
 from cfgmigrate.machine.taught_words import nowhere
+from cfgmigrate.machine.told_plugs import told_plugs
 from cfgmigrate.machine.words import read_name
 
 _Of = TypeVar("_Of")
+#: what a file of these roles tells of plugs holds
+_TELLING = (Role.IN_FORCE, Role.SAVED)
 
 
 class HasDocuments(Protocol):
@@ -127,7 +130,8 @@ def _recognised(
         for document in documents
         for at, outer in values_around(document).items()
     }
-    found = collect(documents, names, {**named.plain, **profiles.plain})
+    plugs = told_plugs([each for each in documents if roles.role(each.path) in _TELLING], named, feeders)
+    found = collect(documents, names, {**named.plain, **profiles.plain}, plugs)
     around |= found.around
     profiles = replace(profiles, of=_as_around(profiles.of, around))
     named = replace(named, of=_as_around(named.of, around), in_profiles=_as_around(named.in_profiles, around))
@@ -138,7 +142,7 @@ def _recognised(
     doubts.extend(gap.doubt for gap in missing if gap.doubt.place not in taken_in)
     doubts.extend(beside_other_heads(found.doubts, documents))
     kept, ownerless = with_owner(found.readings, found.unread, found.doubts)
-    whose = held(kept, profiles, counts_from, named)
+    whose = held(kept, profiles, counts_from, named, plugs)
     told_apart = without_values_of_aliases(documents, _scripts_told_apart(whose.readings))
     readings, shared, sharing = each_number_for_itself(told_apart)
     readings = without_numbers_of_others(documents, readings)

@@ -68,6 +68,12 @@ def test_every_field_of_the_schema_is_read() -> None:
         ("site: 1\nfeeders: {1: left, 2: left}\n", 2, 20, "two feeders are called left"),
         ("site: 1\nfeeders: {01: left, 1: right}\n", 2, 21, "two feeders are called right"),
         ("site: 1\nfeeders: {1: {known_as: [feeder 2]}}\n", 2, 11, "the number of another one"),
+        (
+            "site: 1\nfeeders: {1: {known_as: [E1]}, 2: {known_as: [e1]}}\n",
+            2,
+            32,
+            "can't both be known as 'e1'",
+        ),
     ],
 )
 def test_what_is_wrong_is_told_with_line_and_column(
@@ -155,3 +161,11 @@ def test_a_site_file_that_stands_by_itself_knows_which_lines_it_took_in(tmp_path
     assert alone.shared == site.shared and alone.joined == site.joined
     assert parse_site(joined_text(site.joined, b""), "site.yaml").shared == site.shared
     assert parse_site(site.source, SITE).shared == frozenset()
+
+
+def test_crossed_plugs_are_taken_as_they_are_said_and_begin_no_counting(tmp_path: Path) -> None:
+    text = "site: 1\nfeeders: {1: {name: wren, known_as: [T0, E1, P1]}, 2: {name: finch, known_as: [T1, E0, P0]}}\n"
+    (tmp_path / SITE).write_text(text)
+    site = site_at(tmp_path)
+    assert [each.known_as for each in site.feeders] == [("T0", "E1", "P1"), ("T1", "E0", "P0")]
+    assert site.counts_from == {"t": 0}
