@@ -7,7 +7,8 @@ sheet says `carriage.one_nozzle: yes`, every way to such a value is shut. Where 
 reference, it is known: one that has not moved shuts the ways by the shift alone, and one that has shuts none.
 
 A tip that has not moved shuts nothing, and neither does a probe's own shift: it is the same seen from every tip. Nor does
-how much less far the carriage gets: whichever tip a limit counts from, it is less by that, and by that alone.
+how much less far the carriage gets: whichever tip a limit counts from, it is less by that. Where the tip loses at the same
+end, the limit that is written is the one that holds for every tip: half of it would be wrong for the one that has moved.
 """
 
 from __future__ import annotations
@@ -34,6 +35,12 @@ PLACES = {
 #: how much less far the carriage gets, whichever tip its limits count from
 _UP = "clearance.less_at_high_z"
 _CARRIAGES = frozenset((*PLACES.values(), _UP))
+#: a shift, how much less far the carriage gets at one end, and the sign of a shift by which a tip loses there as well
+_LOSSES = (
+    (SHIFTS[2], _UP, -1),
+    *((f"carriage.nozzle_shift.{axis}", f"clearance.less_at_low_{axis}", 1) for axis in "xy"),
+    *((f"carriage.nozzle_shift.{axis}", f"clearance.less_at_high_{axis}", -1) for axis in "xy"),
+)
 #: the limits beside an end stop, which go by hand with it, and how far a tip that has moved gets beyond others
 _BY_A_SHIFT = frozenset(
     f"axis.{axis}.{end}_{kind}"
@@ -50,20 +57,25 @@ def ways_shut(
     and its own name, with the reason."""
     why = _why(machine, sheet, swapped)
     moved = frozenset(_moved(sheet) if why else ())
+    is_open = reference_tip(machine) is None
     return {
         (rule.name, way.name): Told(Age.UNKNOWN, why)
         for rule in book.rules
         if moved and _of_a_tip(rule)
         for way in rule.ways
-        if not moved.isdisjoint(_counted(rule, way)) and not _lowest(way, sheet)
+        if not moved.isdisjoint(_counted(rule, way)) and not _within_all(way, sheet, is_open)
     }
 
 
-def _lowest(way: Way, sheet: Sheet) -> bool:
-    """Whether a way takes off a limit what the carriage gets less far up and what a tip that sits lower now loses: that is
-    within what any of the tips reaches."""
-    shift = sheet.get(SHIFTS[2])
-    return _UP in way.needs and SHIFTS[2] in way.needs and shift is not None and (shift.value or 0.0) < 0
+def _within_all(way: Way, sheet: Sheet, is_open: bool) -> bool:
+    """Whether a way takes off a limit both what the carriage gets less far and what a tip that has moved away from that end
+    loses: that is within what any of the tips reaches. To the sides only where nobody says which tip counts (`is_open`)."""
+    for shift, less, towards in _LOSSES:
+        if shift in way.needs and less in way.needs:
+            moved, lost = sheet.get(shift), sheet.get(less)
+            loses = moved is not None and (moved.value or 0.0) * towards > 0
+            return loses and (less == _UP or (is_open and lost is not None and (lost.value or 0.0) > 0))
+    return False
 
 
 def _counted(rule: Rule, way: Way) -> Iterator[str]:

@@ -130,3 +130,26 @@ def test_how_much_less_far_up_the_carriage_gets_counts_whichever_tip_has_moved(s
 
 def test_without_rules_nothing_is_shut() -> None:
     assert ways_shut(replace(own_rules(), rules=()), machine(), sheet_of({X: "1.5 mm"}), (1,)) == {}
+
+
+@pytest.mark.parametrize(
+    ("shift", "less", "reference", "with_shift"),
+    [
+        ("-2 mm", "9 mm", "", True),
+        ("2 mm", "9 mm", "", False),
+        ("-2 mm", "0 mm", "", False),
+        ("-2 mm", "9 mm", "heron", False),
+    ],
+)
+def test_a_limit_that_the_carriage_gets_less_far_to_is_set_within_what_every_tip_reaches(
+    shift: str, less: str, reference: str, with_shift: bool
+) -> None:
+    given = {X: shift, "clearance.less_at_high_x": less, "carriage.one_nozzle": "no"}
+    found = ways_shut(own_rules(), machine(2, reference), sheet_of(given), (1,))
+    rule = next(each for each in own_rules().rules if each.name == "axis.x.max")
+    open_ = {
+        X in way.needs
+        for way in rule.ways
+        if "clearance.less_at_high_x" in way.needs and (rule.name, way.name) not in found
+    }
+    assert open_ == ({True, False} if with_shift else {False})
