@@ -18,6 +18,7 @@ from cfgmigrate.files.marks import folder_of, words_of
 from cfgmigrate.files.named_by_others import named_by_others
 from cfgmigrate.files.own_scripts import in_own_codes
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
+from cfgmigrate.files.told_to_read import told_to_read
 
 
 def tell_machines_apart(known: Judging, live: list[str]) -> None:
@@ -25,7 +26,11 @@ def tell_machines_apart(known: Judging, live: list[str]) -> None:
     included = {path for path in live if known.taken_in(path, present)}
     roots = [path for path in live if path not in included or path in known.meant]
     told = [path for path in roots if not in_own_codes(known.documents[path])] or roots
-    units = [IncludeTree(root, frozenset(known.closure([root]))) for root in told]
+    reads = {root: told_to_read(root, known.documents, known.content, told) for root in told}
+    read = {path for root, paths in reads.items() for path in paths if root not in reads[path]}
+    units = [
+        IncludeTree(root, frozenset(known.closure([root, *reads[root]]))) for root in told if root not in read
+    ]
     sets = sets_of(units, known.content, known.root_name)
     meant = [each for each in sets if known.meant & each.files] or not_elses(sets, known.documents)
     if len(sets) > 1 and not meant:

@@ -497,3 +497,29 @@ def test_a_file_beside_the_machine_that_says_it_is_not_what_that_is_called_is_of
     )
     found = open_configuration([tmp_path]).roles
     assert found.role("coot.h") is role and found.role("first.txt") is Role.IN_FORCE
+
+
+_MAIN_FILE = "[{head}]\nfile 1 = tools.json\n[x axis]\nsteps per mm = 80\nmax = 242\n[y axis]\nsteps per mm = 80\nmax = 228\n{more}"
+_READ_FILE = '{"reach": {"x": [-8, 242], "y": [-5, 228]}, "x": {"max": 242}, "y": {"max": 228}%s}'
+
+
+@pytest.mark.parametrize(
+    ("head", "more", "called", "apart"),
+    [
+        ("also read", "", "", False),
+        ("included files", "", "", False),
+        ("compare with", "", "", True),
+        ("not read any more", "", "", True),
+        ("old parts", "", "", True),
+        ("also read", "[general]\nname = wren\n", ', "machine": {"name": "finch"}', True),
+    ],
+)
+def test_a_file_that_the_main_file_says_it_reads_is_no_machine_of_its_own(
+    tmp_path: Path, head: str, more: str, called: str, apart: bool
+) -> None:
+    (tmp_path / "wren.conf").write_text(_MAIN_FILE.format(head=head, more=more))
+    (tmp_path / "tools.json").write_text(_READ_FILE % called)
+    found = open_configuration([tmp_path]).roles
+    assert any(each.kind == "machine" for each in found.questions) is apart
+    if not apart:
+        assert found.role("tools.json") is Role.IN_FORCE
