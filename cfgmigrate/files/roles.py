@@ -120,12 +120,13 @@ class Question(Struct, frozen=True):
 
 class NamedProfile(Struct, frozen=True):
     """What the user said of a profile's file: `kind` (filament or print) and `name` of what it holds, its material,
-    each "" where that was left out, and the feeder that it is for, None for all."""
+    each "" where that was left out, and the feeder that it is for, None for all; of several the `order` in which they were said."""
 
     kind: str
     name: str
     material: str = ""
     feeder: int | None = None
+    order: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -213,7 +213,9 @@ class Site(Struct, frozen=True):
             if told is not None:
                 kind = "filament" if told.filament else "print" if told.print else ""
                 alone = told.feeders[0] if len(told.feeders) == 1 else None
-                found[path] = NamedProfile(kind, told.filament or told.print, told.material, alone)
+                found[path] = NamedProfile(
+                    kind, told.filament or told.print, told.material, alone, told.feeders
+                )
         return found
 
     def profile_of(self, path: str) -> ToldProfile | None:

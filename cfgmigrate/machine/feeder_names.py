@@ -57,13 +57,15 @@ def numbers_of(
     """The feeder, from 1 on, that each name is of."""
     found = {(each.name.casefold() or str(each.number)): each.number for each in told}
     order = [
-        name for name in _listed(called, documents) or sorted(called, key=_by_itself) if name not in found
+        name
+        for name in names_listed(called, documents) or sorted(called, key=_by_itself)
+        if name not in found
     ]
     free = (number for number in range(1, len(order) + len(found) + 1) if number not in found.values())
     return {**found, **dict(zip(order, free, strict=False))}
 
 
-def _listed(called: Sequence[str], documents: Iterable[Document]) -> list[str]:
+def names_listed(called: Sequence[str], documents: Iterable[Document]) -> list[str]:
     """The names in the order of a list of just these that stands in a file, [] where there is none."""
     if len(called) < 2:
         return []

@@ -24,6 +24,7 @@ from cfgmigrate.machine.feeders_by_file import question_of_file, unsettled
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.model import MACHINE, Holder, Key, Profile, Reading, Unread, feeder
 from cfgmigrate.machine.named_feeders import NamedFeeders
+from cfgmigrate.machine.orders_of_feeders import FeederOrders, which_comes_first
 from cfgmigrate.machine.profiles import FoundProfile, Profiles
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.spots import name_line
@@ -129,6 +130,9 @@ def _ownerless(reading: Reading, of_all: bool) -> Doubt:
     )
 
 
+_NO_ORDER = "a value for each feeder stands here, and nothing says in which order the feeders come"
+
+
 class Held(Struct, frozen=True):
     """Readings with their holders, and the feeders and profiles that the files tell of."""
 
@@ -144,10 +148,13 @@ def held(
     counts_from: Mapping[str, int] = MappingProxyType({}),
     named: NamedFeeders | None = None,
     plugs: ToldPlugs | None = None,
+    orders: FeederOrders | None = None,
 ) -> Held:
     """Readings, each with its holder and the feeders that it serves. With one feeder its values are the machine's.
 
-    `named` are the feeders that go by a name, and `plugs` the plugs of which it is told whose they are."""
+    `named` are the feeders that go by a name, and `plugs` the plugs of which it is told whose they are; `orders` are
+    those of the feeders in profiles' lists."""
+    orders = orders or FeederOrders()
     named, plugs = named or NamedFeeders(), plugs or ToldPlugs()
     readings = [_by_its_name(each, named) for each in readings]
     open_files = unsettled(named.alike, (each.reading for each in readings))
@@ -170,13 +177,17 @@ def held(
     }
     unclear = count.unclear if len(feeders) > 1 else set()
     lists = _entries_of_lists(readings, of)
-    made = []
+    made, unordered = [], dict[str, Reading]()
     for each, number, found in zip(readings, numbers, of, strict=True):
         holder = found.holder if found else MACHINE if number is None or len(feeders) == 1 else feeder(number)
         serves = held_by[found].feeders if found else feeders
         reading = replace(each.reading, holder=holder, serves=serves)
         if found and (entries := lists.get(_setting_of(each.reading))):
             entry = int(each.reading.holder.name) if each.reading.holder.kind == "feeder" else 0
+            if entry and entries == len(feeders) and orders.is_open(reading.place.file):
+                unordered.setdefault(reading.place.file, reading)
+                reading = replace(reading, editable=False, why_not=_NO_ORDER)
+            entry = orders.feeder(reading.place.file, entry)
             reading = _one_of(reading, entry, entries, feeders)
         part = named.in_profiles.get(_setting_of(each.reading))
         if found and part in serves and len(feeders) > 1:
@@ -189,6 +200,10 @@ def held(
             reading = replace(reading, editable=False, why_not=why)
         made.append(reading)
     asked = tuple(question_of_file(path, other) for path, other in open_files.items() if path < other)
+    asked += tuple(
+        Doubt(each.place, each.text, _NO_ORDER, which_comes_first(path, feeders))
+        for path, each in unordered.items()
+    )
     asked += tuple(_questions_of_plugs(readings, plugs)) if len(feeders) > 1 else ()
     doubts = asked + _questions(
         readings, profiles, count.unclear if len(feeders) > 1 else count.unclear - {PROFILE}
