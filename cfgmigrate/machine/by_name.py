@@ -19,7 +19,7 @@ from cfgmigrate.machine.context import Spoken
 from cfgmigrate.machine.gear_pairs import count_of_teeth, teeth_of_one
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.model import Quantity
-from cfgmigrate.machine.names import Meaning, Named
+from cfgmigrate.machine.names import PROBE, Meaning, Named
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.spots import Said, Spot, joined, never_edited
 from cfgmigrate.machine.values import one_a_feeder, reading_of
@@ -180,7 +180,8 @@ def _as_named(spot: Spot, named: Named, spoken: Spoken) -> Said:
         return never_edited(reading_of(spot, _as_fit(named.meanings[0], spoken), one), commas.WITH_A_COMMA)
     if len(numbers) == 1 and len(parts) == 1:
         fit = _as_fit(named.meanings[0], spoken)
-        said = _meant(spot, reading_of(spot, fit, value), named.meanings[0])
+        read = _turned_round(reading_of(spot, fit, value), named.meanings[0])
+        said = _meant(spot, read, named.meanings[0])
         if not said.readings and fit.quantity == "feeder.gear_ratio" and teeth_of_one(spot.setting):
             return Said((replace(whole(spot, fit.quantity), value=count_of_teeth(spot.setting)),))
         return replace(said, doubts=tuple(about(said.doubts, fit)))
@@ -196,7 +197,26 @@ def _as_named(spot: Spot, named: Named, spoken: Spoken) -> Said:
     told = [(meaning, part) for meaning, part in zip(numbers, parts, strict=True) if meaning is not None]
     if _one_a_feeder(named):
         return one_a_feeder(spot, _as_fit(named.meanings[0], spoken), tuple(part for _, part in told))
-    return joined([reading_of(spot, _as_fit(meaning, spoken), part) for meaning, part in told])
+    return joined(
+        [_turned_round(reading_of(spot, _as_fit(meaning, spoken), part), meaning) for meaning, part in told]
+    )
+
+
+def _turned_round(said: Said, meaning: Meaning) -> Said:
+    """A probe's offset that is counted from the probe, as it is seen from the nozzle: its sign is the other one, in the file too."""
+    if meaning.seen_from != PROBE:
+        return said
+    turned = (
+        replace(
+            each,
+            value=-each.value,
+            form=replace(each.form, factor=-each.form.factor, note="nozzle less probe here"),
+        )
+        if each.value is not None
+        else each
+        for each in said.readings
+    )
+    return replace(said, readings=tuple(turned))
 
 
 def _one_a_feeder(named: Named) -> bool:

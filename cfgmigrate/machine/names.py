@@ -10,6 +10,7 @@ these where the setting has several numbers, `ignore` for one that is nothing of
     "slicing.ini [moves] pull": retraction.length
     "[display] turns": ignore
     "[drive] gears": {quantity: feeder.gear_ratio, order: driving:driven}
+    "[feeler] off x": {quantity: probe.offset_x, seen_from: probe}     # nozzle less probe; else seen_from: nozzle
     "per axis": [axis.x.steps_per_mm, axis.y.steps_per_mm, axis.z.steps_per_mm, feeder.steps_per_mm]
     "row": axis.@.max_speed
 
@@ -59,6 +60,9 @@ if TYPE_CHECKING:
 LONGEST = 200_000
 
 IGNORE = "ignore"
+#: how a person says which way round a probe's offset is counted
+SEEN_FROM, NOZZLE, PROBE = "seen_from", "nozzle", "probe"
+OFFSETS_ALONG_THE_BED = frozenset(("probe.offset_x", "probe.offset_y"))
 _OF_THE_RUN_CURRENT = re.compile(r"%\s*of\s+(?:the\s+|its\s+)?run(?:ning)?\s+current", re.I)
 #: a meaning that shares so much of its words with a name is near it; and so many are told
 _SHARED, _MOST_NEAR = 0.5, 4
@@ -80,6 +84,7 @@ HEADER = """\
 #   "[section] key": {quantity: QUANTITY, unit: mA}    with the unit its number is in; `peak` or `rms` may follow
 #   "[section] key": {quantity: QUANTITY, unit: "% of 2 A"}    or another part of a unit: `1.9/31 A`, `1/31 of 1.9 A`
 #   "[section] key": {quantity: QUANTITY, order: driving:driven}   which gear's teeth stand first in a ratio
+#   "[section] key": {quantity: probe.offset_x, seen_from: probe}   nozzle less probe; seen_from: nozzle is probe less nozzle
 #   "file.ini [section] key": QUANTITY             in one file only
 #   "[section] key": [QUANTITY, QUANTITY]          for a setting with several numbers; the same twice: of each feeder
 #   "[section] key": axis.@.max_speed              for a row with a number for x, y, z and the feeder, in this order
@@ -89,13 +94,14 @@ HEADER = """\
 
 
 class Meaning(Struct, frozen=True):
-    """What one number of a setting is. `unit`, `qualifier` and `order` (of two gears' teeth) are "" where nothing is said
-    of them."""
+    """What one number of a setting is. `unit`, `qualifier`, `order` (of two gears' teeth) and `seen_from` (of a probe's
+    offset) are "" where nothing is said of them."""
 
     quantity: str
     unit: str = ""
     qualifier: str = ""
     order: str = ""
+    seen_from: str = ""
 
 
 class Named(Struct, frozen=True):
@@ -321,18 +327,35 @@ def _meaning(node: Node) -> Meaning | None:
         return Meaning(_quantity(node.text, node.place))
     said = {item.key: item.node for item in node.items or ()}
     name, unit = said.get("quantity"), said.get("unit")
-    if name is None or name.text is None or set(said) - {"quantity", "unit", "order"}:
-        what = "must be a quantity, {quantity: …, unit: …} or a list of these; a ratio of teeth may have order: … too"
+    if name is None or name.text is None or set(said) - {"quantity", "unit", "order", SEEN_FROM}:
+        what = (
+            "must be a quantity, {quantity: …, unit: …} or a list of these; a ratio of teeth may have order: … too, a probe's offset "
+            f"{SEEN_FROM}: …"
+        )
         raise BadInput(what, node.place, "see `cfgmigrate survey` for ids")
     if name.text == IGNORE:
         return None
     quantity = _quantity(name.text, name.place)
     order = _order(quantity, said["order"]) if "order" in said else ""
+    seen_from = _seen_from(quantity, said[SEEN_FROM]) if SEEN_FROM in said else ""
     if unit is None or not unit.text:
-        return Meaning(quantity, order=order)
+        return Meaning(quantity, order=order, seen_from=seen_from)
     if _follows(node):
         return None  # it follows that one by itself
-    return Meaning(quantity, *_unit(quantity, unit.text, unit.place), order=order)
+    return Meaning(quantity, *_unit(quantity, unit.text, unit.place), order=order, seen_from=seen_from)
+
+
+def _seen_from(name: str, node: Node) -> str:
+    """From what a probe's offset is counted. Raises BadInput."""
+    text = (node.text or "").strip().lower()
+    if text not in (NOZZLE, PROBE) or name not in OFFSETS_ALONG_THE_BED:
+        what = f"{SEEN_FROM} is for a probe's offset in x or y: {NOZZLE} (probe less nozzle) or {PROBE} (nozzle less probe)"
+        raise BadInput(
+            what,
+            node.place,
+            f"write {SEEN_FROM}: {PROBE} where the number is the nozzle's place less the probe's",
+        )
+    return text
 
 
 def _order(name: str, node: Node) -> str:

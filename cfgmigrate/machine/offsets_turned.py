@@ -9,25 +9,31 @@ written by the usual sense is off by twice the shift. So it is a question, also 
 the nozzle it is measured, and it takes with it what stands in its section. Along z both senses are in use without a word of it
 (the number says by itself which), so z is left to the rules.
 
-This module deliberately turns no sign: the person who answers sees the machine. What a person says of a setting stays.
+A remark that names both, `nozzle minus feeler` or `from the nozzle to the feeler`, says it of all such offsets of the
+configuration, wherever it stands. What a person said that a setting is, without saying which way round, is held against that; where
+nothing says it, and the setting's own words don't either, it is asked.
+
+This module deliberately turns no sign: the person who answers sees the machine. What a person says of the way round stays.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from msgspec import Struct
+
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.remark_marks import LINE_OR_BLOCK_MARK, remark_on_line
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import Collection, line_of
-from cfgmigrate.machine.names import Names
+from cfgmigrate.machine.matching import fits
+from cfgmigrate.machine.names import NOZZLE, OFFSETS_ALONG_THE_BED, PROBE, SEEN_FROM, Names
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import split
+from cfgmigrate.machine.words import read_name, split
 
-_TURNABLE = frozenset(("probe.offset_x", "probe.offset_y"))
 _TIP = r"(?:nozzle|tip|hot ?end|jet)"
 #: what the place of a nozzle is not told from where it is told from a probe
 _PLACES = (
@@ -44,6 +50,17 @@ _SAYS_TURNED = pattern(
     rf"|(?<!from )(?<!from the )\b{_TIP}(?: (?:is|sits|stands|lies|as|seen|measured))* (?:from|relative to) {_THE}{_PROBE}\b"
     rf"|\b{_TIP} (?:minus|less) {_THE}{_PROBE}\b"
 )
+_ITS = rf"{_THE}{_PROBE}\b"
+_NOZZLE_LESS_PROBE = pattern(
+    rf"(?i)\b{_TIP} (?:minus|less|-) {_ITS}|\bfrom {_ITS} to {_THE}{_TIP}\b"
+    rf"|(?<!from )(?<!from the )\b{_TIP}(?: (?:is|sits|stands|lies|as|seen|measured|counted))* from {_ITS}"
+)
+_PROBE_LESS_NOZZLE = pattern(
+    rf"(?i)\b{_PROBE} (?:minus|less|-) {_THE}{_TIP}\b|\bfrom {_THE}{_TIP} to {_ITS}"
+    rf"|(?<!from )(?<!from the )\b{_PROBE}(?: (?:is|sits|stands|lies|as|seen|measured|counted))* from {_THE}{_TIP}\b"
+)
+#: bytes; so much of each file is looked at for it
+_READ = 256 * 1024
 _WHOLE = pattern(rf"[ \t]*{LINE_OR_BLOCK_MARK}(.*)")
 #: so many lines above a setting may have the remark on it, and so much of each is looked at
 _ABOVE, _LONGEST = 8, 300
@@ -53,9 +70,10 @@ _FROM = frozenset(("from", "of", "to", "off", "than", "beside", "against"))
 def ask_whose_place(found: Collection, documents: Sequence[Document], names: Names | None) -> None:
     """Takes back each offset of a probe that may be the nozzle's place seen from the probe, and asks."""
     by_path = {document.path: document for document in documents}
-    offsets = [each for each in found.readings if each.reading.quantity in _TURNABLE]
+    offsets = [each for each in found.readings if each.reading.quantity in OFFSETS_ALONG_THE_BED]
     if not offsets:
         return
+    anywhere = _ways_round(documents)
     said: dict[tuple[str, str], str] = {}
     for each in offsets:
         place, setting = each.reading.place, each.reading.setting
@@ -64,18 +82,53 @@ def ask_whose_place(found: Collection, documents: Sequence[Document], names: Nam
     for each in offsets:
         reading, setting = each.reading, each.reading.setting
         turned = said.get((reading.place.file, setting.section))
-        if turned is None or (names and names.find(by_path[reading.place.file], setting)):
+        named = names.find(by_path[reading.place.file], setting) if names else None
+        told = (
+            [meaning for meaning in named.meanings if meaning.quantity == reading.quantity] if named else []
+        )
+        if any(meaning.seen_from for meaning in told):
+            continue
+        turned = turned or anywhere.turned
+        if not turned and told and not anywhere.usual and not _says_by_itself(setting):
+            turned = "nothing in the files says which way round it is counted"
+        if not turned:
             continue
         found.readings.remove(each)
         why = (
             f"{turned}: this may be where the nozzle is, seen from the probe, which has the sign turned round"
         )
+        from_probe, from_nozzle = (
+            name_line(setting, f"{{quantity: {reading.quantity}, {SEEN_FROM}: {which}}}")
+            for which in (PROBE, NOZZLE)
+        )
         remedy = (
-            f"if it is, write the new number by hand: add the nozzle's shift to {reading.text} and take off the probe's, "
-            f"and say {name_line(setting, 'ignore')}; if it is where the probe is, seen from the nozzle: "
-            f"{name_line(setting, reading.quantity)}"
+            f"if it is (nozzle minus probe), say in cfgmigrate.yaml, under meanings: {from_probe}; what is written then is {reading.text} with the "
+            f"nozzle's shift added and the probe's taken off. If it is where the probe is, seen from the nozzle: {from_nozzle}"
         )
         found.doubts.append(Doubt(reading.place, line_of(setting), why, remedy, about=reading.quantity))
+
+
+class _WaysRound(Struct, frozen=True):
+    """What remarks anywhere say of which way round offsets are counted: `turned` and `usual` are words of one, "" for none."""
+
+    turned: str = ""
+    usual: str = ""
+
+
+def _ways_round(documents: Sequence[Document]) -> _WaysRound:
+    found = {"turned": "", "usual": ""}
+    for document in documents:
+        text = document.data[:_READ].decode("latin-1")
+        for way, said in (("turned", _NOZZLE_LESS_PROBE), ("usual", _PROBE_LESS_NOZZLE)):
+            if not found[way] and (there := said.search(text)):
+                line = text.count("\n", 0, there.start()) + 1
+                found[way] = f"{document.path}:{line} says `{' '.join(there[0].split())[:60]}`"
+    return _WaysRound(**found)
+
+
+def _says_by_itself(setting: Setting) -> bool:
+    """Whether a name's own words are those of a probe's offset: `probe offset x`."""
+    return any(fit.quantity in OFFSETS_ALONG_THE_BED for fit in fits(read_name(setting.section, setting.key)))
 
 
 def _says_turned(document: Document, setting: Setting) -> str:
