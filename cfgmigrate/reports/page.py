@@ -52,6 +52,7 @@ def render_page(
     return page.render(
         machine=plan.machine or "this machine",
         asks=_asks(cards, preparer),
+        at_the_machine=_at_the_machine(preparer),
         unheld=_unheld(plan, cards),
         lights=lights_named(plan),
         notes=plan.notes,
@@ -100,6 +101,15 @@ def _asks(cards: Cards, preparer: str) -> str:
     who = f"{preparer} asks you" if preparer else "You are asked"
     many = wording.count(len(cards.reviewed), "item")
     return f"{who}, as the second person, for your verdict on {many}: accepted, held or questioned."
+
+
+def _at_the_machine(preparer: str) -> str:
+    """What holds for somebody who works at the machine and has this page alone."""
+    return (
+        f"At the machine, where something is not as this page says: switch off, and ask {preparer or 'whoever prepared this packet'}. The way "
+        "back: the files go back in one step, by the same person; what hands changed, and the old parts, hands put back before it is switched "
+        "on again."
+    )
 
 
 def _folded_away(cards: Cards) -> list[Card]:

@@ -25,7 +25,7 @@ from cfgmigrate.reports import overview
 from cfgmigrate.reports.card import cards_of
 from cfgmigrate.reports.html import breakable
 from cfgmigrate.reports.markdown import render_markdown
-from cfgmigrate.reports.page import render_page
+from cfgmigrate.reports.page import _at_the_machine, render_page
 
 # HTML Living Standard, 13.1.2: void elements have no end tag.
 VOID = {"meta", "br", "input", "hr", "img", "link", "col", "wbr", "source"}
@@ -320,3 +320,9 @@ def test_questions_say_how_they_are_answered_also_with_no_and_what_comes_after(w
         ):
             said = words_of(text)
             assert "prepare again" in said and ("the same name with ignore" in said) is by_name
+
+
+def test_who_has_the_page_alone_is_told_whom_to_ask_and_how_it_goes_back() -> None:
+    said = _at_the_machine("A. Heron")
+    assert "switch off, and ask A. Heron." in said and "the files go back in one step" in said
+    assert "ask whoever prepared this packet." in _at_the_machine("")
