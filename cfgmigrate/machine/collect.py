@@ -220,7 +220,7 @@ def spot_of(
     """A setting with what its file says of its unit. `elsewhere` are the units of lengths that other files state for all of
     theirs, by path, `legends` what headers say of the ends of names, with their paths."""
     remarks, measured = context.remarks, context.unit_lines.of(setting)
-    units = {**remarks.units, **context.members.units}
+    units = {**remarks.units, **remarks.several.get(setting.line, {}), **context.members.units}
     said_open = other_lengths(remarks.opening) or lengths_elsewhere(remarks.opening)
     lengths, head = measured.open or said_open, "the file's head"
     if measured.open:

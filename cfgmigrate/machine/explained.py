@@ -34,6 +34,7 @@ from cfgmigrate.machine.index_legends import indexes_told, with_index_first
 from cfgmigrate.machine.legends import in_full, letters_told, part_of, spelled_out, tags_told, words_told
 from cfgmigrate.machine.parts_told import parts_told
 from cfgmigrate.machine.remarks import Remarks
+from cfgmigrate.machine.short_lists import short_names_listed
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.symbol_legends import owners_told, symbols_told
 from cfgmigrate.machine.unit_legends import unit_legends, with_unit_words
@@ -47,7 +48,9 @@ _HEADED = pattern(
     re.M,
 )
 _WORDS = r"[A-Za-z]{2,20}(?: [A-Za-z]{2,20}){1,2}"
-_ALONE = pattern(rf"[ \t]*{LINE_MARK}[#;/]*[ \t]*({_WORDS})[ \t]*(?:\([^()]{{0,80}}\))?[ \t]*")
+_ALONE = pattern(
+    rf"[ \t]*{LINE_MARK}[#;/]*[ \t]*({_WORDS})[ \t]*(?:\([^()]{{0,80}}\)|,[ \t]*[^\s,]{{1,8}})?[ \t]*"
+)
 #: a heading that is set off by signs, whatever it says behind its first words: `/* --- filament drive, on the post --- */`
 _DRAWN = pattern(
     rf"[ \t]*(?:#+|;+|//+|/\*)[ \t]*(?:-{{2,80}}|={{2,80}}|\*{{2,80}}|~{{2,80}})[ \t]*({_WORDS})[ \t]*(?:[,:(][^\r\n]*|[-=*~][^\r\n]*)?"
@@ -88,7 +91,7 @@ class Explained:
         told = bool(self._headed or self._parts)
         self.by_part = AxesByPart() if told else axes_by_part(document, text)
         initials = _initials(text, paths) if document.dialect in ("flat", "header") else {}
-        self._short = {**initials, **words_told(opening), **taught}
+        self._short = {**short_names_listed(opening, paths), **initials, **words_told(opening), **taught}
         self._sides = _sides(paths)
         self._corners = {path for path in paths if path[-2:-1] and path[-2] in _AXES and path[-1] in "012"}
 

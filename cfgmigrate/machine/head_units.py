@@ -26,6 +26,7 @@ _ELSEWHERE = pattern(
     rf"(?i){_ELSE}[^,;().]{{0,80}}{_UNIT % ('inch', 'cm')}|{_UNIT % ('inches', 'cms')}[^,;().]{{0,80}}{_ELSE}"
 )
 _FACTOR = pattern(r"[*×·][ \t]*[\d.]{1,12}[ \t]*[^\W\d_/]{1,12}", needs=("*", "×", "·"))
+_IN_BRACKETS = pattern(r"\(([^()]{3,40})\)[ \t*=~-]*$")
 #: measures that are counted in lengths
 _OF_LENGTHS = frozenset({"length", "speed", "acceleration"})
 
@@ -42,6 +43,15 @@ def file_units(remark: str) -> dict[str, Unit]:
             found.setdefault(unit.of, set()).add(unit.name)
             units[unit.of] = unit
     return {of: units[of] for of, names in found.items() if len(names) == 1}
+
+
+def units_in_brackets(remark: str) -> dict[str, Unit]:
+    """Several units that stand in brackets behind a heading, and nothing beside them, by dimension: `feeding (mm, mm/s)`; {} for any other,
+    and where two are of one dimension."""
+    found = _IN_BRACKETS.search(remark)
+    said = [unit_written(part.strip()) for part in found[1].split(",")] if found else []
+    units = {unit.of: unit for unit in said if unit}
+    return units if 1 < len(said) == len(units) else {}
 
 
 def units_of_file(opening: str) -> dict[str, Unit]:

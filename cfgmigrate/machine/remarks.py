@@ -17,7 +17,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine import rms_or_peak
 from cfgmigrate.machine.head_lengths import other_lengths
-from cfgmigrate.machine.head_units import lengths_elsewhere, says_feeds, units_of_file
+from cfgmigrate.machine.head_units import lengths_elsewhere, says_feeds, units_in_brackets, units_of_file
 from cfgmigrate.machine.index_legends import is_list_of_parts
 from cfgmigrate.machine.list_orders import order_and_sides
 from cfgmigrate.machine.stated import (
@@ -55,6 +55,8 @@ class Remarks:
     order: str = ""
     ends: dict[int, str] = field(default_factory=dict)
     blocks: dict[int, Stated] = field(default_factory=dict)
+    #: the units that a heading above a run of lines states where it has several in brackets, by line
+    several: dict[int, Mapping[str, Unit]] = field(default_factory=dict)
     #: the order that a remark above a run of lines states of their lists, by line
     orders: dict[int, str] = field(default_factory=dict)
     #: what the remark behind a heading states of the lines below it, by line: `stepping:   # steps per mm`
@@ -81,18 +83,23 @@ class Remarks:
         unit and nothing else, or a few words with a unit in brackets behind: `how fast (mm/s)`."""
         found: dict[int, Stated] = {}
         current, order = NOTHING, ""
+        several: Mapping[str, Unit] = {}
+        set_here = {setting.line for setting in self.document.settings}
         for number, line in enumerate(self.text.splitlines(), 1):
-            whole = _WHOLE.match(line)
+            whole = None if number in set_here else _WHOLE.match(line)  # `#define` looks like one
             if whole:
                 remark = _readable(whole[1].rstrip(" \t*/"))
                 order = "" if TAKEN_OUT.match(remark) else order_and_sides(remark)
                 current = only_unit(_without_end(remark)) if not SET_OFF.search(remark) else set_off(remark)
                 current = NOTHING if current.unit and lengths_elsewhere(remark) else current
+                several = {} if TAKEN_OUT.match(remark) else units_in_brackets(remark)
             elif not line.strip() or line.lstrip().startswith("["):
-                current, order = NOTHING, ""
+                current, order, several = NOTHING, "", {}
             else:
                 if current.unit:
                     found[number] = current
+                if several:
+                    self.several[number] = several
                 if order:
                     self.orders[number] = order
         return found
