@@ -2,7 +2,7 @@
 
 A line of its own for the height tells its sense by its sign, as the rule for it says. In a list the three may be one place, that
 of the probe seen from the nozzle: then a number above zero is where it hangs at rest, higher than the tip, and no height at
-which it acts. A height written in the wrong sense is off by twice the shift, and drives the nozzle into the bed. So where no
+which it acts; one below zero is the point of the probe by either sign. A height written in the wrong sense is off by twice the shift, and drives the nozzle into the bed. So where no
 remark says what the third number is counted from, it is asked, and the first two are read as ever.
 
 What a person says of the list stays.
@@ -22,12 +22,9 @@ from cfgmigrate.machine.spots import name_line
 
 _HEIGHT = "probe.offset_z"
 _ALONG_THE_BED = frozenset(("probe.offset_x", "probe.offset_y"))
-#: by such words a number above zero is how high the nozzle stands when the probe acts, and one below where the probe's point is
+#: by such words the number is how high the nozzle stands when the probe acts
 _ACTS = pattern(
     r"(?i)\b(?:trigger\w*|acts?|fires?|clicks?|trips?|touches|z[^,;.]{0,20}\bheight|height of the (?:nozzle|tip))\b"
-)
-_FROM_THE_TIP = pattern(
-    r"(?i)\b(?:(?:seen|counted|measured|taken) from|relative to|less|minus|below|under) (?:the )?(?:nozzle|tip)\b"
 )
 _WHY = (
     "nothing says what its third number is counted from: how high the nozzle stands when the probe acts, or where the probe "
@@ -37,7 +34,9 @@ _WHY = (
 
 def ask_from_where(found: Collection, documents: Sequence[Document], names: Names | None) -> None:
     """Takes back each height of a probe that stands in a list with its offsets and that nothing explains, and asks."""
-    heights = [each for each in found.readings if each.reading.quantity == _HEIGHT and each.reading.value]
+    heights = [
+        each for each in found.readings if each.reading.quantity == _HEIGHT and (each.reading.value or 0) > 0
+    ]
     if not heights:
         return
     by_path = {document.path: document for document in documents}
@@ -51,8 +50,7 @@ def ask_from_where(found: Collection, documents: Sequence[Document], names: Name
         document = by_path[reading.place.file]
         if (reading.place.file, setting.at) not in beside or (names and names.find(document, setting)):
             continue
-        says = _ACTS if float(reading.value or 0) > 0 else _FROM_THE_TIP
-        if any(says.search(remark) for remark in remarks_of_offset(document, setting)):
+        if any(_ACTS.search(remark) for remark in remarks_of_offset(document, setting)):
             continue
         found.readings.remove(each)
         meant = name_line(setting, "[probe.offset_x, probe.offset_y, probe.offset_z]")
