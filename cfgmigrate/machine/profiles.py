@@ -187,6 +187,8 @@ def _only_diameter(setting: Setting) -> bool:
 def _groups(document: Document, role: Role) -> list[_Group]:
     settings = [each for each in document.settings if each.state is not State.INACTIVE]
     groups = _evident(_sections(document.path, settings))
+    if role is Role.PROFILE and _are_records(document.path, groups, settings):
+        groups = []
     if not groups and role is Role.PROFILE:
         groups = _by_material(document.path, settings)
     if not groups:
@@ -198,6 +200,18 @@ def _groups(document: Document, role: Role) -> list[_Group]:
     if not groups and role is Role.PROFILE:
         groups = [_Group(document.path, EITHER, "", document.path, list(settings))]
     return groups
+
+
+def _are_records(path: str, groups: Sequence[_Group], settings: Iterable[Setting]) -> bool:
+    """Whether what looks like prints in a filament's own file is a list of what was printed with it: numbered, and none with a name."""
+    if not groups or any(
+        group.kind != "print" or group.name or group.said(holder_words().named) for group in groups
+    ):
+        return False
+    taken = {setting.at for group in groups for setting in group.settings}
+    rest = _Group(path, EITHER, "", path, [each for each in settings if each.at not in taken])
+    kinds = (each.value for each in rest.settings if " ".join(split(each.key)) in _OF_WHICH_KIND)
+    return bool(_material_said(rest) or material_in(_of_file(path)) or any(map(material_in, kinds)))
 
 
 def _by_material(path: str, settings: Sequence[Setting]) -> list[_Group]:

@@ -495,3 +495,30 @@ def test_sections_called_by_a_material_leave_keys_that_begin_with_one_what_they_
     alone = recognise([read("heron.conf", keys.encode(), "sectioned")])
     both = recognise([read("heron.conf", (keys + CALLED_BY_MATERIAL).encode(), "sectioned")])
     assert {str(each.holder) for each in alone.readings} < {str(each.holder) for each in both.readings}
+
+
+JOBS = '"prints": [{"nr": 1800, "g": 34}, {"nr": 1803, "g": 21}, {"nr": 1806, "g": 341}]'
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("petg.json", '{"pull": {"length": 4.8}, ' + JOBS + "}"),
+        ("soft.json", '{"kind": "TPU", "retraction": {"length": 4.8}, ' + JOBS + "}"),
+    ],
+)
+def test_what_was_printed_with_a_filament_makes_its_file_no_print_s(name: str, text: str) -> None:
+    found = machine({name: ("nested", text), "m.conf": ("sectioned", "[axis x]\nhigh end = 210\n")}, (name,))
+    assert [each.kind for each in found.profiles] == ["filament"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '{"prints": [{"name": "fine", "layer height": 0.1, "line width": 0.4}, {"name": "rough", "layer height": 0.3, "line width": 0.5}]}',
+        '{"kind": "PLA", "prints": [{"name": "fine", "layer height": 0.1, "line width": 0.4}, {"name": "rough", "layer height": 0.3, "line width": 0.5}]}',
+    ],
+)
+def test_prints_that_go_by_names_stay_prints(text: str) -> None:
+    found = machine({"sets.json": ("nested", text)}, ("sets.json",))
+    assert {"fine", "rough"} <= {each.name for each in found.profiles if each.kind == "print"}
