@@ -60,7 +60,7 @@ class FoundProfile(Struct, frozen=True):
     stated: Place | None = None
 
 
-#: keys of a profile's own section that say its material: `[spool] kind = PETG`
+#: keys of a profile's own section, or at the top of its own file, that say its material: `[spool] kind = PETG`
 _OF_WHICH_KIND = ("kind", "type")
 #: what a profile is for, behind words such as `used in`
 _FEEDERS = ("feeder", "extruder", "tool", "drive", "head")
@@ -210,8 +210,7 @@ def _are_records(path: str, groups: Sequence[_Group], settings: Iterable[Setting
         return False
     taken = {setting.at for group in groups for setting in group.settings}
     rest = _Group(path, EITHER, "", path, [each for each in settings if each.at not in taken])
-    kinds = (each.value for each in rest.settings if " ".join(split(each.key)) in _OF_WHICH_KIND)
-    return bool(_material_said(rest) or material_in(_of_file(path)) or any(map(material_in, kinds)))
+    return bool(_material_said(rest) or material_in(_of_file(path)))
 
 
 def _by_material(path: str, settings: Sequence[Setting]) -> list[_Group]:
@@ -401,7 +400,10 @@ def _material_said(group: _Group) -> str:
         each
         for each in group.settings
         if " ".join(split(each.key)) in _OF_WHICH_KIND
-        and singular("".join(split(each.section)[-1:])) in words.profiles
+        and (
+            singular("".join(split(each.section)[-1:])) in words.profiles
+            or (not each.section and group.level == group.path)
+        )
     ]
     return next((found for each in lines if (found := material_in(each.value))), "")
 
