@@ -97,6 +97,8 @@ _CHANGED_LATER = frozenset(
 _AS_SEEN = {"feeder.sense": "feeder.direction"}
 
 
+#: holders of what holds for one filament or print alone
+OF_ONE_PROFILE = ("filament", "print")
 #: how a step begins that names lines of the packet's own
 WRITTEN_HERE = "Not in these, which the packet writes"
 STORED_HERE = "Not in these, which are stored at the board's console by a step of their own"
@@ -158,7 +160,14 @@ def with_lines(
         told = too_much_before(machine, said, item) if item.rule in SCREW_RULES else ""
         return (told, *item.warnings) if told else item.warnings
 
-    return [with_its_lines(replace(item, steps=all_steps(item), warnings=warnings(item))) for item in items]
+    told = [item for item in items if not _is_told_of_the_machine(item)]
+    return [with_its_lines(replace(item, steps=all_steps(item), warnings=warnings(item))) for item in told]
+
+
+def _is_told_of_the_machine(item: ByHand) -> bool:
+    """Whether an item is of an end stop, for a profile: that is the machine's, and told there; done for each, the shift would be added
+    more than once."""
+    return item.rule.startswith(f"{END_STOPS}_") and item.holder.partition(" ")[0] in OF_ONE_PROFILE
 
 
 def _nozzle_heights(machine: Machine) -> Iterator[str]:
@@ -195,7 +204,10 @@ def _stands_in(
     lines = [
         each
         for each in machine.every_reading
-        if each.quantity in names and (not swapped or set(swapped) & set(each.serves))
+        if each.quantity in names
+        and (not swapped or set(swapped) & set(each.serves))
+        # what a profile may reach are places over the bed, and these stay
+        and (item.rule == RUNOUT_RULE or each.holder.kind not in OF_ONE_PROFILE)
     ]
     done = [each for each in lines if (each.place.file, each.start) in written]
     found = [line_of_reading(each, goes_to(each, stop, item)) for each in lines if each not in done]

@@ -302,3 +302,23 @@ def test_what_a_person_calls_the_early_end_of_a_line_is_told_with_its_line_and_n
     (item,) = [each for each in plan.by_hand if each.rule == "retraction.coast"]
     assert item.holder == "filament flint" and "reels.yaml:6" in item.steps[0]
     assert not [each for each in plan.left_alone if "no file ends lines early" in each.why]
+
+
+def test_an_end_stop_is_set_once_though_profiles_have_limits_and_theirs_are_no_lines_of_it(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "tern.conf").write_text(
+        "[axis x]\nlow end = 0\nhigh end = 302\nhome at = 302\n[feeder]\nturn length = 22.9\n[retraction]\nlength = 5\n"
+    )
+    (tmp_path / "grade-petg.conf").write_text(
+        "[spool]\nkind = PETG\n[axis x]\nhigh end = 295\n[retraction]\nlength = 5.5\n"
+    )
+    (tmp_path / "cfgmigrate.yaml").write_text(
+        'site: 1\nroles: {grade-petg.conf: profile}\nmeanings: {"[axis x] home at": end_stop.x}\n'
+    )
+    (tmp_path / "swap.yaml").write_text(
+        "old: {drive: tube-fed}\nnew: {drive: on the carriage}\ncarriage: {nozzle_shift: {x: 7 mm}}\n"
+    )
+    plan = api.work_out([tmp_path], tmp_path / "swap.yaml").plan
+    (item,) = [each for each in plan.by_hand if each.rule == "protected.end_stop_x"]
+    assert "becomes 309" in " ".join(item.steps) and "grade-petg" not in " ".join(item.steps)
