@@ -10,7 +10,8 @@ the nozzle it is measured, and it takes with it what stands in its section. Alon
 (the number says by itself which), so z is left to the rules.
 
 A remark that names both, `nozzle minus feeler` or `from the nozzle to the feeler`, says it of all such offsets of the
-configuration, wherever it stands. What a person said that a setting is, without saying which way round, is held against that; where
+configuration, wherever it stands; but not one behind or right above a line that is something else, `lift = 1.9 # from the feeler to the
+nozzle`, nor one of the filament's way or of a place that the nozzle goes to. What a person said that a setting is, without saying which way round, is held against that; where
 nothing says it, and the setting's own words don't either, it is asked.
 
 This module deliberately turns no sign: the person who answers sees the machine. What a person says of the way round stays.
@@ -19,6 +20,7 @@ This module deliberately turns no sign: the person who answers sees the machine.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import islice
 
 from msgspec import Struct
 
@@ -59,8 +61,14 @@ _PROBE_LESS_NOZZLE = pattern(
     rf"(?i)\b{_PROBE} (?:minus|less|-) {_THE}{_TIP}\b|\bfrom {_THE}{_TIP} to {_ITS}"
     rf"|(?<!from )(?<!from the )\b{_PROBE}(?: (?:is|sits|stands|lies|as|seen|measured|counted))* from {_THE}{_TIP}\b"
 )
+#: a line with such a word is of the filament's way, and its sensor and pin are none of a probe
+_OF_THE_WAY = pattern(r"(?i)filament|spool|reel|runout|run-out|\btubes?\b")
+#: a nozzle's own place on the machine, which a script goes to
+_GOES_ON = pattern(r"(?i)[ \t-]+(?:brush|wip|clean|scrap|pad|park|bin|bucket|rest)")
 #: bytes; so much of each file is looked at for it
 _READ = 256 * 1024
+#: so many remarks of one file are looked at
+_MOST_LOOKED_AT = 50
 _WHOLE = pattern(rf"[ \t]*{LINE_OR_BLOCK_MARK}(.*)")
 #: so many lines above a setting may have the remark on it, and so much of each is looked at
 _ABOVE, _LONGEST = 8, 300
@@ -73,7 +81,7 @@ def ask_whose_place(found: Collection, documents: Sequence[Document], names: Nam
     offsets = [each for each in found.readings if each.reading.quantity in OFFSETS_ALONG_THE_BED]
     if not offsets:
         return
-    anywhere = _ways_round(documents)
+    anywhere = _ways_round(documents, found)
     said: dict[tuple[str, str], str] = {}
     for each in offsets:
         place, setting = each.reading.place, each.reading.setting
@@ -115,15 +123,45 @@ class _WaysRound(Struct, frozen=True):
     usual: str = ""
 
 
-def _ways_round(documents: Sequence[Document]) -> _WaysRound:
-    found = {"turned": "", "usual": ""}
+def _ways_round(documents: Sequence[Document], found: Collection) -> _WaysRound:
+    ways = {"turned": "", "usual": ""}
+    readings = [each.reading for each in found.readings]
+    offsets = [each for each in readings if each.quantity in OFFSETS_ALONG_THE_BED]
+    sections = {(each.place.file, each.setting.section) for each in offsets}
+    others = {(each.place.file, each.place.line) for each in readings}
+    others -= {(each.place.file, each.place.line) for each in offsets}
     for document in documents:
         text = document.data[:_READ].decode("latin-1")
         for way, said in (("turned", _NOZZLE_LESS_PROBE), ("usual", _PROBE_LESS_NOZZLE)):
-            if not found[way] and (there := said.search(text)):
+            for there in islice(said.finditer(text), 0 if ways[way] else _MOST_LOOKED_AT):
                 line = text.count("\n", 0, there.start()) + 1
-                found[way] = f"{document.path}:{line} says `{' '.join(there[0].split())[:60]}`"
-    return _WaysRound(**found)
+                beside = _setting_beside(document, text, there.start(), line)
+                of_it = beside is None or (
+                    (document.path, beside.line) not in others and (document.path, beside.section) in sections
+                )
+                if of_it and not _is_elsewhere(text, there.start(), there.end()):
+                    ways[way] = f"{document.path}:{line} says `{' '.join(there[0].split())[:60]}`"
+                    break
+    return _WaysRound(**ways)
+
+
+def _setting_beside(document: Document, text: str, start: int, line: int) -> Setting | None:
+    """The setting that a remark stands behind, or right above; None for the file's opening remark and for one by itself."""
+    before = [each for each in document.settings if each.end <= start]
+    if not before:
+        return None
+    if before[-1].line == line:
+        return before[-1]
+    below = next((each for each in document.settings if each.start > start), None)
+    return below if below is not None and text.count("\n", start, below.start) == 1 else None
+
+
+def _is_elsewhere(text: str, start: int, end: int) -> bool:
+    """Whether the line of a remark speaks of the filament's way, or goes on to a place of the nozzle's."""
+    first = max(text.rfind("\n", 0, start) + 1, start - _LONGEST)
+    last = text.find("\n", end, end + _LONGEST)
+    whole = text[first : end + _LONGEST if last < 0 else last]
+    return _OF_THE_WAY.search(whole) is not None or _GOES_ON.match(text, end) is not None
 
 
 def _says_by_itself(setting: Setting) -> bool:

@@ -147,6 +147,37 @@ def test_a_remark_elsewhere_that_does_not_name_both_says_nothing_of_it(remark: s
     assert outcome(machine) == ({"probe.offset_x"}, set())
 
 
+OFFSETS = "[feeler]\noffset x = 21.5\noffset y = -9\n"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        f"[filament sensor]\ndistance = 612   # from the sensor to the nozzle\n{OFFSETS}",
+        f"; mm, s. the filament goes 612 mm from the sensor to the nozzle\n{OFFSETS}",
+        f"{OFFSETS}offset z = 1.9   # from the feeler to the nozzle\n",
+        f"; a round goes from the feeler to the nozzle brush\n{OFFSETS}",
+        f"[lamp]\nline = 7\n; from the sensor to the tip\nreach = 612\n{OFFSETS}",
+    ],
+)
+def test_what_is_said_of_another_line_or_of_the_filaments_way_turns_no_offset(text: str) -> None:
+    read_as, asked = outcome(found(text))
+    assert {"probe.offset_x", "probe.offset_y"} <= read_as
+    assert not asked
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        f"; all offsets: from the sensor to the nozzle\n{OFFSETS}",
+        f"[lamp]\nline = 7\n\n; nozzle minus feeler, all of them\n\n{OFFSETS}",
+        f"{OFFSETS}kind = needle   # nozzle minus needle\n",
+    ],
+)
+def test_a_remark_at_the_head_by_itself_or_in_their_own_section_turns_them(text: str) -> None:
+    assert outcome(found(text)) == (set(), {"probe.offset_x", "probe.offset_y"})
+
+
 @pytest.mark.parametrize(
     "meaning", ["{quantity: axis.x.max, seen_from: probe}", "{quantity: probe.offset_x, seen_from: bed}"]
 )
