@@ -13,7 +13,8 @@ edited, and a person is asked.
 
 Lists are parts of which the smaller one repeats at least half of its names, and two of them. A heading is a remark of its own line
 that is set off, or is a date; what is said of a nozzle, a drive or a material is none of a time. In a text that moves, what stands
-below has its turn, so scripts are left alone.
+below has its turn, so scripts are left alone. Two parts of which each is of another axis or feeder, by its heading or the tool that is
+selected there, are no lists of the same.
 """
 
 from __future__ import annotations
@@ -26,13 +27,14 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State, readable
-from cfgmigrate.files.content import known_words
+from cfgmigrate.files.content import AXIS_LETTERS, known_words
 from cfgmigrate.files.for_comparing import NOT_IN_FORCE
 from cfgmigrate.files.heads import head_of
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 
 #: so many names, and such a part of the smaller list's, make two parts lists of the same
 _FEWEST_AGAIN, _PART_AGAIN = 2, 0.5
@@ -80,6 +82,9 @@ _ONLY = (
 _NOT_THIS = pattern(
     rf"(?i)\bthe {_WHICH}(?: {_ONE})? is (?:only |just )?(?:history|old|out of date|outdated|superseded|no longer in force|(?:kept )?for (?:the )?records?)\b"
 )
+#: what settings of the same names may be of beside one another
+_PARTS = AXIS_LETTERS | LEFT_AND_RIGHT | {"front", "rear", "feeder", "extruder"}
+_NUMBERED = pattern(r"(?i)\b(?:feeder|extruder|tool|drive|head|t|e)[ \t#]*(\d)\b")
 _FIRST = frozenset(("first", "upper", "top", "uppermost"))
 #: what may stand beside a date and is no other thing than the time
 _BESIDE_DATES = frozenset(
@@ -245,26 +250,46 @@ def _blocks(document: Document, headings: Sequence[tuple[str, int, int]]) -> tup
     starts = [("", 1, 0), *headings]
     ends = [start for _, _, start in starts[1:]] + [len(document.data)]
     names: list[set[tuple[str, str]]] = [set() for _ in starts]
-    at = 0
+    at, tool = 0, ""
     for each in active:
         while each.start >= ends[at]:
-            at += 1
+            at, tool = at + 1, ""
+        if document.dialect == "command" and each.section.upper() == each.key.upper() == "T":
+            tool = f" T{each.value}"
         # in a flat file a title may be the section of what stands below it
         section = "" if document.dialect == "flat" else each.section.casefold()
-        names[at].add((section, each.key.casefold()))
+        names[at].add((section, each.key.casefold() + tool))
     parts = [
         ListedBlock(text, line, start, end, frozenset(own))
         for (text, line, start), end, own in zip(starts, ends, names, strict=True)
         if own
     ]
     return tuple(
-        each for each in parts if any(each is not other and _repeats(each, other) for other in parts)
+        each
+        for each in parts
+        if any(
+            each is not other and _repeats(each, other) and not _of_other_parts(each.heading, other.heading)
+            for other in parts
+        )
     )
 
 
 def _repeats(one: ListedBlock, other: ListedBlock) -> bool:
     fewest = max(_FEWEST_AGAIN, _PART_AGAIN * min(len(one.names), len(other.names)))
     return len(one.names & other.names) >= fewest
+
+
+def _of_other_parts(one: str, other: str) -> bool:
+    """Whether two headings are of an axis or a feeder each, and not of the same."""
+    here, there = _parts(one), _parts(other)
+    return not here <= there and not there <= here
+
+
+def _parts(heading: str) -> frozenset[str]:
+    for said in (*_DATES, _SEASON):
+        heading = said.sub(" ", heading)
+    numbered = (found.lower() for found in _NUMBERED.findall(heading))
+    return frozenset(words_of(heading)) & _PARTS | frozenset(numbered)
 
 
 def _moves(setting: Setting) -> bool:

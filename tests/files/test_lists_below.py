@@ -110,6 +110,40 @@ def test_parts_repeats_without_a_time_scripts_and_materials_are_no_lists(
     assert without_old_lists(document) == document
 
 
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        ("; === left feeder, 9 November 2024 ===\n", "; === right feeder, 30 March 2025 ===\n"),
+        ("; === feeder 1, 9 November 2024 ===\n", "; === feeder 2, 30 March 2025 ===\n"),
+        ("; === x, 9 November ===\n", "; === feeder, 30 March ===\n"),
+        ("; === 9 November 2024 ===\nT0\n", "; === 30 March 2025 ===\nT1\n"),
+    ],
+)
+@pytest.mark.parametrize("dialect", ["command", "flat"])
+def test_parts_of_which_each_is_of_another_axis_or_feeder_are_no_lists_of_the_same(
+    first: str, second: str, dialect: str
+) -> None:
+    upper, lower = (
+        (UPPER, LOWER) if dialect == "command" else ("lag = 0.66\npull = 6.2\n", "lag = 0.81\npull = 6.8\n")
+    )
+    if dialect == "command" or "T0" not in first:
+        assert lists_below(read("kept.nc", f"{first}{upper}{second}{lower}".encode(), dialect)) is None
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        ("; === left feeder, 9 November ===\n", "; === left feeder, 30 March ===\n"),
+        ("; === feeder, 9 November ===\n", "; === left feeder, 30 March ===\n"),
+        ("; === 9 November ===\nT0\n", "; === 30 March ===\nT0\n"),
+        ("; === left feeder, 9 November ===\n", "; === spring ===\n"),
+    ],
+)
+def test_lists_of_one_feeder_are_asked_about(first: str, second: str) -> None:
+    found = lists_below(read("kept.nc", f"{first}{UPPER}{second}{LOWER}".encode(), "command"))
+    assert found is not None and not found.holds
+
+
 def test_a_newer_part_below_overrules_what_it_has_and_leaves_the_rest_in_force() -> None:
     text = f"; === 30 March 2025 ===\n{UPPER}M711 X80 Y81 P97\n; === 9 November 2025 ===\n{LOWER}"
     document = read("kept.nc", text.encode(), "command")
