@@ -5,7 +5,8 @@
 
 so that `STEPS_3` is of z, `LAG_4` of the one thing that feeds, and `STEPS_5` of a turntable, whatever else its words say. A list of numbers
 names x and y; one of letters names three parts or two that are heated. It counts where several names stand before
-several of its entries. A letter that is a unit's sign as well is that where the name says what it measures.
+several of its entries. A letter that is a unit's sign as well is that where the name says what it measures, or stands before no other of the
+list: `FEEDER_RUN_A`. A number behind a word for a tool or a feeder counts these: `PULL_T1` is not of the axis that is drive 1.
 
 Only words are parted here; what they mean together is the matter of `matching.py`.
 """
@@ -14,6 +15,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+
+from msgspec import Struct, field
 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written
@@ -51,8 +54,18 @@ _STRANGE = "another"
 _NAMES, _FEWEST = 2, 2
 
 
-def indexes_told(opening: str, keys: Iterable[Pieces]) -> Mapping[str, Pieces]:
-    """Last pieces of keys with the pieces of what each stands for; {} where the opening remark has no such list."""
+class Indexes(Struct, frozen=True):
+    """Last pieces of keys with the pieces of what each stands for, and the names that stand before several of a list's letters."""
+
+    told: Mapping[str, Pieces] = field(default_factory=dict)
+    lettered: frozenset[Pieces] = frozenset()
+
+    def __bool__(self) -> bool:
+        return bool(self.told)
+
+
+def indexes_told(opening: str, keys: Iterable[Pieces]) -> Indexes:
+    """What the opening remark's lists say of the ends of keys; nothing where it has none."""
     told: dict[str, set[str]] = defaultdict(set)
     for index, said in _ENTRY.findall(opening):
         told[index].add(said.strip(" -"))
@@ -61,12 +74,13 @@ def indexes_told(opening: str, keys: Iterable[Pieces]) -> Mapping[str, Pieces]:
     numbers = {index: said for index, said in once.items() if index.isdigit()}
     letters = {index: said for index, said in once.items() if index.isalpha() and index not in "XYZE"}
     found: dict[str, Pieces] = {}
-    if {"x", "y"} <= {_axis(said) for said in numbers.values()} and _used(numbers, paths):
+    lettered = _before_several(letters, paths)
+    if {"x", "y"} <= {_axis(said) for said in numbers.values()} and _used(_before_several(numbers, paths)):
         found |= _meant(numbers)
     heated = [said for said in letters.values() if not _HEATED.isdisjoint(_names(said))]
-    if len(heated) >= _FEWEST and _used(letters, paths):
+    if len(heated) >= _FEWEST and _used(lettered):
         found |= {index.lower(): tuple(split(said)) for index, said in letters.items()}
-    return found
+    return Indexes(found, lettered)
 
 
 def is_list_of_parts(remark: str) -> bool:
@@ -74,13 +88,20 @@ def is_list_of_parts(remark: str) -> bool:
     return len(_ENTRY.findall(remark)) > _FEWEST
 
 
-def with_index_first(key: Pieces, told: Mapping[str, Pieces]) -> Pieces:
+def with_index_first(key: Pieces, indexes: Indexes) -> Pieces:
     """A key with what its last piece stands for as its first words; the same for any other."""
-    meant = told.get(key[-1]) if len(key) > 1 else None
-    if not meant:
+    meant = indexes.told.get(key[-1]) if len(key) > 1 else None
+    if not meant or (key[-1].isdigit() and _counts_itself(key[-2], meant)):
         return key
     unit = unit_written(key[-1].upper()) if key[-1].isalpha() else None
-    return key if unit is not None and unit.of in _names(" ".join(key[:-1])) else (*meant, *key[:-1])
+    is_unit = unit is not None and (key[:-1] not in indexes.lettered or unit.of in _names(" ".join(key[:-1])))
+    return key if is_unit else (*meant, *key[:-1])
+
+
+def _counts_itself(before: str, meant: Pieces) -> bool:
+    """Whether the number behind a word counts what that says, a tool or a feeder, and is not what a list of drives means by it."""
+    counts = before in holder_words().tool or (before,) in vocabulary().spelled("feeder")
+    return counts and before not in meant and meant[0] != "feeder"
 
 
 def _axis(said: str) -> str:
@@ -92,13 +113,17 @@ def _names(said: str) -> frozenset[str]:
     return vocabulary().names_in(frozenset(word for piece in split(said) for word in ways_of(piece)[0]))
 
 
-def _used(told: Mapping[str, str], paths: Iterable[Pieces]) -> bool:
-    """Whether several names stand before several of a list's entries."""
+def _before_several(told: Mapping[str, str], paths: Iterable[Pieces]) -> frozenset[Pieces]:
+    """The names that stand before several of a list's entries."""
     before: dict[Pieces, set[str]] = defaultdict(set)
     for path in paths:
         if path[-1].upper() in told:
             before[path[:-1]].add(path[-1])
-    return sum(len(each) >= _FEWEST for each in before.values()) >= _NAMES
+    return frozenset(name for name, entries in before.items() if len(entries) >= _FEWEST)
+
+
+def _used(names: frozenset[Pieces]) -> bool:
+    return len(names) >= _NAMES
 
 
 def _meant(numbers: Mapping[str, str]) -> dict[str, Pieces]:

@@ -80,3 +80,30 @@ def test_a_letter_at_a_key_s_end_is_the_part_that_the_head_says_it_is() -> None:
     assert found["TMIN_B"] == "heater.bed.min_temperature"
     assert found["FEEDER_CURRENT_A"] == "motor.run_current"
     assert not found.get("TMAX_C", "protected").startswith("heater")
+
+
+def test_a_letter_that_is_a_unit_s_sign_too_is_that_behind_a_name_without_another_letter_of_the_list() -> (
+    None
+):
+    keys = "TMAX_A = 265\nTMAX_B = 105\nTMIN_A = 5\nTMIN_B = 4\nFEEDER_RUN_A = 0.7\nFEEDER_HOLD_A = 0.4\n"
+    found = {key: name for key, (name, _) in _read("; Heaters: A = nozzle   B = bed", keys).items()}
+    assert found["FEEDER_RUN_A"] == "motor.run_current"
+    assert found["FEEDER_HOLD_A"] == "motor.hold_current"
+    assert found["TMAX_A"] == "heater.hotend.max_temperature"
+
+
+def test_a_number_behind_a_tool_or_a_feeder_counts_these_and_no_drives() -> None:
+    head = "; 0 = x, 1 = y, 2 = z\n; 3 = feeder 0, 4 = feeder 1"
+    keys = "PULSES_0 = 80\nPULSES_1 = 81\nPULSES_3 = 92\nPULSES_4 = 93\nAMPS_0 = 0.7\nAMPS_1 = 0.8\n"
+    found = _read(
+        head, keys + "RETRACTION_LENGTH_T0 = 5.5\nRETRACTION_LENGTH_T1 = 5.3\nPRIME_EXTRA_FEEDER_1 = 0.3\n"
+    )
+    assert found["RETRACTION_LENGTH_T0"] == ("retraction.length", "feeder 1")
+    assert found["RETRACTION_LENGTH_T1"] == ("retraction.length", "feeder 2")
+    assert found["PRIME_EXTRA_FEEDER_1"] == ("retraction.extra_on_return", "feeder 2")
+    assert found["PULSES_1"] == ("axis.y.steps_per_mm", "machine")
+    assert found["PULSES_4"] == ("feeder.steps_per_mm", "feeder 2")
+    known = _read(
+        "; 1 = x, 2 = y, 4 = filament, 5 = tool", _KEYS + "PULSES_TOOL_5 = 93\nPULSES_TOOL_4 = 93\n"
+    )
+    assert "PULSES_TOOL_5" not in known
