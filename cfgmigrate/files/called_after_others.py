@@ -54,6 +54,8 @@ def called_after_others(
         if role.said or " takes it in" in role.why:
             continue
         where, other = _named(path, documents[path], beside, ours)
+        if other and all(((root / own).resolve().parent / other / name).is_file() for name in names):
+            continue  # a whole copy of a machine's folder bears the name of the one that it was made from
         if other and _is_a_machine((root / own).resolve().parent / other, names - {path.rpartition("/")[2]}):
             text = f"{path} {where} {other!r}, and a machine of that name lies beside this one. Whose is it?"
             mine = Option(f"{path} is this machine's own: {role.role}", (path,))

@@ -177,6 +177,7 @@ def held(
     }
     unclear = count.unclear if len(feeders) > 1 else set()
     lists = _entries_of_lists(readings, of)
+    values = Counter(_setting_of(each.reading) for each in readings)
     made, unordered = [], dict[str, Reading]()
     for each, number, found in zip(readings, numbers, of, strict=True):
         holder = found.holder if found else MACHINE if number is None or len(feeders) == 1 else feeder(number)
@@ -184,7 +185,8 @@ def held(
         reading = replace(each.reading, holder=holder, serves=serves)
         if found and (entries := lists.get(_setting_of(each.reading))):
             entry = int(each.reading.holder.name) if each.reading.holder.kind == "feeder" else 0
-            if entry and entries == len(feeders) and orders.is_open(reading.place.file):
+            pair = entries == len(feeders) == values[_setting_of(each.reading)]
+            if entry and pair and orders.is_open(reading.place.file):
                 unordered.setdefault(reading.place.file, reading)
                 reading = replace(reading, editable=False, why_not=_NO_ORDER)
             entry = orders.feeder(reading.place.file, entry)

@@ -105,7 +105,8 @@ def plan_changes(
         decided.changes,
         [each.reading for each in decided.stored],
     )
-    old = old_in_force(machine, worked, decided.changes, decided.stored) if kind == "install" else ()
+    swap = kind == "install" and (decided.changes or by_hand)  # a sheet that says nothing leaves nothing old
+    old = old_in_force(machine, worked, decided.changes, decided.stored) if swap else ()
     by_hand += to_store(decided.stored, [each for each in old if is_listed(each)])
     base = naming.first
     scripts = script_findings(

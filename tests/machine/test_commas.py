@@ -69,8 +69,8 @@ def test_where_two_numbers_belong_they_are_two(key: str, first: str) -> None:
 
 def test_a_key_that_names_one_axis_has_no_list_for_all() -> None:
     assert machine("[probe]\noffset z: 1, 88\n").readings == ()
-    whole = machine("z probe offset xyz: 1, 2, 3\n", "flat")
-    assert [reading.value for reading in whole.readings] == [1.0, 2.0, 3.0]
+    whole = machine("z probe offset xyz: 1, 2, -3\n", "flat")
+    assert [reading.value for reading in whole.readings] == [1.0, 2.0, -3.0]
 
 
 def test_who_names_the_line_as_one_quantity_says_that_it_is_one_number_and_writes_the_new_one_by_hand(

@@ -118,6 +118,7 @@ BY_HAND: Mapping[str, Mapping[tuple[str, str], float | str]] = {
     "bittern": {
         ("axis.nozzle_shift", "machine"): "measure",  # the sheet says nothing of x and y
         ("machine.masses", "machine"): "weigh",  # nor of masses
+        ("work.level", "machine"): "level it",  # a drive goes onto a carriage of unknown mass
         ("work.driver_sheet", "feeder 1"): "compare",  # nor of the drivers
         ("work.driver_sheet", "feeder 2"): "compare",
         ("feeder.direction", "machine"): "not known",  # nobody counted the meshes
@@ -140,6 +141,7 @@ BY_HAND: Mapping[str, Mapping[tuple[str, str], float | str]] = {
     "lapwing": {
         ("axis.nozzle_shift", "machine"): "measure",
         ("machine.masses", "machine"): "weigh",
+        ("work.level", "machine"): "level it",
         ("work.driver_sheet", "machine"): "compare",
         ("feeder.direction", "machine"): "as before",  # one pair of gears outside to outside before, and one now
         ("lag.averaging", "machine"): 0.046 / 2,

@@ -68,7 +68,7 @@ SWAPS: dict[str, tuple[Mapping[str, str], Mapping[str, str], set[str], set[str]]
     ),
     "only the drive's seat": (
         {"new.drive": "on the carriage"}, FILES, {"retraction.speed", "retraction.extra_on_return"},
-        {"feeder.direction", "lag.averaging", "lag.to_measure", "retraction.lift", "work.gear_play", "work.keep_old", "work.grip", "work.spare_parts"},
+        {"feeder.direction", "lag.averaging", "lag.to_measure", "retraction.lift", "work.gear_play", "work.keep_old", "work.grip", "work.spare_parts", "work.level"},
     ),
     "the way back from the carriage to a tube": (
         WAY_BACK, ON_CARRIAGE,
