@@ -26,6 +26,7 @@ from cfgmigrate.ground.findings import in_one_line
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.plan.encoding import TYPED, counts_in_wholes
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
+from cfgmigrate.plan.lines_of_others import OF_OTHERS_RULE
 
 _GROUPS = ("changes", "findings", "by_hand")
 #: how far apart two ways of computing the same number may be (relative)
@@ -42,7 +43,7 @@ LONGEST_RECOMPUTED = 10_000
 #: a line of a file, or a table or a constant with what it says itself
 _ORIGIN = pattern(r":\d+(?:, (?:before .*|as it will be))*$|^(constant|table .+): .")
 #: how a change says that it was rounded: the place, its unit, the side
-_ROUNDED = pattern(r"rounded to (\d+(?:\.\d+)?|\d+E\+?\d+)( [^,:;]+)?(, to the safe side)?(?:[:;].*)?")
+_ROUNDED = pattern(r"rounded to (\d+(?:\.\d+)?|\d+E\+?\d+)( [^,:;]+|[°%])?(, to the safe side)?(?:[:;].*)?")
 #: the last words of what is a limit at one side: the least is rounded up, the most down; the longest feed at once
 #: must reach, so it is rounded up as well
 _LOWER = pattern(r"min|min_\w+|from_[xyz]|max_feed_length")
@@ -121,7 +122,11 @@ def _entries(document: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, An
 def _said_twice(document: Mapping[str, Any]) -> Iterator[str]:
     """Two results under one name: which of them others rest on could not be told."""
     counted = Counter(name for name, entry in _entries(document) if entry.get("rule"))
-    yield from (f"{name}: it is in the packet {many} times" for name, many in counted.items() if many > 1)
+    yield from (
+        f"{name}: it is in the packet {many} times"
+        for name, many in counted.items()
+        if many > 1 and not name.startswith(OF_OTHERS_RULE)  # a step for each file, and a number in none
+    )
     for group in _GROUPS:
         ids = Counter(str(entry["id"]) for entry in document.get(group, ()) if "id" in entry)
         yield from (f"{name}: it is in {group} {many} times" for name, many in ids.items() if many > 1)
@@ -355,8 +360,10 @@ def _rounding(change: Mapping[str, Any], exact: float) -> float | None:
     if match is None:
         return None
     share = 1.0 if match[3] else 0.5
-    # what is kept within a limit as that is written is rounded down a second time, in its own unit
-    if match[3] and str(change.get("derivation", {}).get("formula", "")).startswith("min("):
+    # what is kept within a limit as that is written is rounded down a second time, in its own unit; the limit by the step in which
+    # people set it
+    within = match[3] and str(change.get("derivation", {}).get("formula", "")).startswith("min(")
+    if within:
         share = 2.0
     # What is rounded stays below a third of the uncertainty; an exact value keeps what matters of it; a limit may be
     # rounded by one step in which people set it.
@@ -376,4 +383,5 @@ def _rounding(change: Mapping[str, Any], exact: float) -> float | None:
         most = max(
             most, place
         )  # what a file has in whole numbers stays whole, however little it is uncertain
-    return min(most, share * float(match[1]) * place * _CURVED)
+    own = share * float(match[1]) * place * _CURVED
+    return min(most, own + step if within else own)

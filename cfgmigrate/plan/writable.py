@@ -55,11 +55,12 @@ def is_truth(old: str, new: str) -> bool:
 
 def why_not(old: str, new: str, truth: bool, commas: bool = False) -> str:
     """Why `new` may not take the place of `old`, "" where it may; `truth` says that the place holds a truth, `commas` that
-    the file's numbers have commas for points: then a point may not be written there, nor a comma in any other file."""
-    if commas and "." in new:
+    the file's numbers have commas for points: then a point may not be written there but where one stood, as in the words of a script,
+    nor a comma in any other file."""
+    if commas and "." in new and "." not in old:
         return "a point is written where the file's numbers have commas"
     if (
-        not is_value(_STAGE_S_COMMA.sub(".", new) if commas else new)
+        not is_value(_STAGE_S_COMMA.sub(".", new) if commas and "." not in new else new)
         or not _REPLACED.fullmatch(old)
         or len(old) > LONGEST_VALUE
     ):

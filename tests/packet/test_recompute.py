@@ -238,6 +238,43 @@ def test_a_large_uncertainty_allows_no_other_rounding_than_the_stated_one() -> N
         assert written(text, rounding), (text, rounding)
 
 
+@pytest.mark.parametrize("unit", [" mm", "°", "%"])
+def test_a_unit_may_stand_right_behind_the_step_of_a_rounding(unit: str) -> None:
+    assert written("0.6", f"rounded to 0.1{unit}") == []
+    change = {
+        "quantity": "feeder.full_steps",
+        "unit": "1",
+        "unrounded": 400.0,
+        "rounding": f"rounded to 0.1{unit}",
+    }
+    change["new"] = {"value": 400.0, "uncertainty": 0.0, "text": "0.9"}
+    assert recompute({"changes": [change]}) == []
+
+
+@pytest.mark.parametrize(("text", "right"), [("1740", True), ("1760", True), ("1700", False)])
+def test_what_is_kept_within_a_limit_may_be_lower_by_the_step_in_which_limits_are_set(
+    text: str, right: bool
+) -> None:
+    change = {
+        "quantity": "retraction.speed",
+        "unit": "mm/s",
+        "unrounded": 29.4,
+        "new": {"value": float(text) / 60, "uncertainty": 0.0, "text": text},
+        "rounding": "rounded to 10 mm/min, to the safe side",
+        "form": {"unit": "mm/min"},
+        "derivation": {"formula": "min(a, b)", "inputs": []},
+    }
+    spoken = [each for each in recompute({"changes": [change]}) if "written" in each]
+    assert (spoken == []) is right
+
+
+def test_there_is_a_step_for_each_file_that_other_machines_read() -> None:
+    steps = [
+        {"what": f"write {each}", "rule": "files.of_others", "value": None} for each in ("a.conf", "b.conf")
+    ]
+    assert recompute({"changes": [], "by_hand": steps}) == []
+
+
 def test_a_stated_rounding_coarser_than_the_uncertainty_is_none() -> None:
     assert written("0.6", "rounded to 0.1 mm", uncertainty=0.001)
 

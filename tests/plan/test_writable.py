@@ -81,4 +81,6 @@ def test_a_number_has_a_comma_where_the_file_s_numbers_have_them_and_nowhere_els
     assert why_not("3,5:1", "4,5:1", truth=False, commas=True) == ""
     assert why_not("5,2", "0.8", truth=False, commas=True)
     assert why_not("5,2", "0,8,1", truth=False, commas=True)
+    assert why_not("4.6", "0.5", truth=False, commas=True) == ""  # the words of a script keep their points
+    assert why_not("4.6", "0,5.1", truth=False, commas=True)
     assert why_not("5,2", "0,8", truth=False)
