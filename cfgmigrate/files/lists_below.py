@@ -82,6 +82,11 @@ _ONLY = (
 _NOT_THIS = pattern(
     rf"(?i)\bthe {_WHICH}(?: {_ONE})? is (?:only |just )?(?:history|old|out of date|outdated|superseded|no longer in force|(?:kept )?for (?:the )?records?)\b"
 )
+#: each setting by itself is as it was said last: that is what the order of the lines says anyway, and no list is dropped
+_EACH_AS_LAST_SAID = pattern(
+    r"(?i)\b(?:later|subsequent|further) (?:lines?|ones?|values?|entries|settings?|words?)\b[^.;]{0,30}\b(?:beats?|wins?|overrides?|overrules?|replaces?|counts?|holds?)\b"
+    r"|\b(?:twice|more than once|again|repeated)\b[^.;]{0,40}\b(?:last|later|lower|newer)\b|\b(?:last|later|lower|newer)\b[^.;]{0,40}\b(?:twice|more than once)\b"
+)
 #: what settings of the same names may be of beside one another
 _PARTS = AXIS_LETTERS | LEFT_AND_RIGHT | {"front", "rear", "feeder", "extruder"}
 _NUMBERED = pattern(r"(?i)\b(?:feeder|extruder|tool|drive|head|t|e)[ \t#]*(\d)\b")
@@ -199,6 +204,8 @@ def lists_below(document: Document) -> BlocksOfLists | None:
         return None
     blocks = _blocks(document, headings)
     if len(blocks) < _TWO:
+        return None
+    if any(map(_EACH_AS_LAST_SAID.search, (head_of(document), *(block.heading for block in blocks)))):
         return None
     materials = known_words().materials
     if any(not materials.isdisjoint(words_of(block.heading)) for block in blocks):

@@ -150,6 +150,21 @@ def test_a_newer_part_below_overrules_what_it_has_and_leaves_the_rest_in_force()
     assert without_old_lists(document) == document
 
 
+@pytest.mark.parametrize(
+    "head",
+    [
+        "; LATER LINES BEAT EARLIER ONES\n",
+        "; where a setting stands twice, the last one is in force\n",
+        "; the last counts where something is set more than once\n",
+    ],
+)
+def test_where_each_setting_is_as_it_was_said_last_no_list_is_dropped(head: str) -> None:
+    text = f"{head}; -- first keep\n{UPPER}M706 E990\n; -- kept 2 November\n{LOWER}"
+    document = taken(text)
+    assert lists_below(read("kept.nc", text.encode(), "command")) is None
+    assert in_force(document) == ["6.2", "40", "0.66", "990", "6.8", "45", "0.81"]
+
+
 @pytest.mark.parametrize("dialect", ["flat", "sectioned"])
 def test_lists_are_told_in_other_dialects_too(dialect: str) -> None:
     top = "[feeder]\n" if dialect == "sectioned" else ""
