@@ -17,7 +17,7 @@ This module deliberately does not look at profiles or at values.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from types import MappingProxyType
 
 from msgspec import Struct, field
@@ -39,6 +39,8 @@ class Counting(Struct):
     bases: dict[str, int] = field(default_factory=dict)
     #: families whose numbers may be meant in two ways
     unclear: set[str] = field(default_factory=set)
+    #: families that one file counts from 0 and another one from 1: both files
+    apart: dict[str, tuple[str, str]] = field(default_factory=dict)
     #: by word and whether it stands in the key: the feeders that are numbered so
     siblings: dict[tuple[str, bool], set[int]] = field(default_factory=dict)
     #: whether motors are counted as the feeders are
@@ -138,6 +140,8 @@ def counting(
                 continue
             beside = {number for word, number in plugs.of if word == each.counted.word}
             numbers[family(each.counted)] |= {each.counted.number} | beside
+    found.apart = dict(_counted_apart(counted, found, plugs)) if not told else {}
+    found.unclear |= found.apart.keys()
     for of, several in numbers.items():
         found.bases[of] = 0 if 0 in several else told.get(of, 1)
         if several != {1}:
@@ -155,8 +159,32 @@ def counting(
     return found
 
 
-def question(place: Place, text: str) -> Doubt:
-    """What is asked where a family has only a 1, which first stands at `place`."""
+def _counted_apart(
+    counted: Iterable[Collected], count: Counting, plugs: ToldPlugs
+) -> Iterator[tuple[str, tuple[str, str]]]:
+    """The families of which one file has as many feeders from 0 on as another one from 1 on: together they would be one more."""
+    numbers: dict[str, dict[str, set[int]]] = {}
+    for each in counted:
+        of_number = each.counted and not each.counted.side and count.counts(each.counted)
+        if each.counted and of_number and plugs.feeder(each.counted) is None:
+            files = numbers.setdefault(family(each.counted), {})
+            files.setdefault(each.reading.place.file, set()).add(each.counted.number)
+    for of, files in numbers.items():
+        from_0 = [
+            (path, len(several)) for path, several in files.items() if several == {*range(len(several))}
+        ]
+        from_1 = [path for path, several in files.items() if several == {*range(1, len(several) + 1)}]
+        pairs = ((one, other) for one, many in from_0 for other in from_1 if many == len(files[other]) > 1)
+        if (both := next(pairs, None)) is not None:
+            yield of, both
+
+
+def question(place: Place, text: str, apart: tuple[str, str] = ("", "")) -> Doubt:
+    """What is asked where a family has only a 1, which first stands at `place`, or where two files count it `apart`."""
+    if apart[0]:
+        why = f"{apart[0]} counts the feeders from 0, and {apart[1]} as many from 1: which of them is which is not said, and nothing of one is written"
+        remedy = 'say in cfgmigrate.yaml how they are called: `feeders: {1: "feeder 1", 2: "feeder 2"}`, each by its name or number in the files'
+        return Doubt(place, text, why, remedy)
     why = "1 is the only number of a feeder here: where counting begins is not said, and it is taken as the first"
     remedy = "say in cfgmigrate.yaml which it is: `feeders: {1: {known_as: [T1]}}`, or 2 where it is the second of two"
     return Doubt(place, text, why, remedy)

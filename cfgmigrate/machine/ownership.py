@@ -208,7 +208,7 @@ def held(
     )
     asked += tuple(_questions_of_plugs(readings, plugs)) if len(feeders) > 1 else ()
     doubts = asked + _questions(
-        readings, profiles, count.unclear if len(feeders) > 1 else count.unclear - {PROFILE}
+        readings, profiles, count.unclear if len(feeders) > 1 else count.unclear - {PROFILE}, count.apart
     )
     return Held(_serving(made), feeders, tuple(held_by.values()), doubts)
 
@@ -268,8 +268,10 @@ def _family(each: Collected, found: FoundProfile | None) -> str:
     return family(counted) if counted and not counted.side else ""
 
 
-def _questions(readings: list[Collected], profiles: Profiles, unclear: set[str]) -> tuple[Doubt, ...]:
-    """A question for each family that has only a 1, where that first stands."""
+def _questions(
+    readings: list[Collected], profiles: Profiles, unclear: set[str], apart: Mapping[str, tuple[str, str]]
+) -> tuple[Doubt, ...]:
+    """A question for each family that has only a 1 or is counted in two ways, where that first stands."""
     places: dict[str, tuple[Place, str]] = {}
     for each in readings:
         if each.counted and not each.settled and of_feeder(each.reading.quantity):
@@ -277,7 +279,7 @@ def _questions(readings: list[Collected], profiles: Profiles, unclear: set[str])
     for found in profiles.found:
         if found.feeder:
             places.setdefault(family(found.feeder), (found.stated or found.place, str(found.holder)))
-    return tuple(question(*places[of]) for of in sorted(unclear) if of in places)
+    return tuple(question(*places[of], apart.get(of, ("", ""))) for of in sorted(unclear) if of in places)
 
 
 def _questions_of_plugs(readings: Iterable[Collected], plugs: ToldPlugs) -> Iterator[Doubt]:

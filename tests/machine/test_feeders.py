@@ -188,3 +188,35 @@ def test_what_a_person_says_that_a_setting_of_the_second_feeder_means_stays_the_
         str(each.holder): each.value for each in found.readings if each.quantity == "motor.run_current"
     }
     assert currents == {"feeder 1": 0.80, "feeder 2": 0.70}
+
+
+FROM_0 = '{"feed": [{"n": 0, "name": "base", "mm per motor turn": 35.6, "retract": 6.0}, {"n": 1, "name": "accent", "mm per motor turn": 35.4, "retract": 6.3}]}'
+FROM_1 = "[feeder 1]\nsteps per mm = 89.35\n[feeder 2]\nsteps per mm = 89.4\n"
+
+
+def of_two_files(numbered: str, listed: str) -> Machine:
+    return recognise(
+        [read("feeders.ini", numbered.encode(), "sectioned"), read("memory.json", listed.encode(), "nested")]
+    )
+
+
+def test_two_files_that_count_as_many_feeders_from_0_and_from_1_are_asked_about_and_neither_is_edited() -> (
+    None
+):
+    found = of_two_files(FROM_1, FROM_0)
+    (asked,) = [doubt for doubt in found.doubts if "counts the feeders from 0" in doubt.why]
+    assert asked.place.file == "feeders.ini" and "feeders:" in asked.remedy
+    assert not any(reading.editable for reading in found.readings if reading.holder != MACHINE)
+
+
+@pytest.mark.parametrize(
+    ("numbered", "listed"),
+    [
+        (FROM_1.replace("feeder 2", "feeder 0"), FROM_0),
+        (FROM_1 + "[feeder 3]\nsteps per mm = 90\n", FROM_0),
+    ],
+)
+def test_files_that_count_alike_or_not_as_many_are_not_asked_whether_they_count_apart(
+    numbered: str, listed: str
+) -> None:
+    assert not any("counts the feeders from 0" in each.why for each in of_two_files(numbered, listed).doubts)
