@@ -34,6 +34,7 @@ from cfgmigrate.machine.gear_pairs import pairs_of_gears
 from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
 from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.head_units import lengths_elsewhere
+from cfgmigrate.machine.heads_above import NONE_ABOVE, CalledAbove, called_above, called_together
 from cfgmigrate.machine.heights_in_lists import ask_from_where
 from cfgmigrate.machine.homing_moves import without_homing_moves
 from cfgmigrate.machine.lengths_by_speeds import take_lengths_by_speeds
@@ -84,6 +85,7 @@ def collect(
     elsewhere: Mapping[str, str] | None = None
     lengths = other_lengths_said(documents)
     legends = legends_said(documents)
+    above = called_above(documents)
     for document in documents:
         if document.dialect == codes.DIALECT and document.own_words:
             found.readings.extend(Collected(each, settled=True) for each in codes.own_script(document))
@@ -109,7 +111,7 @@ def collect(
             if setting.start in in_scripts or setting.start in taken_in:
                 continue
             spoken = context.spoken(setting, (plain or {}).get((document.path, setting.at)))
-            spot = spot_of(context, setting, spoken, defined, lengths, legends)
+            spot = spot_of(context, setting, spoken, defined, lengths, legends, above)
             if role := told_script(document, setting):
                 found.readings.append(Collected(whole(spot, role), settled=True))
                 continue
@@ -216,9 +218,10 @@ def spot_of(
     defined: Definitions,
     elsewhere: Mapping[str, str] = MappingProxyType({}),
     legends: Sequence[tuple[str, UnitLegend]] = (),
+    above: Mapping[str, CalledAbove] = MappingProxyType({}),
 ) -> Spot:
     """A setting with what its file says of its unit. `elsewhere` are the units of lengths that other files state for all of
-    theirs, by path, `legends` what headers say of the ends of names, with their paths."""
+    theirs, by path, `legends` what headers say of the ends of names, with their paths, `above` what heads of other files say of currents."""
     remarks, measured = context.remarks, context.unit_lines.of(setting)
     units = {**remarks.units, **remarks.several.get(setting.line, {}), **context.members.units}
     said_open = other_lengths(remarks.opening) or lengths_elsewhere(remarks.opening)
@@ -230,7 +233,10 @@ def spot_of(
     elif not lengths and "length" not in {**units, **measured.units}:
         other = next((path for path in elsewhere if path != context.document.path), "")
         lengths, head = elsewhere.get(other, ""), other or head
-    called = {context.members.qualifier or remarks.qualifier, measured.qualifier} - {""}
+    called = called_together(
+        (context.members.qualifier, remarks.qualifier, measured.qualifier),
+        above.get(context.document.path, NONE_ABOVE),
+    )
     return Spot(
         context.document,
         setting,
@@ -238,7 +244,8 @@ def spot_of(
         unit=spoken.unit,
         qualifier=spoken.qualifier,
         file_units={**units, **measured.units},
-        file_qualifier=called.pop() if len(called) == 1 else "",
+        file_qualifier=called.word,
+        unclear=called.why,
         head_lengths=lengths,
         head=head,
         legend=_legend(context, setting, legends),

@@ -18,15 +18,20 @@ from msgspec import Struct
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.units import Unit
 from cfgmigrate.machine.object_owners import ObjectOwners, Objects, objects_of, text_of
-from cfgmigrate.machine.rms_or_peak import QUALIFIERS
+from cfgmigrate.machine.rms_or_peak import QUALIFIERS, UNCLEAR, calls_either
+from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.stated import NOTHING, Stated, stated
 from cfgmigrate.machine.telling_keys import telling_keys
+from cfgmigrate.machine.unit_line_words import unit_line_words
+from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
 #: says a unit beside a member that is a value, and only there: elsewhere it is a way, or short for inches
 _IN = "in"
 #: says beside a value between which bounds it may lie
 _ALLOWED = "allowed"
+#: axes but the feeder's
+_AXES = frozenset("xyz")
 
 
 class Beside(Struct, frozen=True):
@@ -126,14 +131,29 @@ def _unit_of(siblings: Mapping[str, Setting], key: str) -> Stated | None:
 
 
 def _table_of_units(objects: Objects) -> tuple[dict[str, Unit], str]:
-    """The units that a table of them states for the whole file, by dimension, and `rms` or `peak`."""
+    """The units that a table of them states for the whole file, by dimension, and `rms` or `peak`, or `UNCLEAR`."""
     units: dict[str, Unit] = {}
-    qualifier = ""
+    called: set[str] = set()
     for path, members in objects.items():
         if path.rpartition(".")[2].lower() in telling_keys().unit:
             for each in members.values():
                 found = stated(text_of(each))
                 if found.unit is not None:
                     units[found.unit.of] = found.unit
-                qualifier = qualifier or found.qualifier
-    return units, qualifier
+                called.add(_called(each, found))
+    called -= {""}
+    clear = called - {UNCLEAR}
+    return units, (clear.pop() if len(clear) == 1 else UNCLEAR) if called else ""
+
+
+def _called(member: Setting, found: Stated) -> str:
+    """What a member of such a table says of all currents of the file: one that names some of them says nothing clear of the others, and
+    nothing at all where these are an axis's."""
+    words, known = unit_line_words(), frozenset(unit_line_words().measured)
+    left = frozenset(split(member.key)) - telling_keys().unit - words.of_all - words.whole - known
+    measures = frozenset(words.measured.values())
+    left = {word for word in left if not vocabulary().names_in(frozenset(ways_of(word)[0])) & measures}
+    said = found.qualifier or (UNCLEAR if calls_either(text_of(member)) else "")
+    if not said or not left:
+        return said
+    return "" if left <= _AXES else UNCLEAR

@@ -19,7 +19,7 @@ TIMES_ELSEWHERE = pattern(
 #: a clause about the most that a current may be says nothing of what it is: `limit 1500 mA peak`
 _LIMIT = r"limit(?:s|ed)?|(?<!of )at most|no more than|up to|ceiling|max(?:imum|\.)?"
 OF_ANOTHER_CURRENT = pattern(
-    rf"(?i)\b(?:{_LIMIT})\b[^,;()]{{0,200}}\d[^,;()]{{0,200}}\b(?:rms|peak)\b|\b(?:rms|peak)[ \t]+limit\b|\b(?:{_PAST_OR_DENIED}|supply|load|hours?|before)\b[^,;()]{{0,200}}\b(?:rms|peak)\b|\b(?:rms|peak)\b[^,;()]{{0,200}}\b(?:{_PAST_OR_DENIED}|load|hours?|before)\b"
+    rf"(?i)\b(?:{_LIMIT})\b[^,;()]{{0,200}}\d[^,;()]{{0,200}}\b(?:rms|peak)\b|\b(?:rms|peak)[ \t]+limits?\b|\b(?:{_PAST_OR_DENIED}|supply|load|hours?|before)\b[^,;()]{{0,200}}\b(?:rms|peak)\b|\b(?:rms|peak)\b[^,;()]{{0,200}}\b(?:{_PAST_OR_DENIED}|load|hours?|before)\b"
 )
 #: the same with a number, which may be the line's own: `0.6 ; max 0.6 A peak`
 OF_A_LIMIT = pattern(

@@ -68,11 +68,11 @@ def of_own_limit(remark: str, value: str) -> str:
 
 
 def of_file(opening: str) -> str:
-    """`rms` or `peak`, as a file's opening remark says of all its currents; "" for neither or both."""
+    """`rms` or `peak`, as a file's opening remark says of all its currents; `UNCLEAR` for both, "" for neither."""
     said = _OF_CURRENTS.sub(r"\1 rms", _UNLESS.sub("", opening.lower()))
     said = _SHORT_PEAK.sub(r"\1 peak", _AMPLITUDE.sub(r"\1\2\3peak", NOT_THAT.sub("", said)))
     said = said_of_these(said, OF_OTHER_CURRENTS)
-    return _one_of(said).replace(UNCLEAR, "")
+    return _one_of(said)
 
 
 def calls_either(text: str) -> bool:

@@ -54,6 +54,8 @@ class Spot(Struct, frozen=True):
     qualifier: str = ""
     file_units: Mapping[str, Unit] = field(default_factory=dict)
     file_qualifier: str = ""
+    #: why it is open whether the file's currents are rms or peak, where it is
+    unclear: str = ""
     #: the unit of lengths that is stated and may not be this one's, where it is not mm; and what states it
     head_lengths: str = ""
     head: str = "the file's head"

@@ -24,6 +24,7 @@ from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
+from cfgmigrate.machine.rms_or_peak import UNCLEAR
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.telling_keys import telling_keys
 from cfgmigrate.machine.unit_line_words import unit_line_words
@@ -72,7 +73,7 @@ class Measured(Struct, frozen=True):
 
     units: Mapping[str, Unit] = field(default_factory=dict)
     open: str = ""
-    #: `rms` or `peak`, "" where they say neither, or both
+    #: `rms` or `peak`, `UNCLEAR` for both, "" where they say neither
     qualifier: str = ""
 
 
@@ -117,7 +118,7 @@ class UnitLines:
             named = {of: {line.units[of].name for line in same if of in line.units} for of in stated}
             found = {of: unit for of, unit in (found | stated).items() if len(named.get(of, ())) < 2}
             called = {line.qualifier for line in same if "current" in line.units}
-            qualifier = (called.pop() if len(called) == 1 else "") if called else qualifier
+            qualifier = (called.pop() if len(called) == 1 else UNCLEAR) if called else qualifier
         return Measured(found, asked, qualifier)
 
     @property

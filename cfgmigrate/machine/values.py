@@ -380,6 +380,13 @@ def _glued(number: Number, found: Facts) -> tuple[Number, str]:
 def _both_said(spot: Spot, key: str, found: Facts) -> str:
     """Why a current is not edited of which its remark leaves open whether it is rms or peak, and all else does too; "" for
     any other number."""
+    if (
+        found.qualifiers
+        and spot.file_qualifier == UNCLEAR
+        and not key
+        and spot.qualifier not in found.qualifiers
+    ):
+        return spot.unclear or "this file says rms and peak, and not which of them this number is"
     open_ = spot.qualifier == UNCLEAR or spot.qualifier.endswith(OF_ANOTHER)
     unclear = open_ and found.qualifiers and not key and spot.file_qualifier not in found.qualifiers
     return "its remark says rms or peak, and not which of them this number is" if unclear else ""
