@@ -3,7 +3,7 @@
     G1 E{load length} F2700      ; quickly through the tube
     G1 E{last of it} F240        ; slowly through the hot end
 
-Worked out by itself the first becomes the whole new path, at the speed of the tube, and the second is pushed in behind it. The
+Worked out by itself the first may reach into the hot end, at the speed of the tube, and the second is pushed in behind it. The
 same holds for unloading. So where a script names such a length in a move of the feeder alone and another such move in the same
 direction stands right behind or before it, the length waits, and both lines are named.
 
@@ -69,7 +69,7 @@ def loads_in_parts(machine: Machine, changes: Iterable[Change]) -> Iterator[tupl
                 "files don't say"
             )
             remedy = (
-                f"Write both by hand: together they are to be what the whole is now, {change.new.text} and what was fed beyond the tip; "
+                "Write both by hand: together they are to change by as much as the path does; "
                 f"{HOW_SHARED[change.quantity]}"
             )
             yield change, Doubt(Place(edit.file, edit.line, edit.column), change.label, why, remedy)

@@ -3,7 +3,7 @@
     load fast = 640      ; through the tube
     load slow = 95       ; through the hot end
 
-The two together are the way. Worked out by itself the quick one becomes the whole new path, at the speed of the tube, and the
+The two together are the way. Worked out by itself the quick one may reach into the hot end, at the speed of the tube, and the
 slow one is pushed in behind it. So such a length waits, and the other line is named. What the parts should be is not worked out:
 how the owner shares the way between them no file says. `first` and `second` may be two feeders as well, and then each is the whole
 way of its own: which it is, is asked.
