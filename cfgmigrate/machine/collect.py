@@ -61,6 +61,7 @@ from cfgmigrate.machine.under_titles import ask_under_titles
 from cfgmigrate.machine.unit_endings import unit_endings
 from cfgmigrate.machine.unit_legends import UnitLegend, legend_of, says_more, unit_legends
 from cfgmigrate.machine.unit_lines import unit_lines_of
+from cfgmigrate.machine.way_a_step import ways_a_step
 from cfgmigrate.machine.which_axis import ask_which_axis, ask_whose_limits
 from cfgmigrate.machine.words import split
 
@@ -141,6 +142,7 @@ def collect(
     found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))
     found.doubts.extend(tuple(teeth_for_a_ratio(found, documents)))
     found.doubts.extend(scaled_doubts(found.unread))
+    found.doubts.extend(ways_a_step(found.unread))
     found.doubts.extend(tuple(retractions_beside(found, contexts)))
     return found
 

@@ -82,6 +82,8 @@ def stated_unit(
             behind = units()["degC"]  # `175 degrees` of a temperature
         written = number.unit.strip().replace("/", " per ").replace("um ", "µm ").replace("micron ", "µm ")
         inline = found.unit(behind.name) if behind else found.unit(written)
+        if inline is None and behind and stated and stated.unit == f"{behind.name} per step":
+            return stated, ()  # `step size = "1.9 um"`, of which it is said that it is one step's
         if inline is None:
             # `most plastic per second = 9 mm3` is a flow, as `most = 7 mm3/s`, and `amount = 108 %` no length
             of_time = found.quantity.unit == "mm/s" or ("/" in number.unit and _is_length(found))
