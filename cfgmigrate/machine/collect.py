@@ -236,7 +236,7 @@ def spot_of(
         other = next((path for path in elsewhere if path != context.document.path), "")
         lengths, head = elsewhere.get(other, ""), other or head
     called = called_together(
-        (context.members.qualifier, remarks.qualifier, measured.qualifier),
+        (context.members.qualifier, remarks.called, measured.qualifier),
         above.get(context.document.path, NONE_ABOVE),
     )
     return Spot(

@@ -135,7 +135,7 @@ def collect_codes(
             unit=spoken.unit,
             qualifier=spoken.qualifier,
             file_units=told.units,
-            file_qualifier=remarks.qualifier,
+            file_qualifier=remarks.called,
             head_lengths=other_lengths(remarks.opening),
             confirmed=told.confirmed,
         )

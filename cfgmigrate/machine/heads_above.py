@@ -35,7 +35,7 @@ NONE_ABOVE = CalledAbove()
 def called_above(documents: Iterable[Document]) -> Mapping[str, CalledAbove]:
     """What the heads of other files say of the currents of each, by its path."""
     by_path = {each.path: each for each in documents if each.path}
-    heads = {path: remarks_of(each).qualifier for path, each in by_path.items()}
+    heads = {path: remarks_of(each).called for path, each in by_path.items()}
     if not any(heads.values()):
         return {}
     includers = includers_of(by_path)

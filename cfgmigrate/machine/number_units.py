@@ -24,7 +24,7 @@ from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import Facts, WrittenUnit, in_parts
 from cfgmigrate.machine.remarks import remarks_of
-from cfgmigrate.machine.rms_or_peak import OF_ANOTHER, QUALIFIERS
+from cfgmigrate.machine.rms_or_peak import OF_ANOTHER
 from cfgmigrate.machine.rows import taught_as
 from cfgmigrate.machine.spots import Said, Spot, name_line
 
@@ -329,7 +329,7 @@ def beside_other_heads(doubts: Iterable[Doubt], documents: Iterable[Document]) -
         if doubt.asks(NOT_SAID_HERE):
             if heads is None:
                 told = {document.path: remarks_of(document).qualifier for document in documents}
-                heads = {path: word for path, word in told.items() if word in QUALIFIERS}
+                heads = {path: word for path, word in told.items() if word}
             if heads and len(set(heads.values())) == 1:
                 path, word = next(iter(heads.items()))
                 doubt = replace(

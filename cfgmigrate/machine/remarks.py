@@ -52,6 +52,8 @@ class Remarks:
     text: str = ""
     units: Mapping[str, Unit] = field(default_factory=dict)
     qualifier: str = ""
+    #: the same, and `rms or peak` where it says both
+    called: str = ""
     order: str = ""
     ends: dict[int, str] = field(default_factory=dict)
     blocks: dict[int, Stated] = field(default_factory=dict)
@@ -71,7 +73,8 @@ class Remarks:
         self.text = self.document.data.decode("latin-1")
         self.opening = opening = self._opening()
         self.units = units_of_file(opening)
-        self.qualifier = rms_or_peak.of_file(opening)
+        self.called = rms_or_peak.of_file(opening)
+        self.qualifier = self.called.replace(rms_or_peak.UNCLEAR, "")
         self.order = order_and_sides(opening)
         self.feeds = says_feeds(opening)
         self.in_lines = self.document.dialect != "nested" or _is_indented(self.text)

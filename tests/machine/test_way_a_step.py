@@ -35,7 +35,7 @@ def test_a_way_for_each_step_of_the_feeder_that_is_not_read_is_asked_about(
 
 def test_a_length_behind_the_number_is_that_of_one_step_where_the_site_file_says_so() -> None:
     names = names_in(
-        b'meanings: {"[extruder] step_size": {quantity: feeder.steps_per_mm, unit: um per step}}\n', "n.yaml"
+        b'"[extruder] step_size": {quantity: feeder.steps_per_mm, unit: um per step}\n', "n.yaml"
     )
     machine = recognise([read("m.json", b'{"extruder": {"step_size": "2 um"}}', "nested")], names)
     assert machine.get("feeder.steps_per_mm").value == pytest.approx(500)
