@@ -35,7 +35,7 @@ from cfgmigrate.files.content import (
     PRINT_MOVES,
     without_one_heading,
 )
-from cfgmigrate.files.heads import is_own_test, says_board_writes, says_in_force, says_it_wins
+from cfgmigrate.files.heads import is_own_test, says_another, says_board_writes, says_in_force, says_it_wins
 from cfgmigrate.files.judging import Judging
 from cfgmigrate.files.kept_copies import without_copies, without_headers_apart
 from cfgmigrate.files.kept_listing import said_to_win
@@ -121,10 +121,14 @@ def _without_said_saved(known: Judging, live: Sequence[str]) -> list[str]:
 def _give_saved_values(known: Judging, live: Sequence[str]) -> None:
     """What the board keeps: setting codes without moves, beside files of another dialect."""
     others = {known.documents[path].dialect for path in live if known.content[path].axis_letters}
+    listings = [path for path in live if _is_a_listing(known, path)] if others - {"command"} else []
+    anothers = {path: words for path in listings if (words := says_another(known.documents[path]))}
     for path in live:
         content = known.content[path]
-        alone = known.documents[path].dialect == "command" and content.codes and not content.moves
-        if alone and others - {"command"} and path not in known.includers and not _is_own_script(known, path):
+        if path in anothers and len(anothers) < len(listings):
+            known.give(path, Role.OTHER, f"it says {anothers[path]!r}")
+            continue
+        if path in listings:
             known.give(path, Role.SAVED, f"it holds {content.codes} lines of setting codes and no moves")
             continue
         by_board = says_board_writes(known.documents[path])
@@ -137,6 +141,13 @@ def _give_saved_values(known: Judging, live: Sequence[str]) -> None:
             if both >= FEWEST_KEPT and said_to_win(path, [known.documents[other]]):
                 why = f"it says {said!r}, and {other} says that it counts in the end"
                 known.give(path, Role.SAVED if by_board else Role.IN_FORCE, why)
+
+
+def _is_a_listing(known: Judging, path: str) -> bool:
+    """Whether a file has setting codes and no moves, so that it may be what a board keeps."""
+    content = known.content[path]
+    alone = known.documents[path].dialect == "command" and content.codes and not content.moves
+    return bool(alone) and path not in known.includers and not _is_own_script(known, path)
 
 
 #: so much of another file's has one that the board writes
