@@ -152,7 +152,9 @@ def _called(member: Setting, found: Stated) -> str:
     words, known = unit_line_words(), frozenset(unit_line_words().measured)
     left = frozenset(split(member.key)) - telling_keys().unit - words.of_all - words.whole - known
     measures = frozenset(words.measured.values())
-    left = {word for word in left if not vocabulary().names_in(frozenset(ways_of(word)[0])) & measures}
+    left = frozenset(
+        word for word in left if not vocabulary().names_in(frozenset(ways_of(word)[0])) & measures
+    )
     said = found.qualifier or (UNCLEAR if calls_either(text_of(member)) else "")
     if not said or not left:
         return said
