@@ -127,7 +127,9 @@ def find_profiles(
         group
         for document in documents
         for group in _as_told(
-            document, _groups(document, roles.role(document.path)), roles.named.get(document.path)
+            document,
+            _groups(document, roles.role(document.path), _is_named(roles.named.get(document.path))),
+            roles.named.get(document.path),
         )
         if group.settings  # nothing was read of a file said to be one in a dialect that it is not in
     ]
@@ -184,10 +186,10 @@ def _only_diameter(setting: Setting) -> bool:
     return not setting.section and found != {"mm"} and bool(found) and found <= words
 
 
-def _groups(document: Document, role: Role) -> list[_Group]:
+def _groups(document: Document, role: Role, told: bool) -> list[_Group]:
     settings = [each for each in document.settings if each.state is not State.INACTIVE]
     groups = _evident(_sections(document.path, settings))
-    if role is Role.PROFILE and _are_records(document.path, groups, settings):
+    if role is Role.PROFILE and _are_records(document.path, groups, settings, told):
         groups = []
     if not groups and role is Role.PROFILE:
         groups = _by_material(document.path, settings)
@@ -202,15 +204,19 @@ def _groups(document: Document, role: Role) -> list[_Group]:
     return groups
 
 
-def _are_records(path: str, groups: Sequence[_Group], settings: Iterable[Setting]) -> bool:
-    """Whether what looks like prints in a filament's own file is a list of what was printed with it: numbered, and none with a name."""
+def _are_records(path: str, groups: Sequence[_Group], settings: Iterable[Setting], told: bool) -> bool:
+    """Whether what looks like profiles in a filament's own file is a list of its rolls or of what was printed with it: numbered, none
+    with a name or a material; and the file is one's by its name, by what stands beside the list, or since the user said so."""
     if not groups or any(
-        group.kind != "print" or group.name or group.said(holder_words().named) for group in groups
+        group.name or group.said(holder_words().named) or _material_said(group) for group in groups
     ):
         return False
     taken = {setting.at for group in groups for setting in group.settings}
     rest = _Group(path, EITHER, "", path, [each for each in settings if each.at not in taken])
-    return bool(_material_said(rest) or material_in(_of_file(path)))
+    if told or _material_said(rest) or material_in(_of_file(path)):
+        return True
+    named = rest.said(holder_words().named)
+    return named is not None and not named.section and not named.value.strip().isdigit()
 
 
 def _by_material(path: str, settings: Sequence[Setting]) -> list[_Group]:
@@ -238,6 +244,10 @@ def _as_told(document: Document, groups: list[_Group], said: NamedProfile | None
         if settings
         else []
     )
+
+
+def _is_named(said: NamedProfile | None) -> bool:
+    return said is not None and bool(said.name)
 
 
 def _of_keys(path: str, found: Prefixed) -> _Group:

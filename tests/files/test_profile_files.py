@@ -108,3 +108,36 @@ def test_what_a_nozzle_is_made_of_makes_no_filaments_profile(tmp_path: Path) -> 
     lay(tmp_path, {"steppers.conf": STEPPERS, "feeder.conf": feeder, "grey.conf": reel})
     found = roles(open_configuration([tmp_path]))
     assert (found["feeder.conf"], found["grey.conf"]) == ("in force", "profile")
+
+
+FRAME = "[machine]\nname = Gannet\n[x]\nmotor current = 0.8\nsteps per mm = 80\nmax = 226\n[y]\nmotor current = 0.8\nsteps per mm = 80\nmax = 230\n"
+SAND = '"layer": 0.2, "walls": 3, "nozzle c": 208, "retract mm": 5.0, "x_max": 220, "y_max": 219'
+
+
+def _with_sand(folder: Path, name: str, text: str) -> tuple[str, str]:
+    """The role of a filament's file with limits, and what is asked of the files beside one machine's frame."""
+    (folder / "gannet.ini").write_text(FRAME)
+    (folder / "coils").mkdir()
+    (folder / "coils" / name).write_text(f"{{{text}}}")
+    found = open_configuration([folder]).roles
+    return found.role(f"coils/{name}").value, " ".join(each.text for each in found.questions)
+
+
+def test_how_far_a_filament_may_be_printed_makes_its_file_no_second_machine(tmp_path: Path) -> None:
+    (tmp_path / "said").mkdir()
+    (tmp_path / "named").mkdir()
+    assert _with_sand(tmp_path / "said", "sand.json", '"machine": "gannet", ' + SAND) == ("profile", "")
+    assert _with_sand(tmp_path / "named", "pla_sand.json", SAND) == ("profile", "")
+
+
+def test_limits_beside_a_motor_or_for_another_machine_are_asked_about(tmp_path: Path) -> None:
+    cases = (
+        '"machine": "petrel", ' + SAND,
+        SAND + ', "x_steps_per_mm": 80, "y_steps_per_mm": 80',
+        SAND + ', "x_motor_current": 700, "y_motor_current": 700',
+    )
+    for number, text in enumerate(cases):
+        (tmp_path / str(number)).mkdir()
+        role, question = _with_sand(tmp_path / str(number), "pla_sand.json", text)
+        assert role != "profile", text
+        assert "Which one is meant?" in question, text

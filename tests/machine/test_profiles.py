@@ -522,3 +522,36 @@ def test_what_was_printed_with_a_filament_makes_its_file_no_print_s(name: str, t
 def test_prints_that_go_by_names_stay_prints(text: str) -> None:
     found = machine({"sets.json": ("nested", text)}, ("sets.json",))
     assert {"fine", "rough"} <= {each.name for each in found.profiles if each.kind == "print"}
+
+
+ROLLS = '"rolls": [{"no": 1, "left g": 780}, {"no": 2, "left g": 190}]'
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("reels/pla.json", '{"retract mm": 5.0, ' + ROLLS + "}"),
+        ("reels/sand.json", '{"profile": "PLA sand", "retract mm": 5.0, ' + ROLLS + "}"),
+        ("reels/rubber.json", '{"name": "rubber", "retract mm": 5.0, "prints": [{"what": "foot"}, {"what": "cap"}]}'),
+    ],
+)  # fmt: skip
+def test_a_list_of_rolls_or_prints_leaves_a_declared_profile_its_own(name: str, text: str) -> None:
+    frame = "[axis x]\nhigh end = 210\n[retract]\nlength = 5.2\n"
+    found = machine({name: ("nested", text), "m.conf": ("sectioned", frame)}, (name,))
+    assert len(found.profiles) == 1
+    assert {each.holder.kind != "machine" for each in found.readings if each.place.file == name} == {True}
+    assert [each.value for each in found.readings if each.place.file == "m.conf"] == [210, 5.2]
+
+
+def test_rolls_with_a_name_stay_profiles_of_their_own() -> None:
+    rolls = '"rolls": [{"name": "sand", "retract mm": 5.0}, {"name": "teal", "retract mm": 4.1}]'
+    found = machine({"pla.json": ("nested", '{"name": "all", ' + rolls + "}")}, ("pla.json",))
+    assert sorted(each.value or 0 for each in found.readings if each.quantity == RETRACTION) == [4.1, 5.0]
+    assert len(found.profiles) == 2
+
+
+def test_rolls_of_two_materials_are_not_read_as_one_of_them() -> None:
+    rolls = '"rolls": [{"no": 1, "material": "PLA", "retract mm": 5.0}, {"no": 2, "material": "PETG", "retract mm": 4.1}]'
+    found = machine({"pla.json": ("nested", '{"name": "all", ' + rolls + "}")}, ("pla.json",))
+    assert not retractions(found)
+    assert "which one holds is not clear" in found.doubts[0].why
