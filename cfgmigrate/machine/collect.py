@@ -139,7 +139,7 @@ def collect(
     ask_from_where(found, documents, names)
     ask_of_the_counted(found, documents, names)
     ask_of_codes(found, documents, names)
-    found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))
+    found.doubts.extend((*pairs_of_gears(found, documents, names), *still_unsure(found.unsure)))
     found.doubts.extend(tuple(teeth_for_a_ratio(found, documents)))
     found.doubts.extend(scaled_doubts(found.unread))
     found.doubts.extend(ways_a_step(found.unread))

@@ -22,12 +22,15 @@ from cfgmigrate.machine.codes import DIALECT
 from cfgmigrate.machine.collection import Collected, Collection, Half, line_of
 from cfgmigrate.machine.gear_order import DRIVEN_WORDS, DRIVING_WORDS
 from cfgmigrate.machine.model import Form, Reading
+from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import Spot
 from cfgmigrate.machine.words import split
 
 _GEAR = frozenset({"cog", "cogs", "gear", "gears", "gearing", "ratio", "teeth", "tooth", "wheel", "wheels"})
 _TEETH = frozenset({"cog", "cogs", "teeth", "tooth"})
+#: what the driven gear sits on, where the other one's words are of the motor, and its count is the smaller
+_CARRIES_DRIVEN = frozenset({"axle", "shaft", "spindle"})
 #: no gear has fewer: such a number beside the word is a ratio
 FEWEST_TEETH = 6
 #: of so many settings of gears in one section the other of a pair is looked for
@@ -40,7 +43,9 @@ _OTHER = "neither is written without the other"
 _WHY = "two numbers are one gear ratio here, {} and {}, and " + _OTHER
 
 
-def pairs_of_gears(found: Collection, documents: Sequence[Document]) -> Iterator[Doubt]:
+def pairs_of_gears(
+    found: Collection, documents: Sequence[Document], names: Names | None = None
+) -> Iterator[Doubt]:
     """Makes a ratio of each two settings that give the teeth of one gear each: a reading of each of them where both may be
     written, else one. A doubt where they are no ratio, and where the words don't tell which gear drives which."""
     groups: dict[tuple[str, str, str, int | None], list[Half]] = {}
@@ -54,6 +59,7 @@ def pairs_of_gears(found: Collection, documents: Sequence[Document]) -> Iterator
         if len(pair) == 2:
             two = pair[1].spot.setting
             order = _order(frozenset(pair[0].name.key), frozenset(pair[1].name.key))
+            order = order or _order_by_seat(pair[0].spot.document, pair[0].spot.setting, two, names)
             both = None
             if (pair[0].spot.document.path, pair[0].fit.quantity) not in read:
                 both = _of_teeth(pair[0], two, order)
@@ -66,7 +72,7 @@ def pairs_of_gears(found: Collection, documents: Sequence[Document]) -> Iterator
                 found.readings.append(Collected(reading, pair[0].fit.measure, pair[0].name.counted))
             if both.why_not.endswith(_OTHER):
                 yield _asked(both)
-    yield from _ratios_of_settings(found, {document.path: document for document in documents})
+    yield from _ratios_of_settings(found, {document.path: document for document in documents}, names)
 
 
 def _of_teeth(half: Half, other: Setting, order: int) -> Reading | None:
@@ -118,7 +124,9 @@ def _span_of_count(document: Document, setting: Setting) -> tuple[int, int] | No
     return Spot(document, setting).span(count.start, count.end)
 
 
-def _ratios_of_settings(found: Collection, documents: Mapping[str, Document]) -> Iterator[Doubt]:
+def _ratios_of_settings(
+    found: Collection, documents: Mapping[str, Document], names: Names | None
+) -> Iterator[Doubt]:
     """Doubts about ratios that were read from one of two settings which speak of gears, in one section."""
     beside: dict[tuple[str, str], list[tuple[str, Setting]]] = {}
     for unread in found.unread:
@@ -142,11 +150,12 @@ def _ratios_of_settings(found: Collection, documents: Mapping[str, Document]) ->
         if len(others) != 1 or place[id(reading)] in joined:
             continue
         ((what, other),) = others
+        document = documents[reading.place.file]
         order = _order(_words(reading.setting), _words(other))
+        order = order or _order_by_seat(document, reading.setting, other, names)
         both = _joined(reading, reading.setting, other, order)
         if both is None or (what and not order):
             continue  # the same ratio twice: which one holds is asked elsewhere
-        document = documents[reading.place.file]
         joined[place[id(reading)]] = _each_written(both, order, document, (reading.setting, other))
         if what:
             joined[of_setting[id(other)]] = ()
@@ -270,6 +279,22 @@ def _order(one: frozenset[str], two: frozenset[str]) -> int:
     if (first, second) == ((True, False), (False, True)):
         return 1
     return -1 if (first, second) == ((False, True), (True, False)) else 0
+
+
+def _order_by_seat(document: Document, one: Setting, two: Setting, names: Names | None) -> int:
+    """The order of two gears of which one is the motor's and the other sits on a shaft, where the counts gear down: as `_order` gives it.
+    None where a names file takes one of them alone for the ratio, so that it is asked."""
+    if names and bool(names.find(document, one)) != bool(names.find(document, two)):
+        return 0
+    own, others = _words(one) - _words(two), _words(two) - _words(one)
+    for sign, driven, driving, ratio in (
+        (1, own, others, count_of_teeth(one) / (count_of_teeth(two) or 1)),
+        (-1, others, own, count_of_teeth(two) / (count_of_teeth(one) or 1)),
+    ):
+        carried = bool(driven & _CARRIES_DRIVEN) and driven.isdisjoint(DRIVING_WORDS)
+        if carried and "motor" in driving and ratio > 1:
+            return sign
+    return 0
 
 
 def _told_order(remark: str) -> int:

@@ -329,3 +329,35 @@ def test_two_numbers_are_one_ratio_where_their_names_differ_in_a_word_that_is_no
 def test_of_three_numbers_a_remark_s_order_of_two_says_nothing() -> None:
     found = machine("; feeder gear ratio, driving and driven\nH3 P20 Q60 R30\n", "command")
     assert any(doubt.why.endswith("is not said") for doubt in found.doubts)
+
+
+def _gears(lines: str) -> list[tuple[float | None, bool, str]]:
+    found = machine(f"[feeder]\nsteps per mm = 848.8\n{lines}\n", "sectioned")
+    readings = [each for one in found.readings for each in (one, *found.followers(one))]
+    return sorted(
+        (each.value, each.editable, each.form.teeth)
+        for each in readings
+        if each.quantity == "feeder.gear_ratio"
+    )
+
+
+@pytest.mark.parametrize("seat", ["axle", "shaft", "spindle"])
+def test_a_motor_s_gear_and_the_larger_one_on_a_shaft_are_written_together(seat: str) -> None:
+    both = [(pytest.approx(38 / 12), True, "driven"), (pytest.approx(38 / 12), True, "driving")]
+    assert _gears(f"gear motor = 12\ngear {seat} = 38") == both
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        "gear motor = 38\ngear axle = 12",
+        "gear motor = 1\ngear axle = 1",
+        "gear shaft = 12\ngear wheel = 38",
+        "gear motor shaft = 12\ngear axle = 38",
+        "gear motor shaft = 12\ngear shaft = 38",
+    ],
+)
+def test_gears_of_which_the_counts_or_a_motor_s_own_shaft_leave_a_doubt_are_not_written(lines: str) -> None:
+    written = {teeth for _, editable, teeth in _gears(lines) if editable}
+    assert written <= {"never"}
+    assert machine(f"[feeder]\nsteps per mm = 848.8\n{lines}\n", "sectioned").doubts
