@@ -9,7 +9,7 @@ This module deliberately knows nothing of names: `words.py` puts runs together.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache, lru_cache
 from itertools import takewhile
 from typing import TypeVar
@@ -189,7 +189,9 @@ def abbreviated(piece: str) -> tuple[str, ...]:
         return ()
     names_of, words, bones = _in_order()
     boned = sorted(word for _, word in _begun(bones, (piece, ""), lambda each: each[0].startswith(piece)))
-    found = [word for word in boned if _bones(word) == piece]
+    found = [
+        word for word in boned if _bones(word) == piece and not _too_short_for_several(piece, word, names_of)
+    ]
     if 3 <= len(piece) <= 5:
         found += [
             word for word in _begun(words, piece, lambda each: each.startswith(piece)) if len(word) <= 12
@@ -209,6 +211,11 @@ def abbreviated(piece: str) -> tuple[str, ...]:
         if known not in meanings or len(word) < len(meanings[known]):
             meanings[known] = word
     return tuple(meanings.values())
+
+
+def _too_short_for_several(piece: str, word: str, known: Mapping[str, frozenset[str]]) -> bool:
+    """Whether the consonants are a plural's, of which two letters would be left for the one thing: `rts` is no ratios."""
+    return len(piece) == 3 and piece[-1] == word[-1] == "s" and word[:-1] in known
 
 
 def _unglued(piece: str) -> tuple[str, ...]:

@@ -581,3 +581,10 @@ def test_what_is_known_only_as_a_part_of_a_word_is_cut_short(piece: str, cut: bo
 def test_a_word_of_everyday_is_short_for_none_of_the_trade_s(piece: str) -> None:
     assert ways_of(piece) == ((piece,),)
     assert not is_cut_short(piece)
+
+
+def test_three_consonants_of_a_plural_are_no_word_that_two_would_not_be() -> None:
+    """`rts` at the end of a name is a speed as likely as several ratios."""
+    assert ways_of("rts") == (("rts",),)
+    assert ways_of("stps") == (("step",),)
+    assert ways_of("spd") == (("speed",),)
