@@ -26,6 +26,7 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.model import MACHINE, Holder, Reading, feeder
+from cfgmigrate.machine.numbered_doings import is_doing
 from cfgmigrate.machine.quantities import MOST_FEEDERS, of_feeder
 from cfgmigrate.machine.told_plugs import ToldPlugs
 from cfgmigrate.machine.words import Counted, read_name
@@ -125,7 +126,8 @@ def counting(
     readings = tuple(readings)
     told: dict[str, int] = {}
     for word, base in counts_from.items():
-        told.setdefault(TOOL if word in holder_words().tool else OWN_NUMBER, base)
+        if not is_doing(word):
+            told.setdefault(TOOL if word in holder_words().tool else OWN_NUMBER, base)
     counted = [each for each in readings if not each.settled and of_feeder(each.reading.quantity)]
     carried = {each.counted.number for each in counted if each.counted and each.counted.carried}
     plugs = plugs or ToldPlugs()

@@ -24,6 +24,7 @@ from cfgmigrate.machine.feeders_by_file import question_of_file, unsettled
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.model import MACHINE, Holder, Key, Profile, Reading, Unread, feeder
 from cfgmigrate.machine.named_feeders import NamedFeeders
+from cfgmigrate.machine.numbered_doings import NO_FEEDER_SAID, given, numbered_doing, whose_is_each
 from cfgmigrate.machine.orders_of_feeders import FeederOrders, which_comes_first
 from cfgmigrate.machine.profiles import FoundProfile, Profiles
 from cfgmigrate.machine.quantities import of_feeder, quantity
@@ -149,14 +150,15 @@ def held(
     named: NamedFeeders | None = None,
     plugs: ToldPlugs | None = None,
     orders: FeederOrders | None = None,
+    doings: Mapping[str, int] = MappingProxyType({}),
 ) -> Held:
     """Readings, each with its holder and the feeders that it serves. With one feeder its values are the machine's.
 
     `named` are the feeders that go by a name, and `plugs` the plugs of which it is told whose they are; `orders` are
-    those of the feeders in profiles' lists."""
+    those of the feeders in profiles' lists, and `doings` the numbered loads and the like of which it is told whose they are."""
     orders = orders or FeederOrders()
     named, plugs = named or NamedFeeders(), plugs or ToldPlugs()
-    readings = [_by_its_name(each, named) for each in readings]
+    readings = [given(_by_its_name(each, named), doings) for each in readings]
     open_files = unsettled(named.alike, (each.reading for each in readings))
     of = [profiles.of.get((each.reading.place.file, each.reading.setting.at)) for each in readings]
     stated = [found.feeder for found in profiles.found if found.feeder]
@@ -178,7 +180,7 @@ def held(
     unclear = count.unclear if len(feeders) > 1 else set()
     lists = _entries_of_lists(readings, of)
     values = Counter(_setting_of(each.reading) for each in readings)
-    made, unordered = [], dict[str, Reading]()
+    made, numbered, unordered = [], list[Reading](), dict[str, Reading]()
     for each, number, found in zip(readings, numbers, of, strict=True):
         holder = found.holder if found else MACHINE if number is None or len(feeders) == 1 else feeder(number)
         serves = held_by[found].feeders if found else feeders
@@ -200,6 +202,9 @@ def held(
             reading = replace(reading, editable=False, why_not="which feeder its file is of is not certain")
         if len(feeders) > 1 and not each.settled and (why := plugs.why_not(each.counted)):
             reading = replace(reading, editable=False, why_not=why)
+        if len(feeders) > 1 and reading.holder == MACHINE and numbered_doing(reading):
+            reading = replace(reading, editable=False, why_not=NO_FEEDER_SAID)
+            numbered.append(reading)
         made.append(reading)
     asked = tuple(question_of_file(path, other) for path, other in open_files.items() if path < other)
     asked += tuple(
@@ -207,6 +212,7 @@ def held(
         for path, each in unordered.items()
     )
     asked += tuple(_questions_of_plugs(readings, plugs)) if len(feeders) > 1 else ()
+    asked += tuple(whose_is_each(numbered, feeders))
     doubts = asked + _questions(
         readings, profiles, count.unclear if len(feeders) > 1 else count.unclear - {PROFILE}, count.apart
     )

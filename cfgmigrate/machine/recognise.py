@@ -54,6 +54,7 @@ from cfgmigrate.machine.motor_turns import (
 from cfgmigrate.machine.named_feeders import find_named
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.number_units import beside_other_heads
+from cfgmigrate.machine.numbered_doings import told_doings
 from cfgmigrate.machine.off_in_scripts import without_what_scripts_switch_off
 from cfgmigrate.machine.orders_of_feeders import feeder_orders
 from cfgmigrate.machine.own_codes import axes_left, doubts_about, left_unexplained, own_codes, silent_scripts
@@ -143,7 +144,8 @@ def _recognised(
     doubts.extend(gap.doubt for gap in missing if gap.doubt.place not in taken_in)
     doubts.extend(beside_other_heads(found.doubts, documents))
     kept, ownerless = with_owner(found.readings, found.unread, found.doubts)
-    whose = held(kept, profiles, counts_from, named, plugs, feeder_orders(documents, roles, named.names))
+    orders = feeder_orders(documents, roles, named.names)
+    whose = held(kept, profiles, counts_from, named, plugs, orders, told_doings(feeders))
     told_apart = without_values_of_aliases(documents, _scripts_told_apart(whose.readings))
     readings, shared, sharing = each_number_for_itself(told_apart)
     readings = without_numbers_of_others(documents, readings)
