@@ -51,8 +51,8 @@ _OF_EACH_TURN = "_per_turn"
 _OF_EVERY_MOVE = ("feeder.steps_per_mm", _OF_EACH_TURN)
 #: an exact value may be rounded by this much of itself
 EXACT = 1e-4
-#: and what has to say the very same in another form, by this much
-_VERY_VALUE = 1e-10
+#: and what has to say the very same in another form, by this much: less than what tells two readings, or a packet and its check, apart
+_VERY_VALUE = 5e-8
 MOST_DECIMALS = 9
 #: teeth of a gear; more are a ratio that was worked out, such as 6667:1000
 MOST_TEETH = 400

@@ -138,6 +138,15 @@ def test_what_says_the_very_same_keeps_it_where_its_line_has_many_decimals_alrea
     assert written.value == pytest.approx(1810.0 / 60, rel=1e-9)
 
 
+@pytest.mark.parametrize(("value", "own", "text"), [(1696.0 / 60, "50", "28.266667"), (0.75, "1400", "0.75")])
+def test_what_says_the_very_same_has_no_more_digits_than_tell_it_apart(
+    value: float, own: str, text: str
+) -> None:
+    written = write_same(result(value), reading(own))
+    assert written.text == text
+    assert written.value == pytest.approx(value, rel=1e-7)
+
+
 def test_rounding_down_does_not_lose_a_step_to_binary_fractions() -> None:
     for thousandths in range(1, 2000):
         value = thousandths / 1000
