@@ -1,7 +1,8 @@
 """Settings whose number is another thing than their words seem to say: a pin of the board, a place to go to.
 
 `PIN_Z_TOUCH 20` is where something is wired, and no height; `swap y` below `[places]` is where the filament is changed, and says
-no direction. So only a part of what the words may mean is left.
+no direction; `TOUCH_X 115` is where over the bed the tip touches, since no probe stands so far from its nozzle. So only a part of
+what the words may mean is left.
 
 What the words may mean is decided elsewhere (`matching.py`); nothing is read here.
 """
@@ -31,9 +32,27 @@ def possible_there(setting: Setting, best: tuple[Fit, ...]) -> tuple[Fit, ...]:
     """Of what a setting's words may mean, what a pin's number or a place can be."""
     if _is_of_places(setting):
         best = tuple(fit for fit in best if not fit.quantity.endswith(".direction"))
+    if _is_where_it_touches(setting):
+        best = tuple(fit for fit in best if not fit.quantity.startswith(_PROBE))
     if _is_a_pin(setting):
         best = tuple(fit for fit in best if quantity(fit.quantity).protected)
     return best
+
+
+#: mm; farther from its nozzle no probe stands (common practice, no source)
+_FARTHEST_PROBE = 80.0
+_PROBE = "probe.offset_"
+_AXES = frozenset("xyz")
+_NUMBER = pattern(r"[-+]?\d{1,4}(?:\.\d{1,6})?")
+
+
+def _is_where_it_touches(setting: Setting) -> bool:
+    """Whether a setting is named by a touch and an axis alone, and its number is too far off for a probe's: a place on the bed."""
+    words = {*split(setting.section), *split(setting.key)} - _AXES
+    number = setting.value.strip()
+    if words != {"touch"} or not _NUMBER.fullmatch(number):
+        return False
+    return abs(float(number)) > _FARTHEST_PROBE
 
 
 def _is_of_places(setting: Setting) -> bool:
