@@ -56,6 +56,8 @@ def numbers_of(
 ) -> dict[str, int]:
     """The feeder, from 1 on, that each name is of."""
     found = {(each.name.casefold() or str(each.number)): each.number for each in told}
+    known = {text.casefold(): each.number for each in told for text in each.known_as}
+    found |= {name: known[name] for name in called if name in known and name not in found}
     order = [
         name
         for name in names_listed(called, documents) or sorted(called, key=_by_itself)

@@ -5,7 +5,7 @@ What is said there and does have one is taken in `named_feeders.py` and `feeders
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.site import names
@@ -16,14 +16,17 @@ from cfgmigrate.machine.words import split
 
 
 def no_effect(
-    told: Sequence[Feeder], feeders: Iterable[int], documents: Sequence[Document]
+    told: Sequence[Feeder],
+    feeders: Iterable[int],
+    documents: Sequence[Document],
+    called: Collection[str] = (),
 ) -> Iterator[Doubt]:
-    """What the site file says of feeders and nothing in the files goes by."""
+    """What the site file says of feeders and nothing in the files goes by. `called` are the names by which feeders were found."""
     there = set(feeders)
     for each in told:
         place, name = each.place or Place("cfgmigrate.yaml"), f"feeders: {each.name or each.number}"
         for known in each.known_as:
-            if not _goes_by(known, documents):
+            if known.casefold() not in called and not _goes_by(known, documents):
                 why = "no file in force, no section and no line of the configuration is called so: it has no effect"
                 remedy = "write a file's path, or a section's name as the survey shows it"
                 yield Doubt(place, f"{name}: known_as: {known}", why, remedy)

@@ -186,7 +186,7 @@ def _recognised(
     )
     doubts.extend(standing.doubts)
     doubts.extend(roles.idle)
-    doubts.extend(no_effect(feeders, whose.feeders, documents))
+    doubts.extend(no_effect(feeders, whose.feeders, documents, named.names))
     unread = _no_word_for_feeders(_still_unread(found.unread, told_apart), profiles)
     doubts.extend(axes_unnamed(documents, unread))
     doubts.extend(tuple(own_retractions(unread, told_apart, doubts, profiles)))
