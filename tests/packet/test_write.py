@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 from pathlib import Path
@@ -161,6 +162,26 @@ def test_a_replacing_that_was_stopped_in_the_middle_is_undone_by_the_next_one(
         kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config))
     assert read_packet(packet.folder) == packet
     assert not aside(packet.folder).exists()
+
+
+def test_where_a_stopped_replacing_cannot_be_undone_it_is_said_how_and_nothing_is_written(
+    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The packet that waits aside may be the only way back of an install."""
+    packet.folder.rename(aside(packet.folder))
+    renames = Path.rename
+
+    def refused(path: Path, to: Path) -> Path:
+        if path == aside(packet.folder):
+            raise PermissionError(errno.EACCES, "Permission denied")
+        return renames(path, to)
+
+    monkeypatch.setattr(Path, "rename", refused)
+    with pytest.raises(Refused, match=rf"(?s)can't be undone.*Rename it to {packet.folder.name} by hand"):
+        kit.pack(packet.folder, kit.FILES, wren_changes, str(config))
+    assert not packet.folder.exists()
+    monkeypatch.undo()
+    assert read_packet(aside(packet.folder)).hash == packet.hash
 
 
 def test_what_a_stopped_replacing_left_beside_the_new_packet_is_cleared_up_by_the_next_one(

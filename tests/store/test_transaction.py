@@ -18,7 +18,8 @@ from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.ground.paths import existing_root
 from cfgmigrate.packet.folder import Packet, sha256
-from cfgmigrate.store import exchanging, keeping
+from cfgmigrate.store import exchanging, keeping, transaction
+from cfgmigrate.store.journal import read_journal
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.transaction import FileReplacement, carry_out
 from cfgmigrate.store.undoing import Recovery, recover, recover_at
@@ -504,6 +505,42 @@ def test_a_lock_that_a_failed_run_took_away_lets_nobody_in(
     monkeypatch.setattr(keeping, "_lock", after_another)
     with pytest.raises(Refused, match="another run"), store.locked():
         pytest.fail("it was let in")
+
+
+def test_a_run_that_made_the_folder_and_finds_another_one_at_work_leaves_the_lock_to_it(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Were it taken away, whoever comes next would make a new one and be at work beside the other."""
+
+    def busy(_handle: int, _root: Path, busy: str) -> None:
+        raise Refused(busy)
+
+    monkeypatch.setattr(keeping, "_lock", busy)
+    assert not store.folder.exists()
+    with pytest.raises(Refused, match="another run"), store.locked():
+        pytest.fail("it was let in")
+    assert (store.folder / "lock").exists()
+
+
+def test_nothing_is_written_beside_a_file_before_the_journal_tells_of_it(
+    store: Store, config: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a kill left there else, nobody would ever take away."""
+    writes, told = transaction.write_new, []
+
+    def written(path: Path, data: bytes, like: Path | None) -> tuple[str, ...]:
+        journal = read_journal(store)
+        told.append(path.relative_to(store.root).as_posix() in {item.temporary for item in journal.items})
+        return writes(path, data, like)
+
+    monkeypatch.setattr(transaction, "write_new", written)
+    moves = [
+        FileReplacement("flow.conf", (config / "flow.conf").read_bytes(), b"new\n"),
+        FileReplacement("made.ini", None, b"x"),
+    ]
+    with store.locked():
+        carry_out(store, "install", moves)
+    assert told == [True, True]
 
 
 def test_a_file_saved_by_somebody_while_it_is_taken_back_is_left_and_named(
