@@ -139,3 +139,14 @@ def test_of_a_step_that_edited_several_files_the_others_are_told_where_one_is_go
         told = past_steps.Lookup(Store(config.resolve())).located(entry, left)
         assert {path for path, _ in told} == set(packet.after) - {gone}
         assert all(found for _, found in told)
+
+
+def test_a_swap_taken_back_and_made_anew_is_told_once_though_one_of_its_files_is_gone(
+    packet: Packet, config: Path
+) -> None:
+    install(packet.folder)
+    revert(packet.folder)
+    install(packet.folder)
+    assert [entry.number for entry in in_force(config).entries] == [3]
+    (config / "feeder.ini").unlink()
+    assert [entry.number for entry in in_force(config).entries] == [3]

@@ -30,6 +30,10 @@ def test_its_files_are_the_ones_that_the_design_lists(packet: Packet) -> None:
     ]
 
 
+def test_its_pages_are_what_is_for_people_and_nothing_that_was_put_in_or_comes_out(packet: Packet) -> None:
+    assert sorted(packet.pages) == ["changes.html", "changes.md", "checklist.md"]
+
+
 def test_its_hash_depends_neither_on_the_place_nor_on_the_pages(
     packet: Packet, wren_changes: Changes, tmp_path: Path, kit: SimpleNamespace
 ) -> None:

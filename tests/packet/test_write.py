@@ -111,6 +111,21 @@ def test_a_file_of_somebodys_is_not_written_over_by_a_new_packets_own(
 
 
 @pytest.mark.parametrize("alike", [True, False])
+@pytest.mark.parametrize(
+    "name",
+    ["after/flow.conf", "sheet.yaml", "forward.patch", "review.yaml", "changes.json", "more/page.html"],
+)
+def test_a_page_never_takes_the_place_of_what_was_put_in_or_comes_out(
+    packet: Packet, tmp_path: Path, name: str
+) -> None:
+    contents = Contents(
+        packet.plan, packet.before, packet.after, packet.sheet, packet.names, dict(packet.rules)
+    )
+    with pytest.raises(ValueError, match="no name for a page"):
+        write_packet(tmp_path / "new", contents, {name: "a"}, packet.preparer)
+    assert not (tmp_path / "new").exists()
+
+
 def test_a_packet_never_takes_the_place_of_another_machines(
     alike: bool, packet: Packet, wren_changes: Changes, kit: SimpleNamespace, tmp_path: Path
 ) -> None:
