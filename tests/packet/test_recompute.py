@@ -268,6 +268,30 @@ def test_what_is_kept_within_a_limit_may_be_lower_by_the_step_in_which_limits_ar
     assert (spoken == []) is right
 
 
+@pytest.mark.parametrize(
+    ("formula", "text", "right"),
+    [
+        ("min(a, b)", "0.61", True),
+        ("min(a, b)", "0.60", True),
+        ("min(a, b)", "0.59", False),
+        ("a + b", "0.61", True),
+        ("a + b", "0.60", False),
+    ],
+)
+def test_what_is_kept_within_a_limit_may_be_rounded_down_twice_and_nothing_else_may(
+    formula: str, text: str, right: bool
+) -> None:
+    change = {
+        "quantity": "retraction.length",
+        "unit": "mm",
+        "unrounded": 0.612,
+        "new": {"value": float(text), "uncertainty": 0.3, "text": text},
+        "rounding": "rounded to 0.01 mm, to the safe side",
+        "derivation": {"formula": formula, "inputs": []},
+    }
+    assert ([each for each in recompute({"changes": [change]}) if "written" in each] == []) is right
+
+
 def test_there_is_a_step_for_each_file_that_other_machines_read() -> None:
     steps = [
         {"what": f"write {each}", "rule": "files.of_others", "value": None} for each in ("a.conf", "b.conf")
