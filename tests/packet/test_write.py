@@ -110,7 +110,6 @@ def test_a_file_of_somebodys_is_not_written_over_by_a_new_packets_own(
     assert {path: path.read_bytes() for path in packet.folder.rglob("*") if path.is_file()} == whole
 
 
-@pytest.mark.parametrize("alike", [True, False])
 @pytest.mark.parametrize(
     "name",
     ["after/flow.conf", "sheet.yaml", "forward.patch", "review.yaml", "changes.json", "more/page.html"],
@@ -126,6 +125,7 @@ def test_a_page_never_takes_the_place_of_what_was_put_in_or_comes_out(
     assert not (tmp_path / "new").exists()
 
 
+@pytest.mark.parametrize("alike", [True, False])
 def test_a_packet_never_takes_the_place_of_another_machines(
     alike: bool, packet: Packet, wren_changes: Changes, kit: SimpleNamespace, tmp_path: Path
 ) -> None:
