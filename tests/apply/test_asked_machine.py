@@ -93,6 +93,15 @@ def test_what_others_did_to_the_shared_file_is_told_with_the_files_that_only_the
     )
 
 
+def test_a_machine_s_history_as_json_has_its_own_entries_and_what_others_did_to_its_files(root: Path) -> None:
+    past = History((step(1, BARN, SHARED), step(2, LOFT, SHARED)))
+    said = told_of(past, root, IN_THE_BARN).to_json()
+    assert [each["number"] for each in said["entries"]] == [1]
+    (theirs,) = said["others"]
+    assert (theirs["entry"], theirs["files"], theirs["of"]) == (2, [SHARED], [LOFT])
+    assert "others" not in past.to_json()
+
+
 def test_of_many_files_and_steps_a_few_are_named_and_the_rest_counted() -> None:
     def said(files: int, steps: int) -> str:
         of = [f"loft/{number}.ini" for number in range(1, files + 1)]
