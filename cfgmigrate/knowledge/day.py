@@ -1,4 +1,4 @@
-"""In which order the steps of one part of the day come: `day.yaml`, loaded and checked.
+"""In which order the steps of one part of the day come, and with what they measure: `day.yaml` and `tools.yaml`, loaded and checked.
 
 Which part of the day a step belongs to says its own rule. Here only steps of the same part are put in order.
 """
@@ -14,8 +14,18 @@ from cfgmigrate.knowledge.tables import HERE
 @compiled
 def day_order() -> dict[str, tuple[str, ...]]:
     """For each moment the names of its steps, first things first. Raises BadInput with line and column."""
+    return _lists("day.yaml")
+
+
+@compiled
+def tools_of_day() -> dict[str, tuple[str, ...]]:
+    """For each tool the words that ask for it. Raises BadInput with line and column."""
+    return _lists("tools.yaml")
+
+
+def _lists(file: str) -> dict[str, tuple[str, ...]]:
     found: dict[str, tuple[str, ...]] = {}
-    for part in read_data(HERE / "day.yaml").items or ():
+    for part in read_data(HERE / file).items or ():
         names = tuple(each.text or "" for each in part.node.elements or ())
         if not names or not all(names):
             raise BadInput(f"{part.key} wants a list of names", part.place)

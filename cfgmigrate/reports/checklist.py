@@ -81,11 +81,11 @@ def render_checklist(plan: Plan) -> str:
     alarms = overview.alarms(cards)
     hands = list(_hands(cards))
     checks = list(check_lines(_checks(cards, {item.id: item.label for item in plan.by_hand})))
-    tuned = [card for card in cards.changes if _moment(card) == "tuning"]
+    tuned = [card for card in cards.changes if moment_of(card) == "tuning"]
     tuning = list(tuning_lines(sorted(tuned, key=lambda card: place_in_day("tuning", card.quantity))))
     shared = {} if tune else shared_cautions([*hands, *checks, *tuning])
     swapped, others = _feeders(plan)
-    lowered = _lowered(plan, cards)
+    lowered = currents_that_fall(plan, cards)
     whose = dict.fromkeys(holder for _, holder in lowered if holder in swapped)
     text = (
         gfm.environment()
@@ -101,14 +101,14 @@ def render_checklist(plan: Plan) -> str:
             read_again=told_before_revert(plan),
             hands=_in_order(hands, shared),
             heads={part: heads(shared.get(part, {})) for part in MOMENTS},
-            current=_current_open(plan, cards),
+            current=current_open(plan, cards),
             turned=_in_a_row(card.number for card in cards.by_hand if card.rule == BY_ITS_SCREW),
             lowered=_in_a_row(number for number, _ in lowered),
             lowered_of=in_a_row(whose) if 0 < len(whose) < len(swapped) else "",
             lowered_many=len(whose) > 1,
             others_many=len(swapped) - len(whose) > 1,
-            stands=_lowest(plan, MOUNT),
-            softens=_lowest(plan, FILAMENT),
+            stands=lowest_found(plan, MOUNT),
+            softens=lowest_found(plan, FILAMENT),
             values=_values(cards),
             clearance=_clearance(cards),
             load=in_force.steps(plan),
@@ -128,12 +128,12 @@ def render_checklist(plan: Plan) -> str:
     return gfm.tidy(text)
 
 
-def _lowest(plan: Plan, rule: str) -> int:
+def lowest_found(plan: Plan, rule: str) -> int:
     """The lowest temperature that a rule found, in whole degrees; 0 where it found none."""
     return min((int(each.value) for each in plan.findings if each.rule == rule and each.value), default=0)
 
 
-def _lowered(plan: Plan, cards: Cards) -> list[tuple[str, str]]:
+def currents_that_fall(plan: Plan, cards: Cards) -> list[tuple[str, str]]:
     """The numbers of the run currents that come down, or that the board alone keeps, each with whose it is: a new motor that is
     powered before would get the old one's."""
     less = [(card.number, card.holder) for card in cards.by_hand if card.rule == "motor.run_current"]
@@ -157,7 +157,7 @@ def _feeders(plan: Plan) -> tuple[list[str], list[str]]:
     return [holder for holder in states if holder not in stay], stay
 
 
-def _current_open(plan: Plan, cards: Cards) -> str:
+def current_open(plan: Plan, cards: Cards) -> str:
     """Where it is told how to find out the motor's current, in brackets; "" where that is known."""
     step = next((card.number for card in cards.by_hand if card.rule in CURRENT_OPEN), "")
     unknown = any(light.light == "current" and light.state == UNKNOWN for light in plan.lights)
@@ -171,7 +171,7 @@ def _short(title: str) -> str:
     return f"{title[:MOST_OF_A_TITLE].rpartition(' ')[0].rstrip(',:;')} …"
 
 
-def _moment(card: Card) -> str:
+def moment_of(card: Card) -> str:
     """When a change is checked, so that nothing is checked after what it protects. An older packet does not say it:
     an estimate is then tuned, and the rest is checked before anything is loaded."""
     usual = "tuning" if card.status == Status.ESTIMATE else "first move"
@@ -204,8 +204,8 @@ def _in_order(lines: Iterable[DayLine], shared: Mapping[str, Collection[str]]) -
 def _checks(cards: Cards, labels: Mapping[str, str]) -> Iterator[tuple[str, Card, str, tuple[str, ...]]]:
     """What is checked at each moment: changes, and steps by hand that can only be checked later than they are done."""
     for card in cards.changes:
-        if _moment(card) != "tuning" and card.check:
-            yield _moment(card), card, card.title, (*card.warnings, *card.cautions)
+        if moment_of(card) != "tuning" and card.check:
+            yield moment_of(card), card, card.title, (*card.warnings, *card.cautions)
     for card in cards.by_hand:
         if _checked_later(card):
             yield card.check_at, card, labels.get(card.key) or card.title, ()

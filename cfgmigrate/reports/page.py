@@ -16,11 +16,13 @@ from typing import Any
 from markupsafe import escape
 
 from cfgmigrate.apply.other_readers import told_before_install
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.packet.binding import pieces_of, review_basis
 from cfgmigrate.plan.model import Edit, Plan
-from cfgmigrate.reports import html, mathml, overview, wording
+from cfgmigrate.reports import html, mathml, order_of_day, overview, wording
 from cfgmigrate.reports.calculation import Calculation
 from cfgmigrate.reports.card import Card, Cards, cards_of
+from cfgmigrate.reports.checklist import FILAMENT, MOUNT, lowest_found
 from cfgmigrate.reports.edition import edition
 from cfgmigrate.reports.excerpt import Line, Pair, Side, excerpt, side_by_side
 from cfgmigrate.reports.feeders_called import lights_named
@@ -29,6 +31,7 @@ from cfgmigrate.reports.ratio import ratio_picture
 
 FEW_STEPS = 2
 """So many steps of usual work are no more to scroll past than the line that folds them away."""
+_SHIFT = pattern(r"carriage, (?:nozzle|probe) shift, ")
 USUAL_WORK = "work."
 """How the rules begin that tell of work that is the same at every swap."""
 
@@ -52,8 +55,11 @@ def render_page(
     return page.render(
         machine=plan.machine or "this machine",
         asks=_asks(cards, preparer),
-        at_the_machine=_at_the_machine(preparer),
-        unheld=_unheld(plan, cards),
+        at_the_machine=_at_the_machine(plan, cards, preparer),
+        day=order_of_day.order_of_day(plan, cards),
+        tools=order_of_day.tools(cards),
+        whose=_whose(plan, preparer),
+        unheld=_unheld(cards),
         lights=lights_named(plan),
         notes=plan.notes,
         sentence=overview.sentence(plan),
@@ -103,12 +109,26 @@ def _asks(cards: Cards, preparer: str) -> str:
     return f"{who}, as the second person, for your verdict on {many}: accepted, held or questioned."
 
 
-def _at_the_machine(preparer: str) -> str:
-    """What holds for somebody who works at the machine and has this page alone."""
+def _whose(plan: Plan, preparer: str) -> str:
+    """Who does what, and what of others stays."""
+    stays = order_of_day.left_to_others(plan)
     return (
-        f"At the machine, where something is not as this page says: switch off, and ask {preparer or 'whoever prepared this packet'}. The way "
-        "back: the files go back in one step, by the same person; what hands changed, and the old parts, hands put back before it is switched "
-        "on again."
+        f"Files: {preparer or 'whoever prepared this packet'}. Hands: whoever stands at the machine, with this page and no files. Verdict: you."
+        f"{f' Not touched: {stays}.' if stays else ''}"
+    )
+
+
+def _at_the_machine(plan: Plan, cards: Cards, preparer: str) -> str:
+    """When somebody who works at the machine and has this page alone stops, and the way back."""
+    who = preparer or "whoever prepared this packet"
+    undone = overview.spans([card.number for card in order_of_day.by_files(cards)])
+    limits = [limit for rule in (MOUNT, FILAMENT) if (limit := lowest_found(plan, rule))]
+    hot = f" ({min(limits)} °C)" if limits else ""
+    parts = "the old parts go on again" if plan.kind != "tune" else "nothing is unscrewed"
+    return (
+        f"Drive turns the wrong way, switch or probe not noticed, nozzle touches the bed, motor too hot{hot}, anything not as on this page: "
+        f"switch off, and ask {who}. The way back: {parts} (hands), the files go back in one step"
+        f"{f', {undone} by hand' if undone else ''} ({who}); only then power."
     )
 
 
@@ -131,10 +151,11 @@ def _mail(cards: Cards, packet_hash: str) -> list[str]:
 def _said(
     pairs: Sequence[tuple[str, str, str]], rest: Sequence[tuple[str, str]]
 ) -> dict[str, list[tuple[str, str]]]:
-    """What the sheet says of the new parts, by part, in few words: what came off and is the same now is left out."""
+    """What the sheet says of the new parts, by part, in few words: what came off and is the same now is left out, and where
+    nozzle and probe moved stands in the order of the day."""
     found: dict[str, list[tuple[str, str]]] = {}
     told = [(name, f"{old} → {new}" if old else new) for name, old, new in pairs if new and old != new]
-    for name, text in (*told, *rest):
+    for name, text in (*told, *(each for each in rest if not _SHIFT.match(each[0]))):
         part, _, of = name.partition(", ")
         found.setdefault(part, []).append((of, text))
     return found
@@ -153,14 +174,11 @@ def _fresh(plan: Plan, cards: Cards, earlier: Mapping[str, str]) -> dict[str, st
     return marks
 
 
-def _unheld(plan: Plan, cards: Cards) -> str:
+def _unheld(cards: Cards) -> str:
     """What happens if nothing is held."""
-    files = len({edit.file for change in plan.changes for edit in change.edits})
-    hands = f" {wording.capital(wording.count(len(cards.by_hand), 'step'))} by hand remain to be done."
     return (
-        f"If you hold nothing, {wording.count(len(cards.changes), 'value')} will be written into "
-        f"{wording.count(files, 'file')}.{hands if cards.by_hand else ''} What you hold stays as it is, and so does what was "
-        "worked out from it. If you hold a question or a step by hand, the install is refused."
+        f"If you hold nothing, {wording.count(len(cards.changes), 'value')} will be written. What you hold stays as it is, and so does what "
+        "was worked out from it; a question or a step by hand that is held stops the install."
     )
 
 

@@ -322,7 +322,10 @@ def test_questions_say_how_they_are_answered_also_with_no_and_what_comes_after(w
             assert "prepare again" in said and ("the same name with ignore" in said) is by_name
 
 
-def test_who_has_the_page_alone_is_told_whom_to_ask_and_how_it_goes_back() -> None:
-    said = _at_the_machine("A. Heron")
+def test_who_has_the_page_alone_is_told_whom_to_ask_and_how_it_goes_back(wren: SimpleNamespace) -> None:
+    cards = cards_of(wren.plan)
+    said = _at_the_machine(wren.plan, cards, "A. Heron")
     assert "switch off, and ask A. Heron." in said and "the files go back in one step" in said
-    assert "ask whoever prepared this packet." in _at_the_machine("")
+    assert "the old parts go on again (hands)" in said
+    assert "ask whoever prepared this packet." in _at_the_machine(wren.plan, cards, "")
+    assert "the old parts" not in _at_the_machine(replace(wren.plan, kind="tune"), cards, "")
