@@ -9,10 +9,13 @@ This module deliberately prints only to the console it is given; how that wraps 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from cfgmigrate.knowledge.lights import light_kinds
+from cfgmigrate.machine.quantities import present_id
 from cfgmigrate.plan.identity import WHOLE_MACHINE
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import overview, wording
@@ -30,10 +33,14 @@ if TYPE_CHECKING:
 
 SCREEN = 40
 """So many lines are one screen."""
-BRIEFEST = 8
+BRIEFEST = 10
 """The most that is left out to get there: 0 nothing, 7 all but the numbers and what fits beside them, 8 when each step
-by hand is due too."""
-WARNED = (0, 0, 0, 3, 2, 1, 1, 1, 1)
+by hand is due too, 9 the further lines of a value and the titles of what is dangerous, 10 the values that no light and no
+warning is about; these are told by their numbers."""
+_FEW_VALUES = 3
+"""So many values more are told in full also at the briefest."""
+WITHOUT_MOMENTS, WITHOUT_PLACES = 8, 9
+WARNED = (0, 0, 0, 3, 2, 1, 1, 1, 1, 1, 1)
 """For each brevity so many lines a warning may take; 0 is all that it needs."""
 ESTIMATE = "~"
 
@@ -72,9 +79,9 @@ def _screen(
         yield from _lines(wrapped(swap, width, "  "))
     yield from _lights(plan, width, gap, brevity)
     yield from _open(cards, width, gap, brevity)
-    yield from _changes(cards, width, gap)
+    yield from _changes(cards, width, gap, brevity)
     yield from _by_hand(cards, width, gap, brevity)
-    if following and brevity < BRIEFEST - 1:
+    if following and brevity < WITHOUT_MOMENTS - 1:
         yield from (*gap, ScreenLine("Next (nothing is installed yet)", "bold"))
     yield from (ScreenLine(f"  {inert(text, 0)}") for text in following)
     yield from _lines(wrapped(_not_to_be_missed(plan, cards), width, "! "), ALARM)
@@ -109,8 +116,8 @@ def _open(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> 
     yield from (*gap, ScreenLine("Dangerous or open", "bold"))
     # two warnings of one step that are cut off at the same word are one line here
     told_of = (
-        tuple(wrapped(f"{alarm.number} {alarm.about}: {alarm.text}", width, "  ! ", most=WARNED[brevity]))
-        for alarm in alarms
+        tuple(wrapped(text, width, "  ! ", most=WARNED[brevity]))
+        for text in _warnings(alarms, width, brevity)
     )
     for lines_of_it in dict.fromkeys(told_of):
         yield from _lines(lines_of_it, ALARM)
@@ -119,6 +126,12 @@ def _open(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> 
             told = f"{card.number} {card.places[0]}: {card.says}"
             yield from _lines(wrapped(told, width, "  ? ", most=(0, 1)[brevity]))
         return
+    if brevity >= WITHOUT_PLACES and cards.doubts:
+        files = Counter(card.places[0].partition(":")[0] for card in cards.doubts)
+        listed = ", ".join(f"{file} ({many})" for file, many in files.most_common())
+        told = f"{_from_to(cards.doubts)}: {wording.count(len(cards.doubts), 'question')} in {listed}"
+        yield from _lines(wrapped(told, width, "  ? ", most=3))
+        return
     for file, those in groupby(cards.doubts, key=lambda card: card.places[0].partition(":")[0]):
         doubts = list(those)
         lines = ", ".join(
@@ -126,6 +139,17 @@ def _open(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> 
         )
         told = f"{_from_to(doubts)}: {wording.count(len(doubts), 'question')} in {file}{':' if lines else ''}{lines}"
         yield from _lines(wrapped(told, width, "  ? ", most=2))
+
+
+def _warnings(alarms: Iterable[overview.Alarm], width: int, brevity: int) -> Iterable[str]:
+    """What may do damage, each with its number. Where room is short what is wrong is told and not the step against it, and
+    those of which a line says the same are one."""
+    if brevity < WITHOUT_PLACES:
+        return [f"{alarm.number} {alarm.about}: {alarm.text}" for alarm in alarms]
+    alike: dict[str, list[overview.Alarm]] = {}
+    for alarm in alarms:
+        alike.setdefault(wrapped(alarm.text, width - 4 * len("  ! "), most=1)[0], []).append(alarm)
+    return [f"{', '.join(alarm.number for alarm in those)}: {those[0].text}" for those in alike.values()]
 
 
 def _by_hand(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> Iterable[ScreenLine]:
@@ -137,15 +161,15 @@ def _by_hand(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) 
     moments = [(when, list(those)) for when, those in groupby(shown, key=lambda card: card.when)]
     if not shown:
         return
-    if brevity == BRIEFEST:
+    if brevity >= WITHOUT_MOMENTS:
         yield ScreenLine(f"By hand: {_from_to(cards.by_hand)}, see checklist.md", "bold")
         return
-    if brevity == BRIEFEST - 1:
+    if brevity == WITHOUT_MOMENTS - 1:
         told = ", ".join(f"{_from_to(those)} {when}" for when, those in moments)
         yield from _lines(wrapped(f"By hand (see checklist.md): {told}", width, "", "  "), "bold")
         return
     yield from (*gap, ScreenLine("By hand", "bold"))
-    if brevity == BRIEFEST - 2:
+    if brevity == WITHOUT_MOMENTS - 2:
         for when, those in moments:
             titles = "; ".join(card.title.rstrip(".") for card in those)
             yield from _lines(wrapped(f"{_from_to(those)} {when}: {titles}", width, "  ", most=1))
@@ -155,23 +179,41 @@ def _by_hand(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) 
         yield from _lines(wrapped(told, width, f"  {card.number} ", most=0 if brevity < 2 else 1))
 
 
-def _changes(cards: Cards, width: int, gap: Sequence[ScreenLine]) -> Iterable[ScreenLine]:
-    """Every change in a row, by holder."""
+def _changes(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> Iterable[ScreenLine]:
+    """Every change in a row, by holder; at the briefest what a light or a warning is about, and the others' numbers."""
     if not cards.changes:
         return
     estimates = any(card.status == Status.ESTIMATE for card in cards.changes)
     note = f" ({ESTIMATE} is an estimate: a start, to be tuned)" if estimates else ""
     yield from (*gap, *_lines(wrapped(f"Changes{note}", width, "", "  "), "bold"))
-    for holder in cards.holders:
+    told = [card for card in cards.changes if brevity < BRIEFEST or card.warnings or _is_lit(card)]
+    if len(cards.changes) - len(told) <= _FEW_VALUES:
+        told = list(cards.changes)
+    for holder in dict.fromkeys(card.holder for card in told):
         if len(cards.holders) > 1:
             yield ScreenLine(f"  {inert(holder)}", "bold")
-        rows = [_row(card) for card in cards.changes if card.holder == holder]
+        rows = [_row(card, brevity) for card in told if card.holder == holder]
         yield from _lines(table(rows, width))
+    others = [card.number for card in cards.changes if card not in told]
+    if others:
+        rest = (
+            f"{wording.count(len(others), 'other value')}: {overview.spans(others)}, see changes.md or --full"
+        )
+        yield from _lines(wrapped(rest, width, "  "))
 
 
-def _row(card: Card) -> ChangeRow:
+def _is_lit(card: Card) -> bool:
+    return present_id(card.quantity) in {
+        value.quantity for kind in light_kinds().kinds for value in kind.values
+    }
+
+
+def _row(card: Card, brevity: int) -> ChangeRow:
     sign = ESTIMATE if card.status == Status.ESTIMATE else ""
-    return ChangeRow(card.number, card.title, f"{card.old} → {sign}{card.new}", card.places)
+    places = card.places
+    if brevity >= WITHOUT_PLACES and len(places) > 1:
+        places = (f"{places[0]} +{len(places) - 1}",)
+    return ChangeRow(card.number, card.title, f"{card.old} → {sign}{card.new}", places)
 
 
 def _not_to_be_missed(plan: Plan, cards: Cards) -> str:

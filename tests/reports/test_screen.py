@@ -170,3 +170,38 @@ def test_into_a_pipe_the_same_is_printed(plan: Plan) -> None:
         [line.rstrip() for line in out.getvalue().splitlines()]
         == [line.text.rstrip() for line in screen(plan, console.width)]
     )
+
+
+def test_of_very_many_values_those_of_lights_and_warnings_stand_in_rows_and_the_others_by_number(
+    wren: SimpleNamespace,
+) -> None:
+    lit = next(change for change in wren.plan.changes if change.quantity == "retraction.length")
+    plain = [
+        replace(
+            lit, quantity="park.y", label=f"place of perch {number}", warnings=(), holder=f"print {number}"
+        )
+        for number in range(60)
+    ]
+    warned = replace(
+        plain[0], label="perch in the way", warnings=("The perch is in the way.",), holder="print 60"
+    )
+    plan = replace(wren.plan, changes=(lit, *plain, warned))
+    shown = [line.text for line in screen(plan, 80, ["install  x"])]
+    cards = cards_of(plan)
+    rows = [card for card in cards.changes if any(re.match(rf"\s*{card.number} ", line) for line in shown)]
+    assert {card.title for card in rows} == {cards.changes[0].title, "Perch in the way"}
+    told = " ".join(" ".join(shown).split())
+    others = overview.spans([card.number for card in cards.changes if card not in rows])
+    assert f"60 other values: {others}, see changes.md or --full" in told
+    assert "The perch is in the way." in told and len(shown) <= SCREEN
+
+
+def test_a_few_values_more_are_never_told_by_their_numbers_alone(wren: SimpleNamespace) -> None:
+    lit = next(change for change in wren.plan.changes if change.quantity == "retraction.length")
+    plan = replace(
+        wren.plan, changes=(lit, replace(lit, quantity="park.y", label="place of the perch", warnings=()))
+    )
+    shown = [line.text for line in screen(plan, 80, ["install  x"], 5)]
+    assert any("Place of the perch" in line for line in shown) and not any(
+        "other value" in line for line in shown
+    )
