@@ -16,7 +16,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 PICTURE = ROOT / "tests" / "reports" / "page.png"
-WIDTH, HEIGHT, CARD = 1040, 900, 760
+WIDTH, HEIGHT, CARD = 1040, 1240, 760
 
 
 def main() -> None:
