@@ -13,11 +13,12 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from msgspec import Struct, field
 
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.legends import letters_named, letters_told, one_told, part_of
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -62,9 +63,32 @@ class LineOfWords(Struct, frozen=True):
 
 def axis_letters(opening: str, listed: Mapping[str, str], lines: Iterable[LineOfWords] = ()) -> AxisLetters:
     """What letters are by a file's remarks. `listed` are those that a remark explains one by one, with their words."""
-    if ordinal := _ordinals(opening):
+    lines = tuple(lines)
+    if ordinal := _ordinals(opening) or _second_beside_e(opening, lines):
         return AxisLetters(dict.fromkeys(ordinal, "E"), ordinal)
-    return _explained(opening, listed) or _beside_axes(opening, tuple(lines)) or AxisLetters()
+    found = _explained(opening, listed) or _beside_axes(opening, lines) or AxisLetters()
+    return AxisLetters({**dict.fromkeys(_of_nothing_known(listed, lines), ""), **found.means}, found.numbers)
+
+
+def _of_nothing_known(listed: Mapping[str, str], lines: tuple[LineOfWords, ...]) -> set[str]:
+    """Letters that a list of whose each is explains by no part of the printer, `W the wash basket`, and that stand beside several axes on
+    the lines of several codes: another device's motors. What counts or chooses something is none."""
+    if not says_whose(listed):
+        return set()
+    found = set()
+    for letter, words in listed.items():
+        codes = {
+            line.code
+            for line in lines
+            if letter in line.letters and len(LETTERS_OF_AXES.intersection(line.letters)) > 1
+        }
+        own = letter in LETTERS_OF_AXES or part_of(words) or _CHOOSES.search(words)
+        if len(codes) > 1 and not own:
+            found.add(letter)
+    return found
+
+
+_CHOOSES = pattern(r"\b(?:which|number|no\.?|index|id|tool|motor|axis|axes|one|second|other|same|where|counts?|counted)\b", re.I)
 
 
 def _explained(opening: str, listed: Mapping[str, str]) -> AxisLetters | None:
@@ -100,12 +124,37 @@ def parts_of_axes(listed: Mapping[str, str]) -> bool:
     return all(words) and len(set(words)) == len(words) and not any(each & _MEASURED for each in said)
 
 
+def says_whose(listed: Mapping[str, str]) -> bool:
+    """Whether letters are explained, axes among them, by what they move alone: of what the lines below set that says nothing."""
+    several = len(LETTERS_OF_AXES & listed.keys()) > 1 or part_of(listed.get("E", "")) in _OF_E
+    return several and _names_things(listed.values())
+
+
+def of_other_things(listed: Mapping[str, str]) -> bool:
+    """Whether letters that are no axes are explained by what they move alone: `R is the roll of paper`."""
+    chosen = any(_CHOOSES.search(words) for words in listed.values())
+    return LETTERS_OF_AXES.isdisjoint(listed) and not chosen and _names_things(listed.values())
+
+
+_OF_E = ("feeder", "filament")
+
+
+def _names_things(said: Collection[str]) -> bool:
+    named = [vocabulary().names_in(frozenset(split(each))) for each in said]
+    return not any(each & (_MEASURED | _SET) or unit_written(words) for each, words in zip(named, said, strict=True))
+
+
 _MEASURED = frozenset(
     {"offset", "length", "speed", "position", "height", "limit", "from", "to", "step", "current"}
 )
+_SET = frozenset({"acceleration", "microstep", "temperature", "max", "min", "direction", "diameter", "retraction", "lag"})
 #: `U is the first filament drive and V is the second one`
 _ORDINAL = pattern(
-    r"(?<![\w.])([A-W]) (?:is|=|:|for) (?:the )?(first|second|third|1st|2nd|3rd)\b((?: [a-z]+){0,3})"
+    r"(?<![\w.])([A-W])(?: ?[=:] ?| (?:(?:is|for|means|-|–) )?)(?:the |a )?(first|second|third|1st|2nd|3rd)\b((?: [a-z]+){0,3})"
+)
+#: the other way round: `first feeder E, second one A`
+_ORDINAL_BEFORE = pattern(
+    r"\b(first|second|third|1st|2nd|3rd)((?: [a-z]+){1,3})(?: ?[=:] ?|,? (?:(?:is|has|on|at|-|–) )?)([A-W])(?= {0,3}(?:[;,.)(]|$)| {2}| and )"
 )
 _PLACES = {"first": 1, "1st": 1, "second": 2, "2nd": 2, "third": 3, "3rd": 3}
 #: on lines of so many codes letters stand beside X, Y and Z where they are motors as well
@@ -115,9 +164,22 @@ CODES_OF_MOTORS = 3
 def _ordinals(opening: str) -> dict[str, Counted]:
     """The feeders that a file counts in words; {} where it counts something else, or fewer than two."""
     told = [(letter, _PLACES[place], said) for letter, place, said in _ORDINAL.findall(opening)]
+    if not told:
+        told = [(letter, _PLACES[place], said) for place, said, letter in _ORDINAL_BEFORE.findall(opening)]
     feeders = any(part_of(said) == "feeder" for _, _, said in told)
     numbers = {letter: Counted(number, "feeder") for letter, number, _ in told}
     return numbers if feeders and len(told) > 1 and len(numbers) == len(told) else {}
+
+
+def _second_beside_e(opening: str, lines: tuple[LineOfWords, ...]) -> dict[str, Counted]:
+    """The feeders of a file that says of one letter alone which it is, `A is the second feeder`, and has E beside it; {} for any other."""
+    told = {letter for letter, place, said in _ORDINAL.findall(opening) if place in ("second", "2nd") and part_of(said) == "feeder"}
+    letter = min(told, default="E")
+    if len(told) != 1 or letter == "E" or len(_ORDINAL.findall(opening)) > 1:
+        return {}
+    if not any({"E", letter} <= set(line.letters) for line in lines):
+        return {}
+    return {"E": Counted(1, "feeder"), letter: Counted(2, "feeder")}
 
 
 def _beside_axes(opening: str, lines: tuple[LineOfWords, ...]) -> AxisLetters | None:

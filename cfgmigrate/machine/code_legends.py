@@ -18,13 +18,15 @@ from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.rms_or_peak import QUALIFIERS
 
-_WHAT = r"[ \t]*(?:[:=|)–—-]+>?|\.{2,})?[ \t]*(?:(?:is|are|sets?|means|for|the)[ \t]+){0,2}"
+_WHAT = r"[ \t]*(?:[:=|)–—-]+>?|\.{2,})?[ \t]*(?:(?:is|are|sets?|means|for|the|about|gives|holds|says)[ \t]+){0,3}"
 #: a code that is explained: at the beginning, behind a gap, or behind a mark where a sign says that it is explained
 _ENTRY = pattern(
-    rf"(?:^[-*•]?[ \t]?|(?<=[ \t][ \t])|(?<=\t)|[,;|.:(][ \t]?(?=[A-Z]\d+(?:\.\d+)?[ \t]*[:=]))([A-Z]\d+(?:\.\d+)?)(?=[ \t:=|)–—.-]){_WHAT}(?=[A-Za-z])"
+    rf"(?:^[-*•]?[ \t]?|(?<=[ \t][ \t])|(?<=\t)|[,;|.:(][ \t]?(?=[A-Z]\d+(?:\.\d+)?[ \t]*[:=]))([A-Z]\d+(?:\.\d+)?)(?=[ \t:=|)–—.-]){_WHAT}\(?(?=[A-Za-z])"
 )
 #: a further code of the line, which the file has, behind a comma
-_FURTHER = pattern(r"[,;][ \t]+(?:and[ \t]+)?([A-Z]\d+(?:\.\d+)?)[ \t]+(?=[a-z])")
+_FURTHER = pattern(
+    r"(?:[,;][ \t]+(?:and[ \t]+)?|(?<=[a-z\d²)])[ \t]+and[ \t]+)([A-Z]\d+(?:\.\d+)?)[ \t]+(?:(?:is|sets?|for|the)[ \t]+){0,2}\(?(?=[a-z])"
+)
 #: letters that the last entry of a line explains for all of them: `C40 hottest, C41 coldest (N nozzle, B bed)`
 _FOR_ALL = pattern(r"[ \t]*\((?=[A-Z][ \t])[^()]*[,;][ \t]*[A-Z][ \t][^()]*\)?$")
 #: an entry that repeats the one before: `C50 hot end: L lowest, H highest   C51 bed ditto`
@@ -48,18 +50,27 @@ _MARKED = pattern(
 )
 #: a letter that stands alone among words, and is no unit's
 _LOOSE = pattern(r"(?:^|(?<![\w'.]))(?<!deg )(?<!degrees )(?<!in )([A-Z])(?![\w'.°-])")
-_SIGN = pattern(r"[ \t]*[=:–-]+[ \t]*|[ \t]+(?:is|are|for|the|means|sets)[ \t]+(?:the[ \t]+)?|[ \t]+")
+_SIGN = pattern(r"[ \t]*[=:–-]+[ \t]*|[ \t]+(?:is|are|for|the|means|sets)[ \t]+(?:(?:the|its|their)[ \t]+)?|[ \t]+")
 _LETTERS = pattern(r"((?:[A-Z][ \t/&]*(?:and[ \t]+)?)+)(?:(?:[=:–-]|(?<=[ \t])(?=[a-z]))(.+))?")
+#: letters behind what they are: `axes X Y Z`, `feeder E`
+_LETTERS_BEHIND = pattern(r"([a-z][a-z ]{2,40}?)(?:[ \t]*[=:][ \t]*|[ \t]+)((?:[A-Z](?:[ \t/&]+(?:and[ \t]+)?|$))+)")
 _TITLE = pattern(r"[A-Za-z][A-Za-z ]{2,30}:[ \t]*")
 _PARTED = pattern(r"[,;|]|[ \t]{2,}|\.(?:[ \t]|$)")
 #: a longer remark is prose
 MOST_EXPLAINED = 400
-_EDGES = " \t,;:-–=(|."
+_EDGES = " \t,;:-–=(|./"
 
 
 #: a name of one or two words and the sign of a second: not `mm per s`
 _LAST_IN_SECONDS = pattern(r"^((?!mm\b)[a-z]+(?: (?!per\b|each\b|every\b|a\b|mm\b)[a-z]+)?) s$")
-_ENDS_IN_A_CODE = pattern(r"([A-Za-z][a-zA-Z /²^]{2,40}?)[ \t]+([A-Z]\d+(?:\.\d+)?)")
+_BEHIND = r"(?:[ \t]*(?:[:=(]|[-=]+>)[ \t]*|[ \t]+(?:(?:is|are|by|with|in)[ \t]+)?)"
+_ENDS_IN_A_CODE = pattern(rf"([A-Za-z][a-zA-Z /²^\d()]{{2,60}}?){_BEHIND}([A-Z]\d+(?:\.\d+)?)\)?")
+#: one code behind what it is about and a sign, and perhaps its letters: `retraction = C50 (length L, speed F)`
+_ABOUT_A_CODE = pattern(
+    r"([A-Za-z][a-zA-Z /²^\d()]{2,60}?)[ \t]*(?:[:=]|[-=]+>)[ \t]*([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[,:;( ][ \t]*(?=\S)([^\r\n]*?)\)?)?[ .]*"
+)
+#: a letter that is explained, or that stands behind its words
+_LETTER_TOLD = pattern(r"[A-Z](?:[ \t]*[=:][ \t]*|[ \t]+)[a-z]|[^,;]*[a-z][ \t]+\(?[A-Z]\)?(?:[,;)]|[ \t]and\b|$)")
 #: a bracket that explains letters one by one: `(L mm, V mm/s)`
 _OF_LETTERS = pattern(r"\([A-Z][ \t][^(),]*,[ \t]*(?:and )?[A-Z][ \t]")
 #: how a remark begins that explains codes
@@ -125,7 +136,7 @@ class CodeLegend(Struct):
             self._entries(text, entries, indent)
             self._last = ""
         elif behind := self._codes_behind(text):
-            self.behind.update(behind)
+            self.behind.update({code: words for code, words in behind.items() if code not in self.behind})
             return "codes"
         listed = letters_of_all(text)
         for letter, words in listed.items():
@@ -135,7 +146,10 @@ class CodeLegend(Struct):
     def _codes_behind(self, text: str) -> dict[str, str]:
         """What each part of a text says of the code that it ends in, where all do and the file has two of them: `steps a mm M1092,
         lag s M1900`."""
-        parts = [_ENDS_IN_A_CODE.fullmatch(part.strip()) for part in text.rstrip(". ").split(",")]
+        one = _ABOUT_A_CODE.fullmatch(text)
+        if one and coded(one[2]) in self.used and (not one[3] or _LETTER_TOLD.match(one[3])):
+            return {coded(one[2]): f"{one[1]}: {one[3]}" if one[3] else _with_unit(one[1])}
+        parts = [_ENDS_IN_A_CODE.fullmatch(part.strip()) for part in re.split(r",|;|\|", text.rstrip(". "))]
         found = {coded(part[2]): _with_unit(part[1]) for part in parts if part}
         return found if len(found) == len(parts) and len(self.used & found.keys()) > 1 else {}
 
@@ -148,7 +162,7 @@ class CodeLegend(Struct):
         for_all = _FOR_ALL.search(text, found[-1].end()) if len(found) > 1 else None
         for each, end in zip(found, ends, strict=True):
             code = coded(each[1])
-            said = _with_unit(text[each.end() : end].strip(_EDGES))
+            said = _with_unit(_whole_brackets(text[each.end() : end].strip(_EDGES)))
             if for_all and "(" not in said:
                 said += for_all[0]
             if ditto := _DITTO.fullmatch(said):
@@ -157,6 +171,11 @@ class CodeLegend(Struct):
             self._last = self._before = code
         self._last = self._last if len(found) == 1 else ""
         self._indent = indent
+
+
+def _whole_brackets(said: str) -> str:
+    """An entry without a closing bracket whose beginning was left to its code: `C41 (top speed)`."""
+    return said.rstrip(")").strip(_EDGES) if said.count(")") > said.count("(") else said
 
 
 def _with_unit(said: str) -> str:
@@ -195,7 +214,7 @@ def letters_of_all(text: str) -> dict[str, str]:
     for part in parts:
         match = _LETTERS.fullmatch(part)
         if match is None:
-            return {}
+            return _letters_behind_words(parts)
         open_letters += re.findall("[A-Z]", match[1])
         if match[2]:
             found.update(dict.fromkeys(open_letters, match[2].strip(_EDGES)))
@@ -203,6 +222,14 @@ def letters_of_all(text: str) -> dict[str, str]:
     if open_letters:
         return {}
     return found if len(parts) > 1 or len(found) > 1 or title else {}
+
+
+def _letters_behind_words(parts: Iterable[str]) -> dict[str, str]:
+    """Letters that every part of a remark names behind what they are, axes among them: `axes X Y Z, feeder E`; {} for any other."""
+    told = [_LETTERS_BEHIND.fullmatch(part) for part in parts]
+    found = {letter: each[1] for each in told if each for letter in re.findall("[A-Z]", each[2])}
+    letters = sum(len(re.findall("[A-Z]", each[2])) for each in told if each)
+    return found if all(told) and letters == len(found) > 1 and not _AXES.isdisjoint(found) else {}
 
 
 @lru_cache(maxsize=4096)

@@ -19,6 +19,7 @@ from cfgmigrate.machine.words import Name, names_of, split
 _LEGEND = pattern(
     r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
 )
+_CODE = pattern(r"(?<![\w.])[A-Z]\d{2,4}(?![\w.])")
 _NUMBER = pattern(r"-?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})")
 _AT_ITS_END = pattern(
     r"(?P<words>[A-Za-z][^\d]{1,80}?)[ \t=:]+(?P<number>-?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}))[ \t]*(?P<unit>[A-Za-z%/^²]{0,8})(?P<rest>(?:[ \t]+[A-Za-z]{3,20}){0,2})[ \t]*"
@@ -41,6 +42,13 @@ def without_code(remark: str, code: str) -> str:
     """A remark without the code of its own line before it: `A101 = steps per mm`."""
     legend = _LEGEND.fullmatch(remark)
     return legend[2] if legend and coded(legend[1]) == code else remark
+
+
+def names_another_code(heading: str, code: str) -> bool:
+    """Whether a heading names codes with the letter of its line's, and all of them are others: `top speed: C99` above a line of C62."""
+    letter = code[:1]
+    named = {coded(each) for each in _CODE.findall(heading) if each[0] == letter}
+    return bool(named) and code not in named
 
 
 def without_value(remark: str, value: str) -> str:

@@ -88,11 +88,16 @@ _NAMED_FIRST = pattern(
 _NAMED_TOGETHER = pattern(
     r"\b(?:feeders|extruders|filament drives|drives of the filament|feeds)(?: are| is|:| =)? {0,2}([A-Z])(?:,? and | & |, ?| )([A-Z])\b(?! ?=)"
 )
+#: the same with the letters first: `E and A are the two feeders`
+_TOGETHER_BEFORE = pattern(
+    r"(?<![\w.])([A-Z])(?:,? and | & |, ?)([A-Z])(?: are| =|:)?(?: the)?(?: two)? (?:feeders|extruders|filament drives|feeds)\b"
+)
 
 
 def letters_named(opening: str) -> dict[str, str]:
     """Capital letters that a file names behind the feeders they are of: `feeder = A`; none of an axis."""
-    if (both := _NAMED_TOGETHER.search(opening)) and not {"X", "Y", "Z"} & {both[1], both[2]}:
+    both = _NAMED_TOGETHER.search(opening) or _TOGETHER_BEFORE.search(opening)
+    if both and not {"X", "Y", "Z"} & {both[1], both[2]}:
         return {both[at]: f"feeder {at}" for at in (1, 2)}
     return {letter: said for said, letter in _NAMED_FIRST.findall(opening) if letter not in "XYZ"}
 

@@ -38,6 +38,8 @@ _DEVICES = frozenset({"device", "fan", "light", "display", "servo", "chamber", "
 _FORTH = frozenset({"forward", "forwards", "forth"})
 #: what a change of filament takes
 _CHANGES = frozenset({"feeder.load_length", "feeder.unload_length"})
+#: what is said of the way of a retraction beside which one it is: `speed when the filament goes forward again`
+_ON_THE_WAY = frozenset({"way", "when", "while", "goes", "go", "going", "moves", "moving", "comes", "coming", "filament", "it", "of", "the"})  # fmt: skip
 _OUT, _IN = frozenset({"out", "off", "away"}), frozenset({"in", "back", "again", "return"})
 
 
@@ -115,8 +117,10 @@ def _is_retraction(context: tuple[str, ...]) -> bool:
 def _way_said(key: tuple[str, ...], listed: Listed, unit: Unit | None) -> tuple[str, ...]:
     """A key of a retraction with its way in the trade's words, where another letter has the same the other way: of `feed
     out` and `feed back in` the first is the retraction's, the second its return's."""
+    if not _FORTH.isdisjoint(key) or not (_OUT | _IN).isdisjoint(key):
+        key = tuple(piece for piece in key if piece not in _ON_THE_WAY)
     rest = tuple(piece for piece in key if piece not in _OUT | _IN)
-    both = {"back", *_FORTH}
+    both = {"back", "again", *_FORTH}
     if (
         any(not _FORTH.isdisjoint(split(words)) for words in listed.letters.values())
         and set(key) - both <= RATE_WORDS
@@ -146,7 +150,7 @@ def said_otherwise(listed: Listed, letter: str, fit: Fit) -> bool:
 
 def _to_and_fro(key: tuple[str, ...]) -> tuple[str, ...]:
     """A key of a retraction where one letter is of the way forward: then `back` is the retraction's own way."""
-    own = tuple(piece for piece in key if piece not in _FORTH | {"back"})
+    own = tuple(piece for piece in key if piece not in _FORTH | {"back", "again"})
     return (*own, "return") if not _FORTH.isdisjoint(key) else own
 
 

@@ -25,11 +25,13 @@ from cfgmigrate.machine.axis_letters import (
     LineOfWords,
     axis_letters,
     letters_by_themselves,
+    of_other_things,
     parts_of_axes,
+    says_whose,
 )
 from cfgmigrate.machine.choosers import Choosers, chosen_feeders
-from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed, whole_remarks
-from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without_code, without_value
+from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed, letters_of_all, whole_remarks
+from cfgmigrate.machine.code_words import key_of, names_another_code, own_command, rates_of, without_code, without_value
 from cfgmigrate.machine.codes import coded, sets_nothing
 from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.first_remarks import FirstRemarks
@@ -166,6 +168,10 @@ class ToldCodes:
             for at, each in self.written.items()
         )
         self.axes = axis_letters(self.remarks.opening, self.legend.letters, remarked)
+        setting_words = self._without_devices(setting_words)
+        self.written = {
+            line: tuple(dict.fromkeys(s.key.upper() for s in found)) for line, found in setting_words.items()
+        }
         if parts_of_axes(self.legend.letters):
             for letter in "XYZ":
                 del self.legend.letters[letter]
@@ -188,13 +194,26 @@ class ToldCodes:
         for at, found in lines.items():
             self.firsts.take(self.line_code[at], self.written[at], self.remarks.of_line(found[0]))
 
+    def _without_devices(self, words: Mapping[int, list[Setting]]) -> dict[int, list[Setting]]:
+        """The words of each line without those of another device, where it has axes or a feeder beside them: what is said of the
+        line is said of these too."""
+        devices = {letter for letter, means in self.axes.means.items() if means == ""}
+        found = {}
+        for line, every in words.items():
+            rest = [each for each in every if each.key.upper() not in devices]
+            found[line] = rest if LETTERS_OF_AXES.intersection(map(self.letter, rest)) else every
+        return found
+
     def _read_legend(self, commands: frozenset[str], used: frozenset[str]) -> dict[str, str]:
         """What remarks that stand alone explain of codes and letters, and what the opening remark states beside; gives
         those remarks, with what each explains."""
         self.legend = CodeLegend(commands, used)
         explaining: dict[str, str] = {}
         for parts, indent in whole_remarks(map(alone_on_its_line, self.remarks.text.splitlines())):
-            if what := self.legend.take(" ".join(parts), indent):
+            text = " ".join(parts)
+            if what := self.legend.take(text, indent):
+                if what == "letters" and says_whose(letters_of_all(text)):
+                    what = "codes"  # which letter is whose, and no heading of the lines below
                 explaining.update(dict.fromkeys(parts, what))
         for code, words in self.legend.behind.items():
             self.legend.codes.setdefault(code, words)
@@ -259,6 +278,7 @@ class ToldCodes:
         own = self.remarks.of_line(setting)
         behind = text_in_full(self.firsts.same_for(code, own) or own, self.taught)
         above = text_in_full(self.above.get(line, ""), self.taught)
+        above = "" if names_another_code(above, code) else above
         entry = text_in_full(self._entry(setting, code), self.taught)
         remark, heading = (behind, above) if behind or line in self.later else (above, "")
         heading = "" if self.chosen.get(line) else heading  # it says which of them, and so does the line
@@ -288,6 +308,9 @@ class ToldCodes:
         told = mine or self._of_remark(setting, "" if entry and not behind else remark, heading, not known)
         if not clear_fit(told) and (again := self._of_first(setting, code, behind, entry)):
             return again
+        if alike := self.firsts.list_of_another_feeder(self.written[line], behind):
+            found = self._of_text(setting, alike[0], (entry,)) or Spoken(())
+            return replace(found, names=tuple(replace(name, counted=alike[1]) for name in found.names))
         if not entry:
             return told
         if names_another(entry, behind, above, self.part.get(line, "")):
@@ -355,9 +378,14 @@ class ToldCodes:
             # `mA peak, I is the idle percent`: what is left out is what the remark begins with
             whole = len(left_out) == 1 or LETTERS_OF_AXES.issuperset(left_out)
             told = stated(listed.subject) if whole else NOTHING
-            by_subject = self._of_remark(setting, listed.subject, "", beside=False)
+            others = (
+                frozenset(listed.letters)
+                if self.line_code[setting.line] in self.of_axes and of_other_things(listed.letters)
+                else frozenset()
+            )
+            by_subject = self._of_remark(setting, listed.subject, "", beside=False, others=others)
             slides = letter in _SLIDES and _AXES_ALONE.issuperset({*listed.letters, *left_out})
-            fit = clear_fit(by_subject) if slides else None
+            fit = clear_fit(by_subject) if slides or others else None
             return by_subject if fit and not fit.bare else Spoken((), told.unit, told.qualifier)
         if is_feeder_alone(listed, letter):
             return None  # whose motor it is, and not what is set
@@ -373,12 +401,20 @@ class ToldCodes:
             else None
         )
 
-    def _of_remark(self, setting: Setting, remark: str, heading: str, beside: bool = True) -> Spoken:
+    def _of_remark(
+        self,
+        setting: Setting,
+        remark: str,
+        heading: str,
+        beside: bool = True,
+        others: frozenset[str] = frozenset(),
+    ) -> Spoken:
         code, behind = self.line_code.get(setting.line, ""), self.remarks.of_line(setting)
         told, half = stated(remark), ""
         if told.unit is None and SAYS_A_SHARE.search(remark):
             return Spoken(())
-        letters, letter = self.letters[setting.line], self.letter(setting)
+        letters = tuple(each for each in self.letters[setting.line] if each not in others)
+        letter = self.letter(setting)
         if letter not in LETTERS_OF_AXES and (LETTERS_OF_AXES.intersection(letters) or code in self.of_axes):
             return Spoken((), told.unit, told.qualifier, remark)
         table = code in self.of_axes
