@@ -73,6 +73,15 @@ _ABOUT_A_CODE = pattern(
 _LETTER_TOLD = pattern(r"[A-Z](?:[ \t]*[=:][ \t]*|[ \t]+)[a-z]|[^,;]*[a-z][ \t]+\(?[A-Z]\)?(?:[,;)]|[ \t]and\b|$)")
 #: a bracket that explains letters one by one: `(L mm, V mm/s)`
 _OF_LETTERS = pattern(r"\([A-Z][ \t][^(),]*,[ \t]*(?:and )?[A-Z][ \t]")
+#: what says of the codes below it that they are another machine's, or of another time
+_CODES = pattern(r"\b(?:codes?|commands?|letters?|mean(?:s|ings?)?|meant|legend)\b", re.I)
+_OF_ANOTHER = pattern(
+    r"\b(?:the|my|an?|our)[ \t]+(?:old|other|former|previous|earlier|second)[ \t]+(?:one|machine|printer|board|firmware|mill|controller|printer's|machine's)\b"
+    r"|\banother[ \t]+(?:machine|printer|board)|\bnext[ \t]door\b|\bneighbou?r"
+    r"|\b(?:of|on|for|by)[ \t]+(?:the[ \t]+|my[ \t]+|an?[ \t]+|our[ \t]+)?(?:[a-z]+[ \t]+)?(?:mill|lathe|laser|engraver|plotter|router|saw|cutter|label[ \t]printer|sewing[ \t]machine|robot)\b",
+    re.I,
+)
+_AS_THERE = pattern(r"\b(?:same|like|as)\b", re.I)
 #: how a remark begins that explains codes
 _BEGINS_WITH_A_CODE = pattern(r"[A-Z]\d+(?:\.\d+)?[ \t:=|)]")
 
@@ -111,6 +120,8 @@ class CodeLegend(Struct):
     letters: dict[str, str] = field(default_factory=dict)
     #: what is said of codes before each of them; what begins with the code says it better
     behind: dict[str, str] = field(default_factory=dict)
+    #: whether what follows is said of another machine
+    _elsewhere: bool = False
     _last: str = ""
     _before: str = ""
     _indent: int = 0
@@ -118,6 +129,16 @@ class CodeLegend(Struct):
     def take(self, text: str, indent: int) -> str:
         """Takes in a remark that stands alone; `codes`, `numbers` or `letters` for what it explains, "" for nothing. `indent` is where its text begins."""
         if len(text) > MOST_EXPLAINED:
+            return ""
+        if self._elsewhere and _BEGINS_WITH_A_CODE.match(text):
+            return "codes"
+        self._elsewhere = bool(
+            _CODES.search(text)
+            and _OF_ANOTHER.search(text)
+            and not _AS_THERE.search(text)
+            and not _BEGINS_WITH_A_CODE.match(text)
+        )
+        if self._elsewhere:
             return ""
         named = _NUMBERED.match(text) or _WORDED.match(text)
         if named and (named[1].isdigit() or coded(named[1]) in self.commands):

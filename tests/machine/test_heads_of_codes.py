@@ -132,3 +132,27 @@ def test_a_legend_that_the_line_s_own_remark_contradicts_says_nothing(remark: st
 )  # fmt: skip
 def test_words_before_a_code_that_do_not_say_what_it_sets_say_nothing(head: str) -> None:
     assert not read_as(machine(f"{head}\n\nC62 X170 Y160 Z8 E41\n"))
+
+
+@pytest.mark.parametrize(
+    ("title", "is_read"),
+    [
+        ("codes of the mill next door, for comparison", False),
+        ("what the codes meant on the old board:", False),
+        ("the other printer's codes:", False),
+        ("codes of the laser", False),
+        ("my codes:", True),
+        ("the codes, for when I am old", True),
+        ("same codes as on the other printer", True),
+        ("codes of this printer, its fans and its feeder", True),
+    ],
+)
+def test_a_legend_of_another_machine_explains_nothing_here(title: str, is_read: bool) -> None:
+    found = read_as(machine(f"; {title}\n; C61 steps per mm\n; C62 top speed mm/s\n\n{LINES}"))
+    assert ("feeder.steps_per_mm" in found, "feeder.max_speed" in found) == (is_read, is_read)
+
+
+def test_a_legend_below_that_of_another_machine_is_this_one_s() -> None:
+    other = "; codes of the laser:\n; C61 power\n; C62 steps per mm\n"
+    found = read_as(machine(f"{other}; and mine:\n; C61 steps per mm\n; C62 top speed mm/s\n\n{LINES}"))
+    assert found["feeder.steps_per_mm"] == 103.5 and found["feeder.max_speed"] == 41
