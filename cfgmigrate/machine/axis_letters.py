@@ -88,7 +88,10 @@ def _of_nothing_known(listed: Mapping[str, str], lines: tuple[LineOfWords, ...])
     return found
 
 
-_CHOOSES = pattern(r"\b(?:which|number|no\.?|index|id|tool|motor|axis|axes|one|second|other|same|where|counts?|counted)\b", re.I)
+_CHOOSES = pattern(
+    r"\b(?:which|number|no\.?|index|id|tool|motor|axis|axes|one|second|other|same|where|counts?|counted)\b",
+    re.I,
+)
 
 
 def _explained(opening: str, listed: Mapping[str, str]) -> AxisLetters | None:
@@ -141,13 +144,17 @@ _OF_E = ("feeder", "filament")
 
 def _names_things(said: Collection[str]) -> bool:
     named = [vocabulary().names_in(frozenset(split(each))) for each in said]
-    return not any(each & (_MEASURED | _SET) or unit_written(words) for each, words in zip(named, said, strict=True))
+    return not any(
+        each & (_MEASURED | _SET) or unit_written(words) for each, words in zip(named, said, strict=True)
+    )
 
 
 _MEASURED = frozenset(
     {"offset", "length", "speed", "position", "height", "limit", "from", "to", "step", "current"}
 )
-_SET = frozenset({"acceleration", "microstep", "temperature", "max", "min", "direction", "diameter", "retraction", "lag"})
+_SET = frozenset(
+    {"acceleration", "microstep", "temperature", "max", "min", "direction", "diameter", "retraction", "lag"}
+)
 #: `U is the first filament drive and V is the second one`
 _ORDINAL = pattern(
     r"(?<![\w.])([A-W])(?: ?[=:] ?| (?:(?:is|for|means|-|–) )?)(?:the |a )?(first|second|third|1st|2nd|3rd)\b((?: [a-z]+){0,3})"
@@ -173,7 +180,11 @@ def _ordinals(opening: str) -> dict[str, Counted]:
 
 def _second_beside_e(opening: str, lines: tuple[LineOfWords, ...]) -> dict[str, Counted]:
     """The feeders of a file that says of one letter alone which it is, `A is the second feeder`, and has E beside it; {} for any other."""
-    told = {letter for letter, place, said in _ORDINAL.findall(opening) if place in ("second", "2nd") and part_of(said) == "feeder"}
+    told = {
+        letter
+        for letter, place, said in _ORDINAL.findall(opening)
+        if place in ("second", "2nd") and part_of(said) == "feeder"
+    }
     letter = min(told, default="E")
     if len(told) != 1 or letter == "E" or len(_ORDINAL.findall(opening)) > 1:
         return {}

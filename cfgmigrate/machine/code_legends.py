@@ -50,10 +50,14 @@ _MARKED = pattern(
 )
 #: a letter that stands alone among words, and is no unit's
 _LOOSE = pattern(r"(?:^|(?<![\w'.]))(?<!deg )(?<!degrees )(?<!in )([A-Z])(?![\w'.°-])")
-_SIGN = pattern(r"[ \t]*[=:–-]+[ \t]*|[ \t]+(?:is|are|for|the|means|sets)[ \t]+(?:(?:the|its|their)[ \t]+)?|[ \t]+")
+_SIGN = pattern(
+    r"[ \t]*[=:–-]+[ \t]*|[ \t]+(?:is|are|for|the|means|sets)[ \t]+(?:(?:the|its|their)[ \t]+)?|[ \t]+"
+)
 _LETTERS = pattern(r"((?:[A-Z][ \t/&]*(?:and[ \t]+)?)+)(?:(?:[=:–-]|(?<=[ \t])(?=[a-z]))(.+))?")
 #: letters behind what they are: `axes X Y Z`, `feeder E`
-_LETTERS_BEHIND = pattern(r"([a-z][a-z ]{2,40}?)(?:[ \t]*[=:][ \t]*|[ \t]+)((?:[A-Z](?:[ \t/&]+(?:and[ \t]+)?|$))+)")
+_LETTERS_BEHIND = pattern(
+    r"([a-z][a-z ]{2,40}?)(?:[ \t]*[=:][ \t]*|[ \t]+)((?:[A-Z](?:[ \t/&]+(?:and[ \t]+)?|$))+)"
+)
 _TITLE = pattern(r"[A-Za-z][A-Za-z ]{2,30}:[ \t]*")
 _PARTED = pattern(r"[,;|]|[ \t]{2,}|\.(?:[ \t]|$)")
 #: a longer remark is prose
@@ -70,7 +74,9 @@ _ABOUT_A_CODE = pattern(
     r"([A-Za-z][a-zA-Z /²^\d()]{2,60}?)[ \t]*(?:[:=]|[-=]+>)[ \t]*([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[,:;( ][ \t]*(?=\S)([^\r\n]*?)\)?)?[ .]*"
 )
 #: a letter that is explained, or that stands behind its words
-_LETTER_TOLD = pattern(r"[A-Z](?:[ \t]*[=:][ \t]*|[ \t]+)[a-z]|[^,;]*[a-z][ \t]+\(?[A-Z]\)?(?:[,;)]|[ \t]and\b|$)")
+_LETTER_TOLD = pattern(
+    r"[A-Z](?:[ \t]*[=:][ \t]*|[ \t]+)[a-z]|[^,;]*[a-z][ \t]+\(?[A-Z]\)?(?:[,;)]|[ \t]and\b|$)"
+)
 #: a bracket that explains letters one by one: `(L mm, V mm/s)`
 _OF_LETTERS = pattern(r"\([A-Z][ \t][^(),]*,[ \t]*(?:and )?[A-Z][ \t]")
 #: what says of the codes below it that they are another machine's, or of another time

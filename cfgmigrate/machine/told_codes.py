@@ -31,7 +31,14 @@ from cfgmigrate.machine.axis_letters import (
 )
 from cfgmigrate.machine.choosers import Choosers, chosen_feeders
 from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed, letters_of_all, whole_remarks
-from cfgmigrate.machine.code_words import key_of, names_another_code, own_command, rates_of, without_code, without_value
+from cfgmigrate.machine.code_words import (
+    key_of,
+    names_another_code,
+    own_command,
+    rates_of,
+    without_code,
+    without_value,
+)
 from cfgmigrate.machine.codes import coded, sets_nothing
 from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.first_remarks import FirstRemarks

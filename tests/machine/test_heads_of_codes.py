@@ -54,7 +54,9 @@ def test_a_letter_of_something_else_leaves_the_others_as_they_are(whose: str) ->
     assert found == pytest.approx({q: v for q, v in WANTED.items() if "retraction" not in q})
 
 
-@pytest.mark.parametrize("whose", ["X Y Z slides, E extruder, W which one of them", "X Y Z slides, E extruder"])
+@pytest.mark.parametrize(
+    "whose", ["X Y Z slides, E extruder, W which one of them", "X Y Z slides, E extruder"]
+)
 def test_a_letter_that_may_choose_or_that_nothing_explains_leaves_its_lines_unread(whose: str) -> None:
     assert "feeder.steps_per_mm" not in read_as(machine(f"{CODES}; {whose}\n{BESIDE}"))
 
@@ -70,7 +72,9 @@ def test_two_feeders_are_told_apart_in_words(whose: str) -> None:
     assert speeds == {(feeder(1), 41), (feeder(2), 30)}
 
 
-@pytest.mark.parametrize("whose", ["E is the first fan, W the second one", "W is the second winch", "E is the feeder of W"])
+@pytest.mark.parametrize(
+    "whose", ["E is the first fan, W the second one", "W is the second winch", "E is the feeder of W"]
+)
 def test_what_counts_other_things_tells_no_feeders_apart(whose: str) -> None:
     assert "feeder.max_speed" not in read_as(machine(f"{CODES}; {whose}\n{BESIDE}"))
 
@@ -104,7 +108,12 @@ def test_letters_of_a_list_are_the_same_for_another_feeder() -> None:
 
 @pytest.mark.parametrize(
     "remark",
-    ["retraction of the second winch", "label of the second feeder", "retraction, again", "loading of the second feeder"],
+    [
+        "retraction of the second winch",
+        "label of the second feeder",
+        "retraction, again",
+        "loading of the second feeder",
+    ],
 )
 def test_letters_of_a_list_say_nothing_of_other_things(remark: str) -> None:
     found = machine(f"{LISTED}C64 L3.2 F1500 ; {remark}\n")
