@@ -24,7 +24,8 @@ def refuse_replacing(present: Packet, root: str) -> None:
     own = Path(present.plan.root)
     past = history(own) if present.plan.root and own.is_dir() else None
     if past is None or not past.whole:
-        why = "its history is broken" if past else f"there is no configuration at {present.plan.root or '?'}"
+        nowhere = f"there is no configuration at {present.plan.root or '?'}"
+        why = nowhere if past is None else "its history is broken"
         raise Refused(f"it can't be told whether the packet in the way is installed: {why}", place, remedy)
     if another_folder(present.plan.root, root):
         raise Refused(

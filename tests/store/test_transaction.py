@@ -376,6 +376,16 @@ def test_what_somebody_edited_is_named(store: Store, config: Path) -> None:
     assert found is not None and "Edited in the meantime, and left as they are: flow.conf" in str(found)
 
 
+def test_edits_are_told_of_an_interrupted_change_where_there_were_any_and_only_there() -> None:
+    finished, undone = (
+        str(Recovery("install", outcome, ("flow.conf", "feeder.ini"), conflicts))
+        for outcome, conflicts in (("finished", ()), ("undone", ("feeder.ini",)))
+    )
+    assert finished == "An interrupted install was found and finished: flow.conf, feeder.ini."
+    assert undone.startswith("An interrupted install was found and undone: flow.conf, feeder.ini. Edited")
+    assert undone.endswith(": feeder.ini.")
+
+
 def test_a_system_that_cannot_exchange_files_says_so(
     store: Store, config: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
