@@ -61,6 +61,12 @@ def test_a_list_below_holds_by_words_or_where_it_is_the_newest_as_well(
     assert in_force(taken(f"{head}{first}{UPPER}{second}{LOWER}")) == ["6.8", "45", "0.81"]
 
 
+def test_where_the_newest_list_holds_its_day_is_told_with_the_one_that_does_not() -> None:
+    document = taken(f"; === 30 March 2025 ===\n{UPPER}; === 9 November 2025 ===\n{LOWER}")
+    (told,) = [each for each in document.doubts if NOT_IN_FORCE in each.why]
+    assert "9 November 2025" in told.why and "30 March" in told.text
+
+
 @pytest.mark.parametrize(
     ("head", "first", "second"),
     [
