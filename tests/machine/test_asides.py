@@ -29,6 +29,43 @@ def test_a_key_with_before_and_no_other_beside_it_is_read() -> None:
     assert values("[retraction]\nlength before travel = 4\n") == {"retraction.length": 4}
 
 
+@pytest.mark.parametrize("remark", ["as bought", "mostly fine", "in summer", "seen twice"])
+def test_a_remark_in_brackets_takes_nothing_from_the_name_before_it(remark: str) -> None:
+    assert values(f"[retraction]\nlength ({remark}) = 4\n") == {"retraction.length": 4}
+
+
+@pytest.mark.parametrize(
+    "remark",
+    [
+        *(
+            "spare",
+            "a test",
+            "tried",
+            "disabled",
+            "copy",
+            "never",
+            "unless cold",
+            "half",
+            "old",
+            "previously",
+        ),
+        *("archived", "as it was obsolete", "peak", "7th try", "for the 2nd one"),
+    ],
+)
+def test_brackets_that_say_that_it_is_another_value_stay_with_the_name(remark: str) -> None:
+    """What is behind may be no length that is in force, and is not read as one."""
+    assert "retraction.length" not in values(f"[retraction]\nlength ({remark}) = 4\n")
+
+
+@pytest.mark.parametrize(
+    "remark", ["backup", "before", "was", "not", "other", "default", "spare", "old", "tried", "peak"]
+)
+def test_beside_the_value_in_force_one_with_such_brackets_is_never_a_second_one(remark: str) -> None:
+    found = machine(f"[retraction]\nlength = 6\nlength ({remark}) = 4\n")
+    assert {(r.quantity, r.value) for r in found.readings} <= {("retraction.length", 6)}
+    assert found.readings or found.doubts
+
+
 def test_an_abbreviation_of_two_words_is_the_one_whose_length_it_is() -> None:
     """`ret` may be a retraction or a return; only a retraction has a length."""
     found = machine("[machine]\nret_len = 4\nret_vel = 35\n")
