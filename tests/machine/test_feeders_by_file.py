@@ -55,6 +55,21 @@ def test_files_that_may_be_a_feeder_each_are_asked_about_and_not_edited() -> Non
     assert "known_as: [parts/wren.json]" in asked.remedy
 
 
+@pytest.mark.parametrize(
+    ("text", "asked"),
+    [
+        ("lamp = {n}\nwide = {n}1\nhigh = {n}2\n", 0),
+        ("lamp = {n}\nwide = {n}1\n[retraction]\nlength = {n}\n", 0),
+        ("lamp = {n}\n[retraction]\nlength = {n}\nspeed = {n}0\n", 1),
+    ],
+    ids=["nothing of a feeder", "one thing", "two"],
+)
+def test_files_alike_are_asked_about_where_they_set_two_things_of_a_feeder(text: str, asked: int) -> None:
+    files = {"parts/wren.ini": text.format(n=4), "parts/heron.ini": text.format(n=5)}
+    found = recognise([read(path, each.encode(), "sectioned") for path, each in files.items()])
+    assert len([each for each in found.doubts if "feeder of its own" in each.why]) == asked
+
+
 def test_the_site_file_settles_it() -> None:
     site = parse_site(
         b"site: 1\nfeeders: {heron: parts/heron.json, wren: {known_as: [parts/wren.json]}}\n",

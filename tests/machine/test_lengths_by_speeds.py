@@ -42,3 +42,14 @@ def test_the_name_of_a_speed_without_the_speed_is_the_length(
     files: dict[str, str], wanted: set[tuple[str, int]]
 ) -> None:
     assert lengths(files) == wanted
+
+
+@pytest.mark.parametrize(
+    "other", ["time = 40", "gap = 40", "current = 0.8 A", "temperature = 240", "way = 40"]
+)
+def test_a_name_beside_which_something_else_than_a_speed_stands_is_no_length(other: str) -> None:
+    assert lengths({"a.ini": f"[moves]\npull = 5\npull {other}\n"}) == set()
+
+
+def test_what_a_speed_s_name_begins_with_is_no_length_where_the_speed_stands_first() -> None:
+    assert lengths({"a.ini": "[moves]\nspeed = 4\nspeed retract = 30\n"}) == set()
