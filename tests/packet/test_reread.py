@@ -216,6 +216,30 @@ def test_only_a_whole_number_may_be_written_wherever_its_line_stands(
     assert whole or "a part of something else" in faults[0]
 
 
+@pytest.mark.parametrize(
+    ("line", "script", "whole"),
+    [
+        (1, ("body.txt", 1), True),
+        (2, ("body.txt", 1), False),
+        (1, ("feed.txt", 1), False),
+        (1, None, False),
+    ],
+    ids=["within a script", "in another line of the file", "as in a script of another file", "no script"],
+)
+def test_only_within_a_script_are_numbers_whole_that_stand_without_blanks(
+    line: int, script: tuple[str, int] | None, whole: bool
+) -> None:
+    """Anywhere else `X204Y7` is one word, of which nobody knows what its parts are."""
+    data = b"first=G1 X204Y7\nother=G1 X204Y7\n"
+    values = {1: (6, 15), 2: (22, 31)}
+    assert all(data[start:end] == b"G1 X204Y7" for start, end in values.values())
+    start = data.index(b"204", values[line][0])
+    edit = Edit("body.txt", line, start, start, start + 3, "204", "7")
+    known = {(script[0], *values[script[1]]): "script"} if script else {}
+    faults = list(_faults(edit, read("body.txt", data, "flat"), known))
+    assert any("a part of something else" in each for each in faults) is not whole
+
+
 def test_a_role_that_the_site_file_says_is_one_that_was_said() -> None:
     site = parse_site(b"site: 1\nroles: {a.conf: in force}\n", "cfgmigrate.yaml")
     files = [FileInput(path, "", "flat", role="in force") for path in ("a.conf", "b.conf")]
