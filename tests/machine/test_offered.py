@@ -45,6 +45,16 @@ def test_bounds_are_of_each_axis_and_in_the_quantity_s_unit(monkeypatch: pytest.
     assert 0 < telling[0] < telling[1] < 1 and telling[2] == 0
 
 
+def test_of_numbers_that_are_named_one_by_one_it_counts_how_many_they_are_and_not_how_far_apart(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    usual = {"axis.x.full_steps": [48, 200, 400], "axis.y.full_steps": [199, 200, 201]}
+    usual["feeder.microsteps"] = [8, 16, 32, 64]
+    found = loaded(monkeypatch, usual=usual)
+    wide, close, four = (found.telling(name) for name in usual)
+    assert four < wide == close
+
+
 @pytest.mark.parametrize(
     "wrong",
     [
