@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import json
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from cfgmigrate.dialects.grammar import data_folder
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import relations
 from cfgmigrate.machine.relations import outcome_of
+from cfgmigrate.packet.recompute import recompute
 from cfgmigrate.packet.reread import unfaithful
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.rules.carry import values_of
@@ -70,6 +72,16 @@ def test_a_feed_per_turn_with_the_gears_folded_in_follows_from_one_beside_them(t
     new = b"[feeder]\nmm per turn = 10.0\nfull steps per turn = 200\nmicrosteps = 16\n"
     plan = carried(tmp_path, OLD, new)
     assert [change.unrounded for change in plan.changes] == [pytest.approx(21.38 / 3)]
+
+
+def test_a_feed_per_turn_of_a_drive_without_gears_is_that_of_the_gears_beside_it_by_a_formula_that_comes_out(
+    tmp_path: Path,
+) -> None:
+    plan = carried(
+        tmp_path, b"[feeder]\nmm per turn = 21.4\n", b"[feeder]\nmm per turn = 10\ngear ratio = 3\n"
+    )
+    assert [change.unrounded for change in plan.changes] == [pytest.approx(21.4 * 3)]
+    assert recompute(json.loads(json.dumps(plan.to_json()))) == []
 
 
 def test_the_unit_of_the_new_file_is_kept(tmp_path: Path) -> None:
