@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -277,6 +278,22 @@ def test_a_packet_that_was_not_reviewed_is_not_installed_where_that_is_required(
     with pytest.raises(Refused, match="was not reviewed"):
         install(packet.folder, require_review=True)
     assert kit.on_disk(config) == kit.FILES
+
+
+def test_a_record_that_the_disk_does_not_take_is_refused_and_the_one_before_stays(
+    packet: Packet, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Were nothing said, a hold would be taken for recorded, and the packet would go in."""
+    first = review_of(packet)
+    record_review(packet.folder, first)
+
+    def full(path: Path, data: bytes) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device", str(path))
+
+    monkeypatch.setattr("cfgmigrate.packet.review.write_over", full)
+    with pytest.raises(Refused, match=r"the review can't be written: No space left on device"):
+        record_review(packet.folder, review_of(packet, "C. Teal", motor_run_current="held"))
+    assert read_reviews(packet.folder) == (first,)
 
 
 def test_a_review_does_not_change_the_packets_identity(packet: Packet) -> None:

@@ -97,3 +97,14 @@ def test_ways_that_are_further_apart_are_a_doubt_and_then_a_question(
     found = outcome.result("feeder.steps_per_mm")
     assert found is not None
     assert (bool(found.unsettled), bool(outcome.doubts)) == (asked, doubted)
+
+
+@pytest.mark.parametrize(("figure", "counted"), [("701", True), ("1600", False)])
+def test_only_what_another_count_of_microsteps_would_settle_is_one_question_with_others_like_it(
+    figure: str, counted: bool
+) -> None:
+    outcome = work_out_given({**HALF, "new.steps_per_mm": f"{figure} 1/mm"})
+    assert outcome.doubts
+    assert [doubt.asks(cross_checks.ANOTHER_COUNT) for doubt in outcome.doubts] == [counted] * len(
+        outcome.doubts
+    )
