@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
-from cfgmigrate.apply.made_for_the_new import asked_likewise
+from cfgmigrate.apply.file_revert import RevertedItem
+from cfgmigrate.apply.made_for_the_new import asked_likewise, made_for_the_new, steps_of_lines
 
 CONFIG = """\
 [feeder]
@@ -79,3 +80,29 @@ def test_an_edit_of_a_line_that_stood_behind_likewise_or_was_only_named_as_old_i
     report = api.revert_to(mill.parent, "start") if to else api.revert(tmp_path / "p")
     told = [note.partition(": ")[0] for note in report.notes if "made for the new drive?" in note]
     assert sorted(told) == ["mill.h:3", "mill.h:5", "mill.h:7"]
+
+
+@pytest.mark.parametrize(
+    ("present", "line"),
+    [
+        ("colour = 4\npull = 0.7\n", 6),
+        ("pull = 0.7\n", 5),
+        ("# for the new one\ncolour = 3\npull = 0.7\n", 5),
+    ],
+    ids=["line by line", "one line less", "one line more"],
+)
+def test_where_an_edit_made_lines_more_or_less_the_place_is_that_of_the_edit(present: str, line: int) -> None:
+    before = {"mill.conf": b"a = 1\nb = 2\nc = 3\nd = 4\ncolour = 3\npull = 6.3\n"}
+    edit = RevertedItem("", "mill.conf", 5, "", "colour = 3\npull = 6.3\n", present, "")
+    (told,) = made_for_the_new(before, [("Pull", ["mill.conf:6: set the pull"])], [edit])
+    assert told.startswith(f"mill.conf:{line}: ") and "(line 6)" in told
+
+
+def test_only_steps_that_name_a_line_tell_of_an_edit() -> None:
+    steps = [
+        "mill.conf:6: set the pull",
+        "Let it cool first",
+        "Ratio 3: the old one",
+        "parts/a.ini:12, then on",
+    ]
+    assert steps_of_lines(steps) == [steps[0], steps[3]]
