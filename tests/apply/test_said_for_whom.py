@@ -63,6 +63,8 @@ def test_a_file_elsewhere_that_bears_this_machine_s_name_makes_no_other_of_it() 
         "# heron; siskin",
         "# heron - siskin",
         "# Teal and Siskin",
+        "# Heron and Plover",
+        "# shared by Heron, Bed and Fan",
         "x = 1\n# Heron and Teal",
     ],
 )
