@@ -72,6 +72,16 @@ def test_after_it_nothing_of_the_packet_stands_any_more(
     assert install(packet.folder).written
 
 
+def test_it_is_on_the_record_with_each_value_that_went_back_from_what_stood_there(
+    packet: Packet, config: Path, edited: dict[str, bytes]
+) -> None:
+    revert(packet.folder, whole=True)
+    installed, back = history(config)
+    first = {(name, old) for name, old, _ in installed.values}
+    assert back.values and {(name, new) for name, _, new in back.values} <= first
+    assert ("motor.run_current", "0.5") in {(name, old) for name, old, _ in back.values}
+
+
 def test_a_file_that_was_removed_since_is_there_again(packet: Packet, config: Path) -> None:
     """The values say so of the one that was changed; of the one that was only read it is said."""
     install(packet.folder)
