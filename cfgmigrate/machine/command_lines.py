@@ -56,6 +56,17 @@ from cfgmigrate.machine.words import Counted, Name, names_of, read_name, split
 
 _REMARK = pattern(COMMAND_MARK)
 
+#: how a question ends about lines of which nobody knows whose each is
+EACH_OF_ANOTHER = "each may be of another feeder"
+#: no number above it counts feeders
+HIGHEST_NUMBER_OF_A_FEEDER = 64
+#: words by which a list says that a letter chooses, whatever it chooses
+_COUNTING = frozenset(
+    split(
+        "which index number no slot lane tool feeder drive motor head plug extruder channel port side axis nozzle spool"
+    )
+)
+
 
 def told_in_other_files(documents: Iterable[Document], least: int = 2) -> dict[str, str]:
     """What the legends of word-address files explain of codes, and remarks behind lines of one letter, where there are so many
@@ -156,7 +167,7 @@ def collect_codes(
     take_codes_again(found, told, *before)
     ask_what_is_in_inches(found, document, before[0])
     _by_told_plugs(found, document, plugs or ToldPlugs(), before[0])
-    _ask_of_whom(found, document, before[0])
+    _ask_of_whom(found, document, told, before[0])
 
 
 def _names_a_feeder(remark: str) -> bool:
@@ -187,12 +198,16 @@ def _counted_by(each: Collected, counted: Counted | None) -> Collected:
     return replace(each, counted=counted, settled=False)
 
 
-def _ask_of_whom(found: Collection, document: Document, since: int) -> None:
+def _ask_of_whom(found: Collection, document: Document, told: ToldCodes, since: int) -> None:
     """Turns readings of lines of one code into questions that set the same of a feeder, each another number, and differ in
-    another letter as well, `C21 P0 E137.7` and `C21 P1 E139.9`: that may count feeders, and then none wins over another."""
+    another letter as well, `C21 P0 E137.7` and `C21 P1 E139.9`: that may count feeders, and then none wins over another. A letter
+    that counts nothing, such as a speed that only the earlier line has, makes no line another feeder's: the later one wins."""
     words: dict[int, dict[str, str]] = defaultdict(dict)
+    measures: set[tuple[str, str]] = set()
     for setting in document.settings:
         words[setting.line][setting.key.upper()] = setting.value
+        if setting.section and not _may_count(setting, told):
+            measures.add((setting.section, setting.key.upper()))
     alike: dict[tuple[str, str, str], list[Collected]] = defaultdict(list)
     for each in found.readings[since:]:
         of = each.reading.setting
@@ -209,11 +224,12 @@ def _ask_of_whom(found: Collection, document: Document, since: int) -> None:
         ]
         letters = {letter for one in beside for letter in one} - LETTERS_OF_AXES - setting_[code]
         letters -= codes.letters_of(code)
+        letters -= {letter for of_code, letter in measures if of_code == code}
         apart = min((a for a in letters if len({one.get(a) for one in beside}) > 1), default="")
         if not apart or len({each.reading.value for each in several}) < 2:
             continue
         gone += several
-        why = f"lines of {code} differ in {apart}, and nothing says what {apart} counts: each may be of another feeder"
+        why = f"lines of {code} differ in {apart}, and nothing says what {apart} counts: {EACH_OF_ANOTHER}"
         first = f"{apart}{next(one[apart] for one in beside if apart in one)}"
         remedy = (
             f"say in cfgmigrate.yaml whose each is, where {apart} counts feeders: `feeders: {{1: {{known_as: [{first}]}}}}`; or "
@@ -225,6 +241,15 @@ def _ask_of_whom(found: Collection, document: Document, since: int) -> None:
             for each in several
         )
     found.readings[since:] = [each for each in found.readings[since:] if each not in gone]
+
+
+def _may_count(setting: Setting, told: ToldCodes) -> bool:
+    """Whether a word's number may be that of a feeder: a small whole one, and no list of letters says that it is something
+    else."""
+    if not setting.value.isdigit() or int(setting.value) > HIGHEST_NUMBER_OF_A_FEEDER:
+        return False
+    said = told.of_letter(setting)
+    return not said or not _COUNTING.isdisjoint(split(said)) or _names_a_feeder(said)
 
 
 def _not_only_a_switch(found: Collection, spot: Spot, told: ToldCodes) -> None:

@@ -500,6 +500,19 @@ class ToldCodes:
             return self.titled.get(line, "")
         return next(filter(None, (texts[1], texts[0], texts[2])), self.titled.get(line, ""))
 
+    def of_letter(self, setting: Setting) -> str:
+        """What a list of letters says of a word's own letter, "" for none: `V out, W back`."""
+        line = setting.line
+        for text in (
+            self.remarks.of_line(setting),
+            self._entry(setting, self.line_code.get(line, "")),
+            self.above.get(line, ""),
+        ):
+            listed = letters_listed(text, self.written[line]) if text else None
+            if listed and (words := listed.letters.get(setting.key.upper())):
+                return words
+        return ""
+
     def explained(self) -> set[int]:
         """The lines of which a remark explains what they set."""
         found = set()

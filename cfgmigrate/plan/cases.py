@@ -22,6 +22,7 @@ from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.by_name import SO_MANY_MM
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
+from cfgmigrate.machine.command_lines import EACH_OF_ANOTHER
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading, feeder
 from cfgmigrate.machine.perhaps import perhaps
 from cfgmigrate.machine.quantities import of_feeder, quantity
@@ -175,8 +176,8 @@ def asked_beside(
 
 
 def _values_in_doubt(machine: Machine) -> Iterator[Doubt]:
-    """The doubts about lines whose words say what they are, and whose number or unit makes none that it can be: beside another
-    such line nobody knows which of them holds."""
+    """The doubts about lines whose words say what they are, and whose number or unit makes none that it can be, or of which
+    nobody knows whose they are: beside another such line nobody knows which of them holds."""
     read = {(each.place.file, each.place.line, each.quantity) for each in machine.every_reading}
     for doubt in machine.doubts:
         at = (doubt.place.file, doubt.place.line, doubt.about)
@@ -185,8 +186,8 @@ def _values_in_doubt(machine: Machine) -> Iterator[Doubt]:
 
 
 def _is_of_its_value(doubt: Doubt) -> bool:
-    """Whether it is known what a line is, and only its number or unit is in doubt."""
-    return doubt.why.startswith(f"{quantity(doubt.about).label}: ")
+    """Whether it is known what a line is, and only its number, its unit or whose it is are in doubt."""
+    return doubt.why.startswith(f"{quantity(doubt.about).label}: ") or doubt.why.endswith(EACH_OF_ANOTHER)
 
 
 def _named_alike(machine: Machine) -> Iterator[tuple[str, Place]]:

@@ -121,3 +121,37 @@ def test_whose_line_it_is_may_be_told_at_the_console_where_the_board_writes_the_
     assert not found.readings
     assert [doubt.place.line for doubt in found.doubts] == [2, 3]
     assert all("at the board's console" in doubt.remedy for doubt in found.doubts)
+
+
+@pytest.mark.parametrize(
+    ("head", "second"),
+    [
+        ("", "L4.4 V2520 W1980"),  # no feeder has the number 1980
+        ("", "L4.4 W19.5"),
+        ("; B74 retract: L length, V out, W back\n", "L4.4 V42 W33"),
+        ("; B74 retract  L length, V out, W back\n", "L4.4 V42 W33"),
+    ],
+)
+def test_a_letter_that_counts_nothing_makes_no_line_another_feeders_and_the_later_line_wins(
+    head: str, second: str
+) -> None:
+    found = machine(f"{head or '; B74 retraction length (L), mm'}\nB74 {second}\nB74 L4.1\n")
+    assert [each.value for each in found.readings if each.quantity == "retraction.length"] == [4.1]
+
+
+@pytest.mark.parametrize(
+    ("head", "lines"),
+    [
+        ("; B74 retraction length (L), mm\n", ("P0 L4.4", "P1 L4.1")),
+        ("; B74 retraction length (L), mm\n", ("L4.4", "P1 L4.1")),
+        ("; B74 retract: L length, P slot\n", ("L4.4 P1", "L4.1 P2")),
+    ],
+)
+def test_a_letter_that_may_count_feeders_leaves_it_a_question_whose_each_line_is(
+    head: str, lines: tuple[str, str]
+) -> None:
+    found = machine(f"{head}B74 {lines[0]}\nB74 {lines[1]}\n")
+    assert not [each for each in found.readings if each.quantity == "retraction.length"]
+    assert [doubt.about for doubt in found.doubts if "another feeder" in doubt.why] == [
+        "retraction.length"
+    ] * 2

@@ -33,6 +33,15 @@ def test_a_row_that_may_have_the_drive_s_steps_is_found_beside_the_ones_that_are
     }
 
 
+def test_lines_of_which_nobody_knows_whose_each_is_are_found_beside_the_one_that_is_read() -> None:
+    texts = (
+        ("tern.conf", "[retraction]\nlength = 5.2\n", "sectioned"),
+        ("tern.nc", "; B74 retraction length (L), mm\nB74 P0 L5.2\nB74 P1 L4.7\n", "command"),
+    )
+    machine = recognise([read(path, text.encode(), dialect) for path, text, dialect in texts])
+    assert asked_beside(machine) == {"retraction.length": "tern.nc:2"}
+
+
 LIST_BESIDE = """\
 #define COG_MM 10.6
 #define DRIVE_PULSES_PER_MM (3200 / (COG_MM * 3.14159))
