@@ -21,6 +21,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import ByHand, Change, Finding
 
 #: how it begins what a row of a listing is to have
@@ -118,13 +119,15 @@ T = TypeVar("T", str, float)
 
 class FormerNumber(Struct, frozen=True):
     """A number as it stood where a change replaces it, what it was, and the words of its setting. `letter` is that of the
-    axis whose place it was in a word-address line, `unit` that of the change, "" where it has none."""
+    axis whose place it was in a word-address line, `unit` that of the change, "" where it has none. `called` is the setting's
+    name of several words, as a script's remark may call it, however short they are: `run on`."""
 
     value: float
     label: str
     words: frozenset[str]
     letter: str = ""
     unit: str = ""
+    called: str = ""
 
 
 class OldNumbers(Struct, frozen=True):
@@ -194,7 +197,15 @@ class OldNumbers(Struct, frozen=True):
         digits = len(re.sub(r"[^0-9]", "", text).strip("0"))
         telling = digits >= (TELLING_ELSEWHERE if elsewhere else TELLING_DIGITS)[not re.search(r"[.,]", text)]
         telling = telling and not _is_of_heat(line, text)
-        return next((each for each in found if telling or each.words.intersection(words) - _WEAK), None)
+        said = _in_pieces(line)
+        return next(
+            (
+                each
+                for each in found
+                if telling or each.words.intersection(words) - _WEAK or (each.called and each.called in said)
+            ),
+            None,
+        )
 
     def _near_path(self, number: float, line: str) -> float:
         if number < SHORTEST_PATH or not self.paths:
@@ -235,7 +246,9 @@ def old_numbers(
                 continue
             line = data[edit.file][: edit.start].rpartition(b"\n")[2].decode("latin-1")
             letter = line[-1:] if line[-1:] in _OF_AXES else ""
-            old = FormerNumber(number, change.label, _words(line[-LONGEST_LINE:]), letter, change.unit)
+            line = line[-LONGEST_LINE:]
+            called = _in_pieces(line) if len(split(line)) > 1 else ""
+            old = FormerNumber(number, change.label, _words(line), letter, change.unit, called)
             if number and old not in by_number.setdefault(number, []):
                 by_number[number].append(old)
                 for word in old.words:
@@ -264,6 +277,11 @@ def _is_of_heat(line: str, text: str) -> bool:
         re.match(rf"[-+]?{re.escape(text.lstrip('-+'))}(?![\d.])", line[found.end() :])
         for found in _HOT.finditer(line)
     )
+
+
+def _in_pieces(text: str) -> str:
+    """A text by the pieces of its words, so that a name stands whole in it or not at all."""
+    return f" {' '.join(split(text))} "
 
 
 def _words(text: str) -> frozenset[str]:

@@ -9,8 +9,9 @@ from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, FormerNu
 PULSES = FormerNumber(103.9, "steps", frozenset({"pulses"}), unit="1/mm")
 PULL = FormerNumber(6.2, "retraction", frozenset({"pull", "back"}))
 END = FormerNumber(40.0, "highest", frozenset({"reach"}))
+GO_ON = FormerNumber(560.0, "way on", frozenset(), unit="mm", called=" go on ")
 OLDS = OldNumbers(
-    {each.value: (each,) for each in (PULSES, PULL, END)},
+    {each.value: (each,) for each in (PULSES, PULL, END, GO_ON)},
     {word: (each,) for each in (PULSES, PULL, END) for word in each.words},
     (610.0,),
     frozenset({"door"}),
@@ -31,6 +32,7 @@ OLDS = OldNumbers(
         ("G1 E-690 F2700 ; out", "near the old path of 610 mm"),
         ("LEFT_AFTER_WATCHER 1040", "near the old path of 610 mm"),
         ("door tip from window tip  y 0.30", "of a tip, and one of several tips has moved"),
+        ("K31 D560 ; go on, then stop", "the old way on"),
         ("white tube, 585 mm", "near the old path of 610 mm"),
     ],
 )
@@ -41,6 +43,9 @@ def test_it_is_pointed_at(line: str, why: str) -> None:
 @pytest.mark.parametrize(
     "line",
     [
+        "K31 D560 ; go once",  # not the whole name
+        "K31 D560 ; gone on",
+        "K31 D555 ; go on",  # another number
         "bed = 40",  # the same, but short and in other words
         "feeder window pulses per mm 103.9",  # another feeder's
         "X595 Y20",  # as long as the path, and no feed
