@@ -37,7 +37,16 @@ _CORNERS = pattern(
 )
 _UNIT_IN_BRACKETS = pattern(r"\(([^()]{1,12})\)")
 _FROM_TO = pattern(r"\b([A-Z])(?:\.{2,}|[ \t]+to[ \t]+|-)([A-Z])[ \t]+(?:in|on|along|for|is)[ \t]+([XYZ])\b")
+#: the two ends of an axis by two letters, `nozzle end stops  A/B = X, C/D = Y`; stops that are not the nozzle's may be pins
+_ENDS_BY_PAIRS = pattern(
+    r"(?:(?:nozzle|tip)(?:'s)? (?:end ?stops?|ends?|limits?|travel|range|reach)|ends? of (?:travel|range)|(?:soft(?:ware)? )?limits|travel|reach)"
+    r"(?:,? (?:in )?mm)?[ \t:,=-]*(?=[A-Z]/[A-Z]\b)",
+    re.I,
+)
+_PAIR = pattern(r"\b([A-DF-W])/([A-DF-W])(?:[ \t]*[=:][ \t]*|[ \t]+)([XYZ])\b(?=[ \t]*(?:[,;)]|$))")
+_ANY_PAIR = pattern(r"\b[A-DF-W]/[A-DF-W](?:[ \t]*[=:][ \t]*|[ \t]+)[XYZ]\b")
 _CONTROL = pattern(r"\b(?:control(?:ler)? loop|control(?:ler)?|loop|tuning|regulation|regulator)\b", re.I)
+_FROM_ONE_TO_THE_OTHER = r"\1 \3 from, \2 \3 to"
 _LOOP = pattern(r"\bP[ ,/]*I[ ,/]*D\b")
 #: a parameter's number that is explained, and a maker's own word
 _NUMBERED = pattern(r"(\d{1,4})[ \t]*[:=)][ \t]*(?=[A-Za-z])")
@@ -268,7 +277,12 @@ def letters_listed(text: str, letters: tuple[str, ...]) -> Listed | None:
     wanted = frozenset(letters)
     text = _UNIT_IN_BRACKETS.sub(lambda found: found[1] if unit_written(found[1]) else found[0], text)
     text = _CORNERS.sub(r": \1 x from, \2 y from, \3 x to, \4 y to", text)
-    text = _FROM_TO.sub(r"\1 \3 from, \2 \3 to", text)
+    ends = _ENDS_BY_PAIRS.match(text)
+    if ends and len(_PAIR.findall(text)) == len(_ANY_PAIR.findall(text)):
+        text = f"ends of travel: {_PAIR.sub(_FROM_ONE_TO_THE_OTHER, text[ends.end() :])}"
+    elif _ANY_PAIR.search(text):
+        return None  # of which of the two the axis is said, and what of it, is not known
+    text = _FROM_TO.sub(_FROM_ONE_TO_THE_OTHER, text)
     whole_loop = wanted == frozenset("PID") and _CONTROL.search(text)
     if wanted and wanted <= frozenset("PID") and (loop := _LOOP.search(text) or whole_loop):
         about = (text[: loop.start()] + text[loop.end() :]).strip(_EDGES)

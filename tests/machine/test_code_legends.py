@@ -453,3 +453,29 @@ def test_a_unit_in_words_at_the_end_of_an_entry_stays_whole() -> None:
 def test_what_begins_with_a_code_explains_it_better_than_a_sentence_that_ends_in_it() -> None:
     text = "; first the currents Q75, then the steps Q71\n; Q75 feeder run current, mA rms\n; Q71 steps a mm\nQ75 E800\nQ71 E94\n"
     assert values(text) == pytest.approx({"motor.run_current": 0.8, "feeder.steps_per_mm": 94})
+
+
+@pytest.mark.parametrize(
+    "head", ["nozzle end stops  A/B = X, C/D = Y, F = Z top", "Travel: A/B X, C/D Y, F Z top"]
+)
+def test_two_letters_of_one_axis_are_where_its_travel_begins_and_ends(head: str) -> None:
+    text = f"; lengths mm\n; Q71 {head}\nQ71 A-6 B231 C-3 D219 F247\n"
+    assert values(text) == {
+        **{"axis.x.min": -6, "axis.x.max": 231, "axis.y.min": -3},
+        **{"axis.y.max": 219, "axis.z.max": 247},
+    }
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "end stops  A/B = X, C/D = Y",  # pins, or whether they are there
+        "nozzle end stop pins  A/B = X, C/D = Y",
+        "limits of current  A/B = X, C/D = Y",
+        "travel speed  A/B = X, C/D = Y",
+        "nozzle end stops  A/B = X motor, C/D = Y motor",
+    ],
+)
+def test_two_letters_of_one_axis_are_no_ends_of_travel_where_the_words_say_something_else(head: str) -> None:
+    found = values(f"; lengths mm\n; Q71 {head}\nQ71 A6 B231 C3 D219\n")
+    assert not [each for each in found if each.endswith((".min", ".max"))]
