@@ -11,7 +11,7 @@ import re
 from functools import lru_cache
 
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.ground.units import Unit, unit_written
+from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.rms_or_peak import QUALIFIERS
 from cfgmigrate.machine.stated import NOTHING, Stated
 
@@ -46,6 +46,10 @@ _CASE = pattern(r"(?<=[a-z])(?=[A-Z])")
 _WORDS = frozenset({"in", "min", "m", "a", "c", "v", "s", '"', "second", "deg c"})
 #: behind one of these a unit is what something else is counted by
 _OF_EACH = frozenset({"per", "a", "each", "every", "for", "to", "one", "step", "steps", "stp", "pulses"})
+#: behind one of these `mm_min` is no least in mm: `top_mm_min`
+_FAST = frozenset(
+    {"top", "max", "maximum", "highest", "fastest", "speed", "speeds", "vmax", "rate", "rates", "feedrate"}
+)
 _MOST = 4
 #: a longer level of a section states nothing
 LONGEST_LEVEL = 200
@@ -71,6 +75,10 @@ def _level(level: str) -> tuple[str, Stated]:
         return set_off[1], told
     between = " " if " " in level else "_" if "_" in level else ""  # `travel_limits_mm`, `travelLimitsMm`
     words = level.split(between) if between else _CASE.sub(" ", level).split()
+    parts = [word.lower() for word in re.split(r"[_ ]", " ".join(words))]
+    if parts[-2:] == ["mm", "min"] and not _FAST.isdisjoint(parts[:-2]):
+        ends = len("mm_min") if between else len("mmmin")
+        return level[:-ends].rstrip(" _"), Stated(units()["mm/min"], "")
     for count in range(min(_MOST, len(words)), 0, -1):
         if words[-count - 1 : -count] and words[-count - 1].lower() in _OF_EACH:
             continue

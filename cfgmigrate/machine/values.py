@@ -339,12 +339,11 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     if unit.reciprocal and number.value == 0:
         return implausible(spot, fit, found, "a division by zero", number.start)
     value = unit.to_value(number.value) * qualifier
-    if not found.quantity.protected:
-        if not found.quantity.plausible(value):
-            return implausible(spot, fit, found, shown(value, found), number.start)
-        if found.twos and (value != int(value) or int(value) & (int(value) - 1)):
-            why = f"{found.quantity.label} must be a power of two"
-            return Said((), (spot.doubt(why, start=number.start),))
+    if not found.quantity.plausible(value):
+        return implausible(spot, fit, found, shown(value, found), number.start)
+    if not found.quantity.protected and found.twos and (value != int(value) or int(value) & (int(value) - 1)):
+        why = f"{found.quantity.label} must be a power of two"
+        return Said((), (spot.doubt(why, start=number.start),))
     form = Form(
         f"{unit.unit} {fit.qualifier}".strip() if fit.qualifier else unit.unit,
         unit.factor * qualifier,

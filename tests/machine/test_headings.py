@@ -25,6 +25,11 @@ def read_as(text: str, dialect: str = "sectioned") -> dict[str, float | None]:
         ("steps per mm", "steps per mm", None, ""),
         ("motor A", "motor A", None, ""),
         ("limits min", "limits min", None, ""),
+        ("top_mm_min", "top", "mm/min", ""),
+        ("top speed mm min", "top speed", "mm/min", ""),
+        ("topSpeedMmMin", "topSpeed", "mm/min", ""),
+        ("reach_mm_min", "reach_mm_min", None, ""),  # the least, in mm
+        ("limits_mm_min", "limits_mm_min", None, ""),
     ],
 )
 def test_a_heading_is_parted_into_what_it_is_about_and_the_unit_below(
@@ -177,3 +182,18 @@ def test_a_heading_of_two_other_things_is_about_both(text: str) -> None:
 
 def test_a_gear_s_ratio_below_a_heading_of_gears_is_still_the_feeder_s() -> None:
     assert read_as("[extruder and gears]\ngear ratio = 3\n") == {"feeder.gear_ratio": 3}
+
+
+def test_a_minute_in_a_heading_is_neither_the_least_nor_a_temperature() -> None:
+    table = '{"top_mm_min": {"x": 19200, "feed": 2700}, "coldest_feed": {"temperature": 185}}'
+    assert read_as(table, "nested") == {
+        "axis.x.max_speed": 320,
+        "feeder.max_speed": 45,
+        "feeder.min_feed_temperature": 185,
+    }
+
+
+def test_what_is_no_temperature_is_not_protected_as_one_but_asked() -> None:
+    found = recognise([read("siskin.ini", b"[feed]\ncoldest feed = 2700\n", "sectioned")])
+    assert not found.every_reading
+    assert [doubt.about for doubt in found.doubts] == ["feeder.min_feed_temperature"]
