@@ -148,9 +148,12 @@ def code_said(spot: Spot, fit: Fit) -> Said:
     return reading_of(spot, fit, value)
 
 
-def code_line(setting: Setting, quantity: str) -> str:
-    """The entry of a site file's `codes` that says what a word of a code sets, "" for a word that has none."""
+def code_line(setting: Setting, quantity: str, read_in: str = "") -> str:
+    """The entry of a site file's `codes` that says what a word of a code sets, "" for a word that has none; in the unit that its
+    number was `read_in`, where there is one."""
     unit = facts(quantity).quantity.unit if known(quantity) else ""
+    if unit in units() and read_in in units() and units()[read_in].of == units()[unit].of:
+        unit = read_in
     meant = f"{{quantity: {quantity}, unit: {unit}}}" if unit in units() else quantity
     return (
         f"{setting.section}.{setting.key.upper()}: {meant}"
@@ -167,7 +170,7 @@ def as_told(said: Said, spot: Spot) -> Said:
         unit = facts(reading.quantity).quantity.unit
         of = units()[unit].of if unit in units() else ""
         certain = not unit or spot.unit is not None or of in spot.file_units or of in spot.confirmed
-        line = code_line(spot.setting, reading.quantity)
+        line = code_line(spot.setting, reading.quantity, reading.form.unit)
         taught = f"; if it is that, add to cfgmigrate.yaml, under codes: {line}" if line else ""
         if not reading.editable and certain:
             readings.append(reading)

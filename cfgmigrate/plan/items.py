@@ -148,6 +148,14 @@ def to_write(result: Result) -> str:
     return result.word if result.value is None else alone(result.value, result.uncertainty, result.unit)
 
 
+def to_write_there(result: Result, reading: Reading) -> str:
+    """The same in the unit of the line in which it is to be written."""
+    factor, unit = reading.form.told_in(result.unit)
+    if result.value is None or unit == result.unit or factor <= 0:
+        return to_write(result)
+    return alone(result.value / factor, result.uncertainty / factor, unit)
+
+
 def finding_instead(change: Change) -> Finding:
     """What a change that is not made would have come to: others may rest on it."""
     return Finding(

@@ -24,7 +24,7 @@ from cfgmigrate.machine.number_units import OFF_OR_ON
 from cfgmigrate.machine.precedence import ANOTHERS_LINE
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.encoding import counts_of_teeth, write
-from cfgmigrate.plan.items import means_the_same, shown, to_write
+from cfgmigrate.plan.items import means_the_same, shown, to_write, to_write_there
 from cfgmigrate.plan.parts_of_a_load import part_of_a_load
 from cfgmigrate.rules.result import Result
 
@@ -156,12 +156,14 @@ def _remedy(named: Result, reading: Reading) -> str:
         two, one = counts_of_teeth(named) or (to_write(named), "1")
         return _WHICH_FIRST.format(one=one, two=two, name=reading.setting.name, what=reading.quantity)
     if reading.why_not.startswith(NUMBER_OF) and BY_ALIAS in reading.why_not:
-        return _WRITE_OUT.format(value=to_write(named), name=reading.setting.key)
+        return _WRITE_OUT.format(value=to_write_there(named, reading), name=reading.setting.key)
     if reading.why_not.startswith(NUMBER_OF):
-        return _OF_ITS_OWN.format(value=to_write(named), name=reading.setting.key)
+        return _OF_ITS_OWN.format(value=to_write_there(named, reading), name=reading.setting.key)
     if reading.why_not.startswith(RATIO_UNSETTLED):
-        return _RATIO_FIRST.format(value=to_write(named))
+        return _RATIO_FIRST.format(value=to_write_there(named, reading))
     if reading.value == 0 and reading.why_not.endswith(OFF_OR_ON):
-        return _OFF_OR_ON.format(value=to_write(named), file=reading.place.file, name=reading.setting.name)
+        return _OFF_OR_ON.format(
+            value=to_write_there(named, reading), file=reading.place.file, name=reading.setting.name
+        )
     by_hand = reading.why_not == BY_HAND_ALONE
-    return (_BY_HAND_ONCE if by_hand else _SAY_WHAT_IT_IS).format(value=to_write(named))
+    return (_BY_HAND_ONCE if by_hand else _SAY_WHAT_IT_IS).format(value=to_write_there(named, reading))
