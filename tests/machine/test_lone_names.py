@@ -100,3 +100,18 @@ def test_the_other_half_of_the_name_or_its_measure_says_what_it_is(line: str, qu
 def test_what_is_done_before_a_travel_is_no_travel() -> None:
     machine = of("haul.back.before.travel = 7.5\n", "flat")
     assert [each.quantity for each in machine.readings] == ["retraction.length"]
+
+
+@pytest.mark.parametrize("text", ["[moves]\nfill = 3900\n", "fill = 100\n", "[speeds]\nfilled = 74\n"])
+def test_a_fill_of_nothing_may_be_what_is_printed_within_walls_and_is_no_load(text: str) -> None:
+    assert not [each for each in of(text).every_reading if each.quantity == "feeder.load_length"]
+
+
+@pytest.mark.parametrize("name", ["fill the tube", "filament fill", "fill_mm", "first fill"])
+def test_a_fill_of_the_filaments_way_is_a_load(name: str) -> None:
+    assert "feeder.load_length" in written(of(f"{name} = 640\n"))
+
+
+def test_a_filaments_diameter_is_no_longest_feed() -> None:
+    assert not of("[machine]\nmax filament = 1.75\n").every_reading
+    assert written(of("[machine]\nlongest feed = 640\n")) == {"feeder.max_feed_length"}
