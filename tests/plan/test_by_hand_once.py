@@ -11,7 +11,7 @@ from cfgmigrate import api
 FILE = "[drive]\nmm per motor turn = 32.5\n[filament switch]\nleft = {left}\n"
 SITE = 'site: 1\nmeanings:\n  "[filament switch] left": runout.distance\n'
 SHEET = """\
-old: {drive: tube-fed}
+old: {drive: tube-fed, filament_behind_sensor: 615 mm}
 new: {drive: on the carriage, feed_per_turn: 5.4 mm, path_length: 61 mm, filament_behind_sensor: 89 mm}
 """
 

@@ -25,7 +25,7 @@ lift = 0.8
 bite-to-tip = 700
 """
 SHEET = """feeder: 2
-old: {{drive: tube-fed, path_length: 690 mm}}
+old: {{drive: tube-fed, path_length: 690 mm, filament_behind_sensor: 742 mm}}
 new: {{drive: on the carriage, path_length: 54 mm, feed_per_turn: 6.5 mm{more}}}
 carriage: {{one_nozzle: no, nozzle_shift: {{x: 3 mm, y: 1.5 mm, z: 0 mm}}}}
 """

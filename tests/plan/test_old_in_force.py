@@ -101,5 +101,5 @@ def test_a_line_whose_new_value_is_a_question_is_named(tmp_path: Path) -> None:
     motor = f"{TOO_HOT}\n  filament_behind_sensor: 24 mm"
     plan = planned(tmp_path, "#define RUNOUT_LENGTH_AFTER 790\n", "hop = 0.2\n", motor)
     assert "runout.distance" not in {change.quantity for change in plan.changes}
-    assert any("counts to the same place" in doubt.why for doubt in plan.doubts)
+    assert any("both count to the gears, or on to the tip" in doubt.why for doubt in plan.doubts)
     assert any(step.startswith("machine.h:2: RUNOUT_LENGTH_AFTER = 790 ") for step in steps(plan, LINES_LEFT))
