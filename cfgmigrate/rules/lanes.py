@@ -192,7 +192,7 @@ def _moves_again(rule: Rule, way: Way, scope: Scope) -> bool:
 
 
 def _slope(book: Book, result: Result, scope: Scope) -> float:
-    """How much a result grows with the file's own value, 1 where that can't be told."""
+    """How much a result grows with the file's own value, 1 where that can't be told: of one at its bound too."""
     rule = book.rule(result.rule)
     way = next((way for way in rule.ways if way.name == result.way), None) if rule is not None else None
     before = scope.bases(way.needs) if way is not None else {}
@@ -205,7 +205,7 @@ def _slope(book: Book, result: Result, scope: Scope) -> float:
         higher, lower = (evaluate(way.formula, {**at, own: at[own] + part}) for part in (step, -step))
     except FormulaError:
         return 1.0
-    return float(nominal(higher) - nominal(lower)) / (2 * step)
+    return float(nominal(higher) - nominal(lower)) / (2 * step) or 1.0
 
 
 def _left_as(name: str, value: object, scope: Scope) -> object:
