@@ -12,10 +12,11 @@ What is asked of all this is put into words in `lane_doubts.py`, and what become
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cached_property, lru_cache
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.machine.model import FOR_FEEDER, Holder, Machine, Reading, View
@@ -26,7 +27,7 @@ from cfgmigrate.rules.evidence import asked_of_both, evidence
 from cfgmigrate.rules.formula import FormulaError, evaluate, nominal
 from cfgmigrate.rules.lane_doubts import lane_doubts
 from cfgmigrate.rules.passes import Lane, Work, deciding
-from cfgmigrate.rules.result import Result
+from cfgmigrate.rules.result import CrossCheck, Result
 from cfgmigrate.rules.rule import Rule, Way
 from cfgmigrate.rules.scope import NamedValue, Scope
 from cfgmigrate.rules.tips import doubts_of_tips, ways_shut
@@ -151,7 +152,8 @@ def material_of(machine: Machine, profile: Holder | None) -> SheetEntry | None:
 
 def _moving(book: Book, run: Run) -> frozenset[tuple[str, str]]:
     """The ways that rest on the files' own value and would move it once more on their own result, each by its rule's
-    and its own name. `run` is a finished pass: what else the files hold is taken as that pass leaves it."""
+    and its own name, and those that bound such a one. `run` is a finished pass: what else the files hold is taken as
+    that pass leaves it."""
     scope, given, kept = run.scope, run.scope.given, run.kept.moving
     found = []
     for rule, way in book.scaling:
@@ -160,7 +162,22 @@ def _moving(book: Book, run: Run) -> frozenset[tuple[str, str]]:
             kept[key] = _moves_again(rule, way, scope)
         if kept[key]:
             found.append((rule.name, way.name))
-    return frozenset(found)
+    return frozenset((*found, *_bounding(book, run, frozenset(found))))
+
+
+def _bounding(book: Book, run: Run, moving: frozenset[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    """The ways taken that rest on the files' own value and keep one that would move it again within a bound: at the bound
+    they leave their own result, and yet they move what was tuned below it or above it since."""
+    for result in run.results:
+        if _within_bound(result, moving) is not None and (rule := book.rule(result.rule)) is not None:
+            own = f"was.{rule.sets}"
+            if any(way.name == result.way and own in way.needs for way in rule.ways):
+                yield result.rule, result.way
+
+
+def _within_bound(result: Result, moving: frozenset[tuple[str, str]]) -> CrossCheck | None:
+    """The way beside a result's that would move the value again; None where there is none."""
+    return next((each for each in result.cross_checks if (result.rule, each.way) in moving), None)
 
 
 @lru_cache(maxsize=1024)
@@ -192,7 +209,7 @@ def _moves_again(rule: Rule, way: Way, scope: Scope) -> bool:
 
 
 def _slope(book: Book, result: Result, scope: Scope) -> float:
-    """How much a result grows with the file's own value, 1 where that can't be told: of one at its bound too."""
+    """How much a result grows with the file's own value, 1 where that can't be told."""
     rule = book.rule(result.rule)
     way = next((way for way in rule.ways if way.name == result.way), None) if rule is not None else None
     before = scope.bases(way.needs) if way is not None else {}
@@ -205,7 +222,7 @@ def _slope(book: Book, result: Result, scope: Scope) -> float:
         higher, lower = (evaluate(way.formula, {**at, own: at[own] + part}) for part in (step, -step))
     except FormulaError:
         return 1.0
-    return float(nominal(higher) - nominal(lower)) / (2 * step) or 1.0
+    return float(nominal(higher) - nominal(lower)) / (2 * step)
 
 
 def _left_as(name: str, value: object, scope: Scope) -> object:
@@ -242,6 +259,10 @@ def _ages(
             if (result.rule, result.way) in moving[lane]:
                 usual = _usual(book, result)
                 slope = _slope(book, result, run.scope)
+                beside = _within_bound(result, moving[lane]) if slope == 0 else None
+                if beside is not None:
+                    result = replace(result, way=beside.way, value=beside.value)
+                    slope = _slope(book, result, run.scope)
                 ages[reading] = age_of(
                     reading, result, past, _said(sheet, reading, lane), usual, known, slope
                 )

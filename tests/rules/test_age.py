@@ -205,3 +205,27 @@ def test_how_to_settle_it_is_said_for_the_holder() -> None:
     assert remedy(MACHINE).startswith("Say in the sheet, with `values: old`")
     assert "below `feeders: {2: …}`" in remedy(feeder(2))
     assert "below `filaments: {petg: …}`" in remedy(PETG)
+
+
+TUNED = {
+    "was.retraction.length": "0.7",
+    "was.feeder.feed_per_turn": "21.4",
+    "new.drive": "on the carriage",
+    "new.feed_per_turn": "24.7 mm",
+    "old.tube.length": "430 mm",
+    "old.tube.bore": "1.95 mm",
+    "new.tube.length": "12 mm",
+    "filament.material": "PLA",
+    "filament.diameter": "1.75 mm",
+}
+
+
+def test_a_value_that_was_tuned_above_its_bound_is_not_cut_back_to_it() -> None:
+    """0.7 mm behind hardly any tube may be the new drive's already; 5.6 mm can't be, and begins at the bound."""
+    found = work_out_given(TUNED)
+    said = "retraction length would be scaled from this value, and is not written"
+    assert any(each.why.startswith(said) for each in found.doubts), [each.why for each in found.doubts]
+    found = work_out_given({**TUNED, "was.retraction.length": "5.6"})
+    result = found.result("retraction.length")
+    assert result is not None and result.value == 0.5
+    assert not any(each.why.startswith(said) for each in found.doubts)
