@@ -149,6 +149,20 @@ def _in_form(result: Result, reading: Reading) -> EncodedValue:
     return EncodedValue(text, value, _sentence(needed, own, spread, result, reading.form), quantum)
 
 
+def write_in_both(result: Result, reading: Reading) -> EncodedValue:
+    """A limit in the form of a reading, rounded to the safe side in its quantity's own unit first, so that a line in
+    another unit can have the very same value in digits that a person would type."""
+    found = write(result, reading)
+    step, value = TYPED.get(result.unit, 0.0), result.value or 0.0
+    if not (result.round_down or result.round_up) or reading.form.reciprocal or value < 10 * step or not step:
+        return found
+    side = math.floor if result.round_down else math.ceil
+    exact = round(value / step, 8)  # binary noise is no step
+    rounded = write(replace(result, value=side(exact) * step, uncertainty=0.0), reading)
+    place = number_text.with_unit(f"{step / abs(reading.form.factor):.6g}", reading.form.unit or result.unit)
+    return replace(rounded, rounding=f"rounded to {place}, to the safe side")
+
+
 def write_same(result: Result, reading: Reading) -> EncodedValue:
     """The very value of an exact result in the form of a reading, with as many digits as that takes."""
     found = write(result, reading)

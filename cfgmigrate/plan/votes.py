@@ -23,7 +23,7 @@ from cfgmigrate.machine.precedence import OVERRIDDEN
 from cfgmigrate.machine.quantities import known, of_feeder
 from cfgmigrate.plan.at_console import console_value
 from cfgmigrate.plan.decided import Decided
-from cfgmigrate.plan.encoding import EncodedValue, write, write_same
+from cfgmigrate.plan.encoding import EncodedValue, write, write_in_both, write_same
 from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, to_write
 from cfgmigrate.plan.line_of_its_own import line_of_its_own
 from cfgmigrate.plan.model import ByHand, LeftAlone
@@ -195,7 +195,9 @@ class Votes:
         as many digits as that takes."""
         places = [reading, *self.machine.followers(reading)]
         view = self.machine.view(lane.feeder, lane.profile)
-        own = within_its_limits(write(result, reading), result, reading, self.worked.lanes[lane], view)
+        apart = any(abs(place.form.factor) != abs(reading.form.factor) for place in places)
+        text = write_in_both(result, reading) if apart else write(result, reading)
+        own = within_its_limits(text, result, reading, self.worked.lanes[lane], view)
         same = result if result.value is None else replace(result, value=own.value, uncertainty=0.0)
         if means_the_same(result, reading, own):
             return []

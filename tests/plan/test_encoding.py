@@ -17,7 +17,7 @@ from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.whole_numbers import BY_HEAD, BY_NUMBERS
 from cfgmigrate.packet import recompute
-from cfgmigrate.plan.encoding import needed_decimals, write, write_same
+from cfgmigrate.plan.encoding import needed_decimals, write, write_in_both, write_same
 from cfgmigrate.plan.items import Whose, change_of, means_the_same
 from cfgmigrate.plan.writable import is_value
 from cfgmigrate.rules.result import Derivation, Result, Status
@@ -145,6 +145,30 @@ def test_what_says_the_very_same_has_no_more_digits_than_tell_it_apart(
     written = write_same(result(value), reading(own))
     assert written.text == text
     assert written.value == pytest.approx(value, rel=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "form", "text", "beside"),
+    [
+        (39.7, "mm/s", Form("mm/min", 1 / 60), "2340", "39"),  # 2380 would be 39.666667 there
+        (42.0, "mm/s", Form("mm/min", 1 / 60), "2520", "42"),
+        (0.396, "A", Form("mA", 0.001), "390", "0.39"),
+    ],
+)
+def test_a_limit_that_two_lines_have_in_two_units_is_one_that_a_person_would_type_in_both(
+    value: float, unit: str, form: Form, text: str, beside: str
+) -> None:
+    limit = replace(result(value, round_down=True), unit=unit)
+    written = write_in_both(limit, reading("3600", form))
+    assert written.text == text and written.value <= value
+    assert write_same(replace(limit, value=written.value), reading("60", Form(unit))).text == beside
+
+
+def test_what_is_no_limit_or_a_small_one_is_not_cut_for_the_line_beside_it() -> None:
+    form = Form("mm/min", 1 / 60)
+    for one in (result(39.7), result(4.4, round_down=True)):
+        speed = replace(one, unit="mm/s")
+        assert write_in_both(speed, reading("3600", form)) == write(speed, reading("3600", form))
 
 
 def test_rounding_down_does_not_lose_a_step_to_binary_fractions() -> None:
