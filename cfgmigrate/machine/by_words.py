@@ -47,6 +47,7 @@ from cfgmigrate.machine.remark_against import said_against
 from cfgmigrate.machine.rows import nearest_rows
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.share_or_current import share_against
+from cfgmigrate.machine.signs import sign_said
 from cfgmigrate.machine.spots import Said, Spot, name_line, never_edited
 from cfgmigrate.machine.teeth_of_one import note_gear, note_ignored, one_gear, teeth_of_gears
 from cfgmigrate.machine.two_meanings import (
@@ -186,7 +187,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
             found.take(listed, settled=True)
             return
     best = _ways_of_a_turn(best, setting.value)
-    if doubt := bare_scale(spot, name, [each.quantity for each in best]):
+    if doubt := bare_scale(spot, name, [each.quantity for each in best]) or sign_said(spot, best):
         found.doubts.append(doubt)
         return
     if doubt := said_against(spot, name, best, spoken.remark):
