@@ -48,8 +48,14 @@ class Quantity(Struct, frozen=True):
         return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
 
 
+def more_than_written(unit: str) -> float:
+    """How much more than a file's number counts in a unit: one where a driver's lowest step is 0, and gives a part already."""
+    return 1.0 if unit.startswith("(step") else 0.0
+
+
 class Form(Struct, frozen=True):
-    """How the file writes a quantity. value = factor · written, or factor / written where `reciprocal`.
+    """How the file writes a quantity. value = factor · written, or factor / written where `reciprocal`; a driver's
+    steps count one more than what is written.
 
     `unit` is the unit the file's number is in (for people). `note` says in words how it was converted,
     "" where it was not. `ratio` is true where the file writes gear stages such as `46:15`. `teeth` is `driven` or
@@ -69,10 +75,14 @@ class Form(Struct, frozen=True):
     whole: str = ""
 
     def to_value(self, written: float) -> float:
-        return self.factor / written if self.reciprocal else self.factor * written
+        return (
+            self.factor / written
+            if self.reciprocal
+            else self.factor * (written + more_than_written(self.unit))
+        )
 
     def to_written(self, value: float) -> float:
-        return self.factor / value if self.reciprocal else value / self.factor
+        return self.factor / value if self.reciprocal else value / self.factor - more_than_written(self.unit)
 
     @property
     def in_parts(self) -> bool:

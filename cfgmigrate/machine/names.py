@@ -7,6 +7,7 @@ these where the setting has several numbers, `ignore` for one that is nothing of
     "[drive] mm one way": feeder.feed_per_turn
     "[drive] coil": {quantity: motor.run_current, unit: mA peak}
     "[drive] share": {quantity: motor.run_current, unit: "% of 2 A"}    # or `1.9/31 A` for each step, `1/31 of 1.9 A`
+    "[drive] scale": {quantity: motor.run_current, unit: "(step+1)/32 of 1.25 A rms"}   # 0 gives 1/32, 31 all of it
     "slicing.ini [moves] pull": retraction.length
     "[display] turns": ignore
     "[drive] gears": {quantity: feeder.gear_ratio, order: driving:driven}
@@ -83,6 +84,7 @@ HEADER = """\
 #   "[section] key": QUANTITY                      the setting, as a doubt or the survey shows it
 #   "[section] key": {quantity: QUANTITY, unit: mA}    with the unit its number is in; `peak` or `rms` may follow
 #   "[section] key": {quantity: QUANTITY, unit: "% of 2 A"}    or another part of a unit: `1.9/31 A`, `1/31 of 1.9 A`
+#   "[section] key": {quantity: QUANTITY, unit: "(step+1)/32 of 1.25 A rms"}    a driver's step, 0 gives 1/32 and 31 all of it
 #   "[section] key": {quantity: QUANTITY, order: driving:driven}   which gear's teeth stand first in a ratio
 #   "[section] key": {quantity: probe.offset_x, seen_from: probe}   nozzle less probe; seen_from: nozzle is probe less nozzle
 #   "file.ini [section] key": QUANTITY             in one file only
@@ -418,7 +420,7 @@ def _unit(name: str, text: str, at: Place) -> tuple[str, str]:
     )
     if unit is None:
         possible = ", ".join(unit.unit or "a plain number" for unit in found.units)
-        parts = f"; or a part of one, as in 1.9/31 {found.quantity.unit} or % of 2 {found.quantity.unit}"
+        parts = f"; or a part of one, as in 1.9/31 {found.quantity.unit} % of 2 {found.quantity.unit} or (step+1)/32 of 2 {found.quantity.unit}"
         if name.endswith(".hold_current"):
             parts += ", or % of the run current, which it follows"
         raise BadInput(

@@ -38,6 +38,7 @@ from cfgmigrate.machine.plugs import named_by_plug
 from cfgmigrate.machine.quantities import facts
 from cfgmigrate.machine.remarks import Remarks, remarks_of
 from cfgmigrate.machine.stated import stated
+from cfgmigrate.machine.steps_of_currents import steps_of_currents
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 
@@ -108,6 +109,13 @@ def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
             for each in lines
             if (each.place.file, each.setting.at) not in by_plug and _names_a_current(each)
         ]
+    by_quantity = {each.quantity: each for each in machine.every_reading}
+    asked = {(each.unread.place.file, each.unread.setting.at) for each in found}
+    found += [
+        Perhaps(each.quantity, each.unread, by_quantity.get(each.quantity), each.told, each.unit)
+        for each in steps_of_currents(machine, lines)
+        if (each.unread.place.file, each.unread.setting.at) not in asked
+    ]
     if read.isdisjoint((_STEPS, _FEED)):
         found += [Perhaps(_STEPS, each) for each in tuple(_steps(machine, lines))[:MOST_PERHAPS]]
     lag = next((each for each in machine.every_reading if each.quantity == _LAG), None)

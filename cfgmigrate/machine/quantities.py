@@ -23,7 +23,7 @@ from cfgmigrate.ground.data_file import check_fields, expand, load
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import file_units, units
-from cfgmigrate.machine.model import Quantity, Reading
+from cfgmigrate.machine.model import Quantity, Reading, more_than_written
 
 _FILE = "quantities.yaml"
 _TOP: dict[str, type] = {"quantities": dict, "relations": list}
@@ -59,6 +59,16 @@ _PARTS = pattern(
     r"(?:(?P<percent>%)|(?P<up>\d{1,6}(?:\.\d{1,6})?)(?:[ ]?/[ ]?(?P<down>\d{1,6}(?:\.\d{1,6})?))?)[ ]"
     r"(?P<of>of[ ](?P<whole>\d{1,6}(?:\.\d{1,6})?)[ ])?(?P<unit>[^\s\d].*)"
 )
+#: the same of a driver's register, which gives one part more than its number: `(step+1)/32 of 1.25 A`
+_STEPS_OF = pattern(
+    r"\(step[ ]?\+[ ]?1\)[ ]?/[ ]?(?P<down>[1-9]\d{0,4})[ ]of[ ](?P<whole>\d{1,6}(?:\.\d{1,6})?)[ ](?P<unit>[^\s\d].*)"
+)
+
+
+def steps_of(unit: str) -> int:
+    """How many steps such a unit has; 0 for any other."""
+    found = _STEPS_OF.match(unit) if more_than_written(unit) else None
+    return int(found["down"]) if found else 0
 
 
 class WrittenUnit(Struct, frozen=True):
@@ -76,7 +86,11 @@ class WrittenUnit(Struct, frozen=True):
     note: str = ""
 
     def to_value(self, written: float) -> float:
-        return self.factor / written if self.reciprocal else self.factor * written
+        return (
+            self.factor / written
+            if self.reciprocal
+            else self.factor * (written + more_than_written(self.unit))
+        )
 
     def thought_of(self, written: float) -> bool:
         return self.low is not None and self.high is not None and self.low <= written <= self.high
@@ -106,10 +120,14 @@ class Facts(Struct, frozen=True):
 
 def in_parts(unit: str) -> bool:
     """Whether a unit is said as a part of another one: what counts in such parts is a whole number where it was one."""
-    return _PARTS.fullmatch(unit) is not None
+    return _PARTS.fullmatch(unit) is not None or steps_of(unit) > 0
 
 
 def _part_of(every: Iterable[WrittenUnit], name: str) -> WrittenUnit | None:
+    if (steps := _STEPS_OF.fullmatch(name)) is not None:
+        whole = next((unit for unit in every if unit.unit == steps["unit"] and not unit.reciprocal), None)
+        factor = float(steps["whole"]) / float(steps["down"]) * whole.factor if whole else 0.0
+        return WrittenUnit(name, factor, note=f"in {name}") if factor > 0 else None
     found = _PARTS.fullmatch(name)
     whole = next((unit for unit in every if found and unit.unit == found["unit"]), None)
     if found is None or whole is None or whole.reciprocal or (found["percent"] and not found["of"]):

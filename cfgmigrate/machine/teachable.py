@@ -64,6 +64,8 @@ class Teachable(Struct, frozen=True):
     @property
     def why(self) -> str:
         """What points at it, for people."""
+        if self.told and self.beside:
+            return f"{self.told}: it {self.hint}, beside {self.beside}, in {self.unit}"
         if self.beside and self.perhaps == "lag.coefficient":
             return f"it {self.hint} as well, beside {self.beside}"
         if self.beside:

@@ -159,7 +159,7 @@ def asked_beside(
         found.setdefault(name, at)
     moved = {change.quantity for change in changes}
     for each in perhaps(machine):
-        if each.beside is not None and each.quantity in moved:
+        if each.beside is not None and (each.told or each.quantity in moved):
             found.setdefault(each.quantity, f"{each.unread.place.file}:{each.unread.place.line}")
     formulas = [each for each in machine.doubts if is_of_a_formula(each)]
     for apart in formulas_apart(machine, changes, right):

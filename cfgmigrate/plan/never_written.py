@@ -22,7 +22,7 @@ from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.motor_turns import RATIO_UNSETTLED
 from cfgmigrate.machine.number_units import OFF_OR_ON
 from cfgmigrate.machine.precedence import ANOTHERS_LINE
-from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.quantities import quantity, steps_of
 from cfgmigrate.plan.encoding import counts_of_teeth, write
 from cfgmigrate.plan.items import means_the_same, shown, to_write, to_write_there
 from cfgmigrate.plan.parts_of_a_load import part_of_a_load
@@ -125,6 +125,9 @@ def _never(result: Result, reading: Reading) -> str:
         return f"{_DROPPED}{shown(result)}, which no machine has: check the sheet"
     if reading.quantity in _BUILDS and is_of_a_table(reading.setting.name):
         return _OF_A_TABLE
+    steps = steps_of(reading.form.unit)
+    if steps and not 1 <= reading.form.to_written(result.value) < steps:
+        return f"{_DROPPED}{shown(result)}, and steps of {reading.form.unit} that I write go from 1 to {steps - 1}"
     low = quantity(reading.quantity).low
     if low is not None and low >= 0 and 0 < abs(result.value) <= result.uncertainty:
         # what may lie on either side of 0 can be near it; what can't is no result then

@@ -344,6 +344,8 @@ def test_what_may_be_protected_or_not_can_be_said_to_be_nothing(tmp_path: Path) 
         ("% of 2 A rms", "60", 1.2),
         ("1.9/31 A rms", "22", 22 * 1.9 / 31),
         ("1/31 of 1900 mA rms", "22", 22 * 1.9 / 31),
+        ("(step+1)/32 of 1.25 A rms", "27", 28 * 1.25 / 32),
+        ("(step + 1)/32 of 1250 mA peak", "27", 28 * 1.25 / 32 / 2**0.5),
     ],
 )
 def test_a_unit_may_be_a_part_of_another(unit: str, text: str, value: float) -> None:
@@ -355,7 +357,10 @@ def test_a_unit_may_be_a_part_of_another(unit: str, text: str, value: float) -> 
     assert found.form.to_written(value) == pytest.approx(float(text.strip("% ")))
 
 
-@pytest.mark.parametrize("unit", ["% A", "1/0 A", "2 of 3 lamps", "% of A", "1.9 per 31 A"])
+@pytest.mark.parametrize(
+    "unit",
+    ["% A", "1/0 A", "2 of 3 lamps", "% of A", "1.9 per 31 A", "(step+1)/0 of 2 A", "(step+2)/32 of 2 A"],
+)
 def test_what_is_no_part_of_a_unit_is_refused(unit: str) -> None:
     site = f'site: 1\nmeanings: {{"[push] cur": {{quantity: motor.run_current, unit: "{unit}"}}}}\n'
     with pytest.raises(BadInput, match="a part of one, as in"):
