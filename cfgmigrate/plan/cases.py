@@ -38,6 +38,7 @@ from cfgmigrate.plan.moves_not_understood import moves_not_understood
 from cfgmigrate.plan.named_lines import MAY_BE
 from cfgmigrate.plan.profiles_left_old import profiles_left_old
 from cfgmigrate.plan.screw_lines import AS_LEFT
+from cfgmigrate.plan.turned_by_formulas import turned_by
 from cfgmigrate.rules.lanes import Worked
 from cfgmigrate.rules.passes import Lane
 from cfgmigrate.rules.result import Result
@@ -73,6 +74,11 @@ def cases(
     gap = "; and ".join(each.says for each in machine.gaps)
     beside = asked_beside(machine, changes, wanted(worked, machine))
     moves = moves_not_understood(machine, changes, path_of(worked.base, next(iter(sheets.values()))))
+    if turned := turned_by(changes):
+        moves = {
+            **moves,
+            RETRACTION_LENGTH: "; and ".join(filter(None, (moves.get(RETRACTION_LENGTH), turned))),
+        }
     silent = "; and ".join(each.says for each in machine.gaps if each.doubt.why == NOTHING_READ)
 
     def case(

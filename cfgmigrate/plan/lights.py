@@ -22,6 +22,8 @@ from cfgmigrate.machine.quantities import PROTECTED, quantity
 from cfgmigrate.plan.as_before import denied, told_otherwise
 from cfgmigrate.plan.at_console import TO_STORE
 from cfgmigrate.plan.model import BY_PROFILES, LINES_LEFT, Light
+from cfgmigrate.plan.moves_not_understood import NOBODY_EXPLAINED
+from cfgmigrate.plan.turned_by_formulas import THE_OTHER_WAY
 from cfgmigrate.rules.carry_open import NOT_CARRIED
 from cfgmigrate.rules.cross_checks import HELD_BACK_FOR
 from cfgmigrate.rules.texts_of_rules import AGE_OPEN
@@ -36,6 +38,7 @@ _SAY_WHAT_MOVES = (
     "say in the site file, under moves, what these words mean (survey --write-site has the lines); or look through "
     "these lines, change by hand what is old, and accept this by name"
 )
+_WRITE_THE_NUMBER = "write the number that is right in place of that formula by hand, or accept this by name"
 SET, BY_HAND, UNAFFECTED, UNKNOWN = "set", "by hand", "unaffected", "unknown"
 #: from the worst to the best; the worst value is the light's
 STATES = (UNKNOWN, BY_HAND, SET, UNAFFECTED)
@@ -196,10 +199,17 @@ def _of_moves(kind: LightKind, case: Case, found: Sequence[_LightState]) -> list
         return []
     what = "; ".join(dict.fromkeys(each.why for each in found if each.state == worst)) or BY_PROFILES
     return [
-        _LightState(UNKNOWN, f"{what}, but {case.moves[value.quantity]}", (_SAY_WHAT_MOVES,))
+        _LightState(
+            UNKNOWN, f"{what}, but {case.moves[value.quantity]}", _what_settles(case.moves[value.quantity])
+        )
         for value in kind.values
         if value.quantity in case.moves
     ]
+
+
+def _what_settles(moves: str) -> tuple[str, ...]:
+    turned = (_WRITE_THE_NUMBER,) if THE_OTHER_WAY in moves else ()
+    return (*turned, *(() if turned and NOBODY_EXPLAINED not in moves else (_SAY_WHAT_MOVES,)))
 
 
 def _of_named(kind: LightKind, case: Case) -> Iterator[_LightState]:

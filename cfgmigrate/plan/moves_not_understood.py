@@ -25,6 +25,7 @@ from cfgmigrate.scripts.letters_unexplained import moved_alone
 from cfgmigrate.scripts.tube_moves import MADE_FOR
 
 _PULL, _END = "retraction.length", "axis.z.max"
+NOBODY_EXPLAINED = "in words that nobody explained"
 _SEEM = {_PULL: "move the filament", _END: "go beyond that"}
 
 
@@ -48,7 +49,7 @@ def moves_not_understood(machine: Machine, changes: Sequence[Change], path: Path
         at = lines.setdefault(_PULL, {}).setdefault(file, [])
         at += [line] if line not in at else []
     return {
-        about: f"{_told(files)} {'seem' if _several(files) else 'seems'} to {_SEEM[about]}, in words that nobody explained"
+        about: f"{_told(files)} {'seem' if _several(files) else 'seems'} to {_SEEM[about]}, {NOBODY_EXPLAINED}"
         for about, files in lines.items()
     }
 

@@ -67,6 +67,7 @@ from cfgmigrate.plan.sheet_slips import sheet_slips
 from cfgmigrate.plan.step_rates import more_than_the_board_sends
 from cfgmigrate.plan.switch_lines import switches_beyond, told_lines
 from cfgmigrate.plan.things_met import things_met
+from cfgmigrate.plan.turned_by_formulas import with_turned
 from cfgmigrate.plan.twins import twins
 from cfgmigrate.plan.values_not_read import values_not_read
 from cfgmigrate.plan.waiting_values import waiting_values
@@ -211,7 +212,7 @@ def plan_changes(
             _lines_of(decided.stored),
             still_old,
         )
-        changes = [*halves_said(machine, changes, doubts)]
+        changes = with_turned(machine, [*halves_said(machine, changes, doubts)], following)
     return Plan(
         machine=sheet.machine,
         root=root,
