@@ -30,6 +30,7 @@ from cfgmigrate.plan.items import shown
 from cfgmigrate.plan.lines_beside import Beside
 from cfgmigrate.plan.model import Change
 from cfgmigrate.plan.old_numbers import OF_A_SENSOR
+from cfgmigrate.plan.parts_of_formulas import new_parts
 from cfgmigrate.rules.result import Result
 from cfgmigrate.sheet.model import Sheet
 
@@ -82,6 +83,9 @@ class Apart(Struct, frozen=True):
     parts: tuple[tuple[str, int, int], ...]
     stays: tuple[tuple[str, str], ...] = ()
     needs: str = ""
+    #: what all names stand for in the files, for a change that a formula holds back is not made
+    texts: Mapping[str, str] = MappingProxyType({})
+    names: tuple[str, ...] = ()
 
     @property
     def at(self) -> tuple[str, int]:
@@ -97,6 +101,16 @@ class Apart(Struct, frozen=True):
     @property
     def remedy(self) -> str:
         return f"by hand write {self.right:.6g} in place of the formula{f', or {self.needs}' if self.needs else ''}"
+
+    def by_parts(self, sheet: Sheet) -> str:
+        """How to come to the right number by the formula's parts, where the sheet has them; "" where it doesn't come out so."""
+        parts = new_parts({name: self.texts[name] for name in self.names}, sheet)
+        tried = _Texts({**self.texts, **{name: new for name, (_, new) in parts.items()}})
+        after = _comes_to(self.followed.setting.key, tried)
+        if not parts or after is None or abs(after - self.right) > RIGHT * abs(self.right):
+            return ""
+        told = ", ".join(f"{name} {old} → {new}" for name, (old, new) in parts.items())
+        return f"by hand change its parts: {told}; then it comes to {after:.6g}. A factor that was measured with the old drive becomes 1 until it is measured anew"
 
     def rests_on(self, change: Change) -> bool:
         """Whether a change is to one of its parts."""
@@ -157,6 +171,8 @@ def formulas_apart(
             tuple((defined[n][0].path, defined[n][1].start, defined[n][1].end) for n in names),
             tuple((name, old.of[name]) for name in unread or stays),
             _what_it_takes(followed, wanted, names, unread, old, new),
+            old.of,
+            names,
         )
 
 
@@ -241,7 +257,7 @@ def questions(
         if place in told:  # a row that takes the formula in asks for it once more
             continue
         if (wrong := wrong_at.get(place)) is not None:
-            yield replace(doubt, why=wrong.told, remedy=wrong.remedy)
+            yield replace(doubt, why=wrong.told, remedy=wrong.by_parts(sheet) or wrong.remedy)
         elif (followed := at.get(place)) is None:
             yield _not_followed(doubt, written.get(doubt.about, ()), right.get(doubt.about))
             continue
