@@ -104,13 +104,19 @@ class Apart(Struct, frozen=True):
 
     def by_parts(self, sheet: Sheet) -> str:
         """How to come to the right number by the formula's parts, where the sheet has them; "" where it doesn't come out so."""
-        parts = new_parts({name: self.texts[name] for name in self.names}, sheet)
-        tried = _Texts({**self.texts, **{name: new for name, (_, new) in parts.items()}})
-        after = _comes_to(self.followed.setting.key, tried)
-        if not parts or after is None or abs(after - self.right) > RIGHT * abs(self.right):
+        ways = new_parts({name: self.texts[name] for name in self.names}, sheet)
+        right = [(parts, after) for parts in ways if (after := self._with(parts)) is not None]
+        if len(right) != 1:
             return ""
+        ((parts, after),) = right
         told = ", ".join(f"{name} {old} → {new}" for name, (old, new) in parts.items())
         return f"by hand change its parts: {told}; then it comes to {after:.6g}. A factor that was measured with the old drive becomes 1 until it is measured anew"
+
+    def _with(self, parts: Mapping[str, tuple[str, str]]) -> float | None:
+        """What the formula comes to with these parts, where that is the right number."""
+        tried = _Texts({**self.texts, **{name: new for name, (_, new) in parts.items()}})
+        after = _comes_to(self.followed.setting.key, tried)
+        return after if after is not None and abs(after - self.right) <= RIGHT * abs(self.right) else None
 
     def rests_on(self, change: Change) -> bool:
         """Whether a change is to one of its parts."""

@@ -23,12 +23,18 @@ _SAME = 1e-3
 _AFTER = pattern(r"(?<=[\d.])[fFuUlL]+$")
 
 
-def new_parts(texts: Mapping[str, str], sheet: Sheet) -> dict[str, tuple[str, str]]:
-    """The parts by name, each with the number that it has and the one that it becomes: those of `texts` that are a number which
-    the sheet has for the old drive, or a correction."""
+Parts = dict[str, tuple[str, str]]
+_MICROSTEPS = frozenset(2.0**power for power in range(9))
+
+
+def new_parts(texts: Mapping[str, str], sheet: Sheet) -> list[Parts]:
+    """Ways to change the parts, each by name with the number that it has and the one that it becomes: those of `texts` that are
+    a number which the sheet has for the old drive, or a correction. Where the sheet has the new microsteps alone, any power of
+    two may be the old ones, a way each."""
     known = [*_known(sheet)]
-    news = [new for _, new in known]
-    found = {}
+    found: Parts = {}
+    others: Parts = {}
+    microsteps = None if sheet.get("old.microsteps") else sheet.get("new.microsteps")
     for name, text in texts.items():
         number = _number(text)
         if number is None:
@@ -38,9 +44,12 @@ def new_parts(texts: Mapping[str, str], sheet: Sheet) -> dict[str, tuple[str, st
             (new,) = meant
             if abs(new - number) > _SAME * new:
                 found[name] = text, f"{new:g}"
-        elif not meant and _TRIM[0] < number < _TRIM[1] and number != 1 and number not in news:
+        elif not meant and _TRIM[0] < number < _TRIM[1] and number != 1:
             found[name] = text, "1"
-    return found
+        elif not meant and microsteps and microsteps.value and number in _MICROSTEPS - {microsteps.value}:
+            others[name] = text, f"{microsteps.value:g}"
+    ways = [found, *({**found, name: others[name]} for name in others)]
+    return [{name: each[name] for name in texts if name in each} for each in ways if each]
 
 
 def _known(sheet: Sheet) -> Iterator[tuple[float, float]]:

@@ -33,14 +33,15 @@ HEADER = """\
 """
 
 
+@pytest.mark.parametrize("microsteps", ["  microsteps: 16\n", ""])
 @pytest.mark.parametrize(("trim", "told"), [("0.9813f", True), ("1.3f", False)])
 def test_each_part_is_told_where_all_of_them_lead_to_the_right_number(
-    tmp_path: Path, trim: str, told: bool
+    tmp_path: Path, trim: str, told: bool, microsteps: str
 ) -> None:
     """400 · 8 · 66 / 11 / (π · 8.2) = 745.3 steps for each mm."""
     (tmp_path / "egret").mkdir()
     (tmp_path / "egret" / "egret.h").write_text(HEADER % trim)
-    (tmp_path / "swap.yaml").write_text(SHEET)
+    (tmp_path / "swap.yaml").write_text(SHEET.replace("  microsteps: 16\n", microsteps))
     plan = api.prepare(
         tmp_path / "egret", tmp_path / "swap.yaml", out=tmp_path / "packet", browsed=False
     ).plan
