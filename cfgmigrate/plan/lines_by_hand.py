@@ -42,6 +42,7 @@ from cfgmigrate.plan.named_lines import (
     named_line,
 )
 from cfgmigrate.plan.screw_lines import SCREW_RULES, old_voltage, too_much_before
+from cfgmigrate.plan.switch_lines import axis_in_doubt
 from cfgmigrate.sheet.model import Entries
 
 HEIGHT_RULE, LAG_RULE, LAG = "probe.height_unread", "lag.to_measure", "lag.coefficient"
@@ -128,6 +129,8 @@ def with_lines(
                 *end_stops(machine, item.rule[-1], shift_of(item)),
                 *_stands_in(machine, item, written),
             )
+        if (axis := axis_in_doubt(item)) is not None:
+            return (*end_stops(machine, axis), *_stands_there(machine, axis))
         if item.rule == RUNOUT_RULE:
             return tuple(_stands_in(machine, item, written, swapped))
         if item.rule == SHIFT_RULE:
@@ -167,7 +170,8 @@ def with_lines(
 def _is_told_of_the_machine(item: ByHand) -> bool:
     """Whether an item is of an end stop, for a profile: that is the machine's, and told there; done for each, the shift would be added
     more than once."""
-    return item.rule.startswith(f"{END_STOPS}_") and item.holder.partition(" ")[0] in OF_ONE_PROFILE
+    of_a_stop = item.rule.startswith(f"{END_STOPS}_") or axis_in_doubt(item) is not None
+    return of_a_stop and item.holder.partition(" ")[0] in OF_ONE_PROFILE
 
 
 def _nozzle_heights(machine: Machine) -> Iterator[str]:
@@ -222,6 +226,13 @@ def _stands_in(
         if each_kind:
             places = ", ".join(f"{at_line(each.place)} ({each.setting.name})" for each in each_kind)
             yield f"{begins}: {places}. {what} is right as it is; add nothing to it."
+
+
+def _stands_there(machine: Machine, axis: str) -> Iterator[str]:
+    """The lines that say where an end stop stands, of which nothing is told but that they are left."""
+    found = [line_of_reading(each) for each in machine.every_reading if each.quantity == f"end_stop.{axis}"]
+    if found:
+        yield f"The end stop's place stands in: {', '.join(found[:MOST_UNREAD_LINES])}. It is left as it is."
 
 
 def _own_lines(machine: Machine, item: ByHand, swapped: Collection[int]) -> Iterator[str]:

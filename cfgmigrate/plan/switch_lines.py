@@ -24,6 +24,7 @@ from cfgmigrate.plan.model import ByHand
 from cfgmigrate.scripts.limits import Limit
 
 SWITCHES_BEYOND = "files.switches_beyond"
+_IN_DOUBT = pattern(r"axis\.([xy])\.stop_in_doubt")
 #: mm by which a switch may act beyond an end of travel: where it clicks is no place to go to
 _AS_GOOD_AS = 5.0
 _NUMBER = pattern(r"([-+]?\d{1,6}(?:\.\d{1,6})?)(?:[ \t]*mm)?")
@@ -41,6 +42,12 @@ _NO_PLACE = pattern(
 _SAYS_A_SIDE = frozenset(("side", "dir", "direction", "sign", "towards", "toward", "which", "way", "sense"))
 _SIDES = (-1.0, 0.0, 1.0)
 _LOW, _HIGH = frozenset(("left", "front", "min", "low")), frozenset(("right", "back", "rear", "max", "high"))
+
+
+def axis_in_doubt(item: ByHand) -> str | None:
+    """The axis of whose end stop such an item says that its new place is in doubt."""
+    told = _IN_DOUBT.fullmatch(item.rule)
+    return told[1] if told is not None else None
 
 
 def says_a_side(key: str, number: float) -> bool:
@@ -74,7 +81,7 @@ def switches_beyond(
 ) -> Iterator[ByHand]:
     """A step by hand for the switches that act beyond an end which came nearer; none for an axis whose end stop is told
     by a step of its own."""
-    own = {each.rule.removeprefix("protected.end_stop_") for each in by_hand}
+    own = {axis_in_doubt(each) or each.rule.removeprefix("protected.end_stop_") for each in by_hand}
     beyond = [
         (place, setting, limit)
         for limit in limits
@@ -121,7 +128,7 @@ def told_lines(machine: Machine, axis: str, by_hand: Collection[ByHand]) -> Iter
     said = " ".join(
         step
         for each in by_hand
-        if each.rule in (SWITCHES_BEYOND, f"protected.end_stop_{axis}")
+        if each.rule in (SWITCHES_BEYOND, f"protected.end_stop_{axis}") or axis_in_doubt(each) == axis
         for step in each.steps
     )
     for place, setting, _ in switch_lines(machine, axis):
