@@ -58,6 +58,11 @@ from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_branches import other_branches
 from cfgmigrate.plan.other_machine import OtherMachine, other_machines
 from cfgmigrate.plan.places_by_probe import places_by_probe
+from cfgmigrate.plan.places_of_the_nozzle import (
+    but_for_its_edges,
+    but_for_its_places,
+    places_of_the_nozzle,
+)
 from cfgmigrate.plan.places_out_of_reach import but_for_places, places_out_of_reach
 from cfgmigrate.plan.probe_heights import probe_heights_left, told_of_heights
 from cfgmigrate.plan.room_between_heads import room_between_heads
@@ -163,6 +168,10 @@ def plan_changes(
     ]
     heights: tuple[Beside, ...] = ()
     if kind == "install":
+        of_nozzle = places_of_the_nozzle(machine, worked.base)
+        changes = but_for_its_places(changes, of_nozzle)
+        by_hand = but_for_its_edges(by_hand, machine, of_nozzle)
+        nozzle_lines = {each[:2] for each in of_nozzle}
         following = formulas_that_follow(machine, changes)
         right = wanted(worked, machine)
         apart = (*decided.apart, *formulas_apart(machine, changes, right))
@@ -190,7 +199,7 @@ def plan_changes(
         noted = (
             *notes_of_the_old(machine, worked.base, worked.sheets[base], changes),
             *old_gears(machine, worked.sheets[base]),
-            *edges_at_the_end(machine, worked.base),
+            *(each for each in edges_at_the_end(machine, worked.base) if each[:2] not in nozzle_lines),
             *twins(machine, changes),
             *places,
             *waiting_values(machine, worked),
@@ -198,8 +207,11 @@ def plan_changes(
             *dynamics_in_codes(machine, {change.quantity for change in changes}),
             *notes(following),
         )
-        moved = places_by_probe(machine, worked.base)
-        still_old = named_nowhere(old, machine, grouped(doubts), by_hand)
+        moved = tuple(places_by_probe(machine, worked.base))
+        still_old = (
+            *(each for each in of_nozzle if each[:2] not in {at[:2] for at in moved}),
+            *named_nowhere(old, machine, grouped(doubts), by_hand),
+        )
         by_hand += lines_left(
             machine,
             olds,

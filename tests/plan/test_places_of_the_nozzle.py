@@ -1,0 +1,71 @@
+"""A place that is the nozzle's by its words, and at which the probe has to stand over something, is told with the probe's new offset."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.plan.lines_left import LINES_LEFT
+
+SHEET = (
+    "new: {drive: on the carriage}\n"
+    "carriage: {probe_offset: {x: 31 mm, y: 18 mm}, nozzle_shift: {x: 0 mm, y: 0 mm, z: 0 mm}}\n"
+    "clearance: {lowest_x: 0 mm, highest_x: 220 mm, lowest_y: 0 mm, highest_y: 200 mm}\n"
+)
+PROBE = "[axis x]\nlowest = 0\nhighest = 240\n[axis y]\nlowest = 0\nhighest = 240\n[probe]\nx offset = 25\ny offset = -18\n"
+
+
+def worked_out(folder: Path, text: str) -> tuple[str, dict[str, float | None]]:
+    (folder / "m").mkdir(exist_ok=True)
+    (folder / "m" / "a.conf").write_text(text)
+    (folder / "s.yaml").write_text(SHEET)
+    plan = api.work_out(folder / "m", folder / "s.yaml").plan
+    steps = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
+    told = "\n".join(step for step in steps if "place of the nozzle" in step)
+    return told, {change.quantity: change.new.value for change in plan.changes}
+
+
+def test_where_z_is_homed_moves_against_the_probe_s_offset(tmp_path: Path) -> None:
+    """Found in a folder of a user, whose probe would have homed beside the middle."""
+    text = (
+        PROBE + "[z seek]\ntip at x = 87   # the nozzle goes here, the pin is in the middle\ntip at y = 134\n"
+    )
+    told, _ = worked_out(tmp_path, text)
+    assert "a.conf:11" in told and "becomes 81" in told  # 87 - (31 - 25)
+    assert "a.conf:12" in told and "becomes 98" in told  # 134 - (18 + 18)
+
+
+MAP = "[mesh]\n# {}\nx from = 27\nx to = 200\ny from = 20\ny to = 180\n"
+
+
+def test_edges_of_a_map_in_places_of_the_nozzle_are_told_and_not_written_as_the_probe_s(
+    tmp_path: Path,
+) -> None:
+    """Found in a folder of a user, whose probe would have gone off the glass."""
+    told, written = worked_out(tmp_path, PROBE + MAP.format("where the NOZZLE goes, not the probe"))
+    assert all(f"a.conf:{line}" in told for line in (12, 13, 14, 15))
+    assert "becomes 21;" in told and "becomes 144" in told
+    assert not [name for name in written if name.startswith("mesh.")]
+
+
+@pytest.mark.parametrize(
+    "remark", ["probe places on the bed, not nozzle places", "where the pin goes", "nozzle wiped before"]
+)
+def test_edges_in_places_of_the_probe_are_worked_out_as_ever(tmp_path: Path, remark: str) -> None:
+    told, written = worked_out(tmp_path, PROBE + MAP.format(remark))
+    assert not told
+    assert written["mesh.from_x"] == pytest.approx(31)
+
+
+def test_a_place_of_the_nozzle_where_nothing_is_probed_is_none(tmp_path: Path) -> None:
+    text = PROBE + "[bucket]\nbucket x = 87   # the nozzle goes here\nbucket y = 134\n"
+    assert not worked_out(tmp_path, text)[0]
+
+
+def test_a_remark_on_one_move_says_nothing_of_the_others(tmp_path: Path) -> None:
+    (tmp_path / "m").mkdir()
+    (tmp_path / "m" / "b.nc").write_text("G28 X Y\nG0 X81 Y133 ; nozzle, for the probe\nG28 Z\n\nG0 X9 Y9\n")
+    told, _ = worked_out(tmp_path, PROBE)
+    assert "b.nc:2" in told and "b.nc:5" not in told
