@@ -37,6 +37,12 @@ ROUND_STEP, ROUND_WITHIN = 5.0, 0.06
 _MOST_ABOVE = 12
 #: what may be a place although it is read as something
 _PLACES = ("park.", "protected.", "script.")
+#: a probe that is a pin, which is no pin of a board there
+_PIN = pattern(
+    r"(?i)(?<![a-z])(?:the[ \t]+pin(?![a-z])|pin[ \t]+(?:is|goes|stands|over|above)(?![a-z])|feeler)"
+)
+#: z alone is homed; so the probe acts at the place that was gone to before
+_HOMES_Z = pattern(r"(?i)[ \t]*(?:N\d+[ \t]*)?G0*28(?!\d)(?=[^;(]*Z)(?![^;(]*[XY])")
 _PLAIN = pattern(r"[-+]?\d{1,4}(?:\.\d{1,6})?")
 
 
@@ -161,7 +167,9 @@ def _of_the_probe(document: Document, lines: Sequence[str], *settings: Setting) 
         )
         above = number - sum(1 for _ in up)
         texts.append(alone_on_its_line(lines[above - 1])[0] if above else "")
-    return any(speaks_of(text, "probe") for text in texts)
+        if (after := "".join(lines[number + 1 : number + 2])) and _HOMES_Z.match(after):
+            return True
+    return any(speaks_of(text, "probe") or _PIN.search(text) for text in texts)
 
 
 def _is_chosen(number: float, edges: Collection[float], whole: bool) -> bool:

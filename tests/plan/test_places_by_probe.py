@@ -133,3 +133,21 @@ def test_the_offset_may_be_one_that_another_file_wins_over(tmp_path: Path) -> No
     steps = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
     (step,) = [each for each in steps if "PROBE_SEEK_TIP_X" in each]
     assert "stood over 110, 110" in step and "144, 90" in step
+
+
+@pytest.mark.parametrize(
+    ("moves", "told_of"),
+    [
+        ("G28 X Y\nG0 X92 Y132 F9000 ; pin over the middle\nM72\n", True),
+        ("G28 X Y\nG0 X92 Y132 F9000\nG28 Z\n", True),
+        ("G28 X Y\nG0 X92 Y132 F9000\nG28 X\n", False),
+        ("G28 X Y\nG0 X92 Y132 F9000 ; pin 31 off\nM72\n", False),
+        ("G28 X Y\nG0 X93 Y132 F9000\nG28 Z\n", False),
+    ],
+)
+def test_whole_numbers_are_enough_where_z_is_homed_next_or_the_probe_is_a_pin(
+    tmp_path: Path, moves: str, told_of: bool
+) -> None:
+    """Found in a folder of a user, where z would have been homed 30 mm beside the middle."""
+    steps = steps_of(tmp_path, HEADER.format("28", "-12"), moves)
+    assert bool([step for step in steps if "b.nc:2" in step and "stood over 120, 120" in step]) == told_of
