@@ -52,7 +52,12 @@ def questions_of(packet: Packet) -> list[tuple[str, list[str]]]:
     return [
         (
             each.why,
-            [f"{each.place.file}:{each.place.line}", *asked_likewise(each.why, each.place.file), each.remedy],
+            [
+                f"{each.place.file}:{each.place.line}",
+                *asked_likewise(each.why, each.place.file),
+                each.why,
+                each.remedy,
+            ],
         )
         for each in packet.plan.doubts
     ]
@@ -63,7 +68,9 @@ def made_for(store: Store, entry: HistoryEntry, kept: Sequence[RevertedItem]) ->
     asks = (entry.reasons or {}).get("by_hand", ())
     hands = [(str(item["what"]), [str(step) for step in item["steps"]]) for item in asks if item.get("steps")]
     doubts = (str(each).partition(": ") for each in (entry.reasons or {}).get("doubts", ()))
-    questions = [(why, [place, *asked_likewise(why, _COLUMN.sub("", place))]) for place, _, why in doubts]
+    questions = [
+        (why, [place, *asked_likewise(why, _COLUMN.sub("", place)), why]) for place, _, why in doubts
+    ]
     if not (hands or questions) or not kept:
         return ()
     before = {path: each.data for path, each in before_entries(store, [entry])[0].items()}

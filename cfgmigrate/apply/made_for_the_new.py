@@ -2,7 +2,7 @@
 
 A revert keeps every edit, since it can't know what one was made for. But a line that a step or a question told a person to look at, and that
 is another one since, was likely changed for the drive that now comes off. It is told apart from the other edits, with what it
-was and how it is put back. It is never put back by itself.
+was and how it is put back. So is what was edited together with it, in the lines beside it. It is never put back by itself.
 """
 
 from __future__ import annotations
@@ -22,6 +22,9 @@ LONGEST_TOLD = 90
 _LIKEWISE = "; likewise "
 _OF_THE_SAME = pattern(r"(?<!\w)line (\d{1,9}(?:, \d{1,9})*)")
 _LINE = pattern(r"\S:\d")
+#: what each sentence asks of a line, behind its place, and before what the line was
+_ASKED = ": made for the new drive"
+_WAS = "before the swap it was "
 
 
 def made_for_the_new(
@@ -40,18 +43,58 @@ def made_for_the_new(
     by_step = {(file, number) for file, number, *_ in named}
     asked = ((*each, "question") for each in _named(before, questions, files))
     named += [each for each in asked if each[:2] not in by_step]
-    found = []
+    # of a line with a value of the packet, what stood there since is not what it was
+    were = {
+        path: {line.strip() for line in readable(before[path]).splitlines()}
+        for path in files
+        if path in before
+    }
+    found: list[str] = []
     for item in edits:
         lines = [line.strip() for line in item.installed.splitlines()]
-        whole = len(lines) == len((item.present or "").splitlines())
+        now = [line.strip() for line in (item.present or "").splitlines()]
+        whole = len(lines) == len(now)
+        told = set()
         for file, number, line, what, kind in named:
             if file == item.file and line in lines:
-                at = item.line + (lines.index(line) if whole else 0)
+                row = lines.index(line)
+                told.add(row)
+                at = item.line + (row if whole else 0)
                 found.append(
-                    f'{file}:{at}: made for the new drive? The {kind} "{_short(what)}" named this line; before the swap it was '
+                    f'{file}:{at}{_ASKED}? The {kind} "{_short(what)}" named this line; {_WAS}'
                     f'"{_short(line)}" (line {number}). If so, write that there again by hand'
                 )
-    return tuple(dict.fromkeys(found))
+        if told:
+            beside = f"line {item.line + (min(told) if whole else 0)}"
+            found += [
+                f'{item.file}:{item.line + (row if whole else 0)}{_ASKED}, too? It was edited together with {beside}; {_WAS}"{_short(line)}". '
+                "If so, write that there again by hand"
+                for row, line in enumerate(lines)
+                if row not in told
+                and line in were.get(item.file, ())
+                and line
+                and not (whole and now[row] == line)
+            ]
+    return without_repeats(found)
+
+
+def without_repeats(notes: Iterable[str]) -> tuple[str, ...]:
+    """The notes, of which those that ask the same of a line for two steps or packets are one."""
+    first: dict[tuple[str, ...], str] = {}
+    for note in notes:
+        place, asked, rest = note.partition(_ASKED)
+        was = rest.partition(_WAS)[2].partition('" (line')[0].partition('". If so')[0]
+        first.setdefault((place, was) if asked else (note,), note)
+    return tuple(first.values())
+
+
+def how_many_asked(notes: Iterable[str]) -> str:
+    """How many lines such notes ask about; "" for none."""
+    places = len([note for note in notes if _ASKED in note])
+    if not places:
+        return ""
+    lines, what = ("1 line", "it is") if places == 1 else (f"{places} lines", "they are")
+    return f"{lines} may still stand as made for the new drive: {what} asked about above."
 
 
 def asked_likewise(why: str, file: str) -> list[str]:

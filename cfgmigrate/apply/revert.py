@@ -21,7 +21,7 @@ from cfgmigrate.apply.file_revert import Answers
 from cfgmigrate.apply.going_back import RevertReport, Way, refuse_unanswered, spans_named, worked_out
 from cfgmigrate.apply.install import root_of
 from cfgmigrate.apply.left_to_hands import asked_by_hand, made_for, questions_of, undone_in_order
-from cfgmigrate.apply.made_for_the_new import made_for_the_new
+from cfgmigrate.apply.made_for_the_new import made_for_the_new, without_repeats
 from cfgmigrate.apply.only_read import edited_beside, told_of
 from cfgmigrate.apply.revert_beside import MachinesBeside, machines_beside
 from cfgmigrate.apply.whereabouts import beside
@@ -109,7 +109,7 @@ def revert_to(
     report = replace(report, notes=report.notes + notes)
     report = _with_others(report, read, way, answers, whole, others)
     if not answers.only:
-        made = dict.fromkeys(note for each in later for note in made_for(store, each, report.kept))
+        made = without_repeats(note for each in later for note in made_for(store, each, report.kept))
         report = replace(report, notes=(*report.notes, *made))
     called = {pair for each in later for pair in ((each.reasons or {}).get("called") or {}).items()}
     hands = _hands(report, answers, asked_by_hand(later))

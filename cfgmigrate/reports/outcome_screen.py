@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.apply.asked_machine import sentences_of_others
 from cfgmigrate.apply.going_back import TO_THE_LETTER
+from cfgmigrate.apply.made_for_the_new import how_many_asked
 from cfgmigrate.reports.console import ALARM, print_lines
 from cfgmigrate.reports.feeders_called import named
 from cfgmigrate.reports.outcome_text import (
@@ -80,6 +81,8 @@ def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenL
     answers = [answers_to(report["conflicts"])] if report["conflicts"] else []
     if report["kept"] or report["conflicts"]:
         ends.append(f"{TO_THE_LETTER}.")
+    if asked := how_many_asked(report["notes"]):
+        ends.append(asked)
     return one_screen(
         [
             section(

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from cfgmigrate.apply.asked_machine import sentences_of_others, told_of_below
 from cfgmigrate.apply.file_revert import KEPT_AS_ASKED, NOT_ASKED_FOR, in_full
 from cfgmigrate.apply.going_back import ANSWERS, TO_THE_LETTER
+from cfgmigrate.apply.made_for_the_new import how_many_asked
 from cfgmigrate.reports.console import heading, line
 from cfgmigrate.reports.feeders_called import named
 from cfgmigrate.reports.safe_text import shell_word
@@ -81,6 +82,8 @@ def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
     if report["written"]:
         line(console, f"entry {report['entry']} of the history at {report['root']}")
         line(console, "Load the files into the machine again before you move anything.")
+    if asked := how_many_asked(report["notes"]):
+        line(console, asked, bullet="!")
 
 
 def reverted_heading(report: Report, *, dry_run: bool) -> str:

@@ -8,7 +8,13 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.apply.file_revert import RevertedItem
-from cfgmigrate.apply.made_for_the_new import asked_likewise, made_for_the_new, steps_of_lines
+from cfgmigrate.apply.made_for_the_new import (
+    asked_likewise,
+    how_many_asked,
+    made_for_the_new,
+    steps_of_lines,
+    without_repeats,
+)
 
 CONFIG = """\
 [feeder]
@@ -94,7 +100,7 @@ def test_an_edit_of_a_line_that_stood_behind_likewise_or_was_only_named_as_old_i
 def test_where_an_edit_made_lines_more_or_less_the_place_is_that_of_the_edit(present: str, line: int) -> None:
     before = {"mill.conf": b"a = 1\nb = 2\nc = 3\nd = 4\ncolour = 3\npull = 6.3\n"}
     edit = RevertedItem("", "mill.conf", 5, "", "colour = 3\npull = 6.3\n", present, "")
-    (told,) = made_for_the_new(before, [("Pull", ["mill.conf:6: set the pull"])], [edit])
+    told, *_ = made_for_the_new(before, [("Pull", ["mill.conf:6: set the pull"])], [edit])
     assert told.startswith(f"mill.conf:{line}: ") and "(line 6)" in told
 
 
@@ -106,3 +112,43 @@ def test_only_steps_that_name_a_line_tell_of_an_edit() -> None:
         "parts/a.ini:12, then on",
     ]
     assert steps_of_lines(steps) == [steps[0], steps[3]]
+
+
+@pytest.mark.parametrize("to", [False, True])
+def test_lines_that_were_edited_together_with_such_a_line_are_asked_about_each_and_counted(
+    tmp_path: Path, to: bool
+) -> None:
+    """Found in a folder of a user, whose old motor would have run with the new one's current."""
+    mill = tmp_path / "config" / "mill.h"
+    mill.parent.mkdir()
+    mill.write_text(
+        "#define FEED_STEPS_PER_MM 97.35\n#define PULL_BACK_LEN 5.8\n#define COIL_MA_FEED 1100 // mA RMS\n"
+        "#define CHOPPER 27\n#define TRIM 0.98\n#define PLATE 250\n#define COLOUR 3\n"
+    )
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    plan = api.prepare([mill.parent], tmp_path / "swap.yaml", out=tmp_path / "p").plan
+    api.install(tmp_path / "p", accept_unknown=[each.name for each in plan.lights if each.state == "unknown"])
+    for old, new in (
+        ("FEED 1100", "FEED 700"),
+        ("R 27", "R 10"),
+        ("TRIM 0.98", "TRIM 1"),
+        ("COLOUR 3", "COLOUR 4"),
+    ):
+        mill.write_text(mill.read_text().replace(old, new))
+    report = api.revert_to(mill.parent, "start") if to else api.revert(tmp_path / "p")
+    told = [note for note in report.notes if "made for the new drive" in note]
+    assert [note.partition(": ")[0] for note in told] == ["mill.h:3", "mill.h:4", "mill.h:5"]
+    assert "edited together with line 3" in told[1] and '"#define CHOPPER 27"' in told[1]
+    assert how_many_asked(report.notes).startswith("3 lines may still stand as made for the new drive")
+
+
+def test_what_is_asked_of_a_line_twice_is_asked_once() -> None:
+    asked = 'a.h:3: made for the new drive? The question "{}" named this line; before the swap it was "x = 1" (line 3). If so, write that there again by hand'
+    notes = [
+        asked.format("one"),
+        asked.format("another"),
+        "something else",
+        asked.format("one").replace("a.h:3", "a.h:4"),
+    ]
+    assert without_repeats(notes) == (notes[0], notes[2], notes[3])
+    assert not how_many_asked(["something else"])
