@@ -64,7 +64,7 @@ from cfgmigrate.plan.places_of_the_nozzle import (
     places_of_the_nozzle,
 )
 from cfgmigrate.plan.places_out_of_reach import but_for_places, places_out_of_reach
-from cfgmigrate.plan.probe_heights import probe_heights_left, told_of_heights
+from cfgmigrate.plan.probe_heights import heights_that_wait, probe_heights_left, told_of_heights
 from cfgmigrate.plan.room_between_heads import room_between_heads
 from cfgmigrate.plan.screw_lines import SCREW_RULES
 from cfgmigrate.plan.screw_rule_turned import TurnedRule, screw_rule_turned
@@ -210,6 +210,7 @@ def plan_changes(
         moved = tuple(places_by_probe(machine, worked.base))
         still_old = (
             *(each for each in of_nozzle if each[:2] not in {at[:2] for at in moved}),
+            *heights_that_wait(machine, worked.sheets[base], by_hand, changes),
             *named_nowhere(old, machine, grouped(doubts), by_hand),
         )
         by_hand += lines_left(

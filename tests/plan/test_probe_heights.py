@@ -39,3 +39,31 @@ def test_the_light_of_the_height_says_which_such_line_is_to_be_measured_anew(
     (height,) = [light for light in plan.lights if light.light == "height"]
     assert ("a.h:1" in height.why) is said
     assert height.state == "by hand" if said else height.state in ("set", "unaffected")
+
+
+HEIGHTS = {
+    "a.conf": "[feeler]\nkind = inductive\nfires at = 1.45   # nozzle above the glass when it fires\n",
+    "b.nc": "; M72 probe from nozzle  X Y, Z = fires at\n; M74 baby height  Z\nM72 X-32.0 Y6.0 Z1.41\nM74 Z-0.03\n",
+    "cfgmigrate.yaml": "site: 1\nroles: {a.conf: in force, b.nc: saved values}\nmeanings: {'[feeler] fires at': probe.offset_z}\n"
+    "codes: {M72.Z: probe.offset_z}\n",
+}
+WAITING = """\
+new: {{drive: on the carriage}}
+carriage: {{z_stop: probe, nozzle_shift: {{x: 0 mm, y: 0 mm, z: {} mm}}, probe_shift: {{x: 0 mm, y: 0 mm, z: 0 mm}}}}
+"""
+
+
+@pytest.mark.parametrize(("shift", "named"), [(1.2, True), (0, False)])
+def test_while_it_is_not_known_what_the_height_becomes_every_line_that_holds_it_is_named(
+    tmp_path: Path, shift: float, named: bool
+) -> None:
+    """Found in a folder of a user: the light was open, and neither of the lines was on the checklist."""
+    (tmp_path / "m").mkdir()
+    for name, text in HEIGHTS.items():
+        (tmp_path / "m" / name).write_text(text)
+    (tmp_path / "s.yaml").write_text(WAITING.format(shift))
+    plan = api.work_out(tmp_path / "m", tmp_path / "s.yaml").plan
+    assert not [change for change in plan.changes if change.quantity == "probe.offset_z"]
+    steps = "\n".join(step for item in plan.by_hand for step in item.steps)
+    for line in ("a.conf:3", "b.nc:3", "b.nc:4"):
+        assert (line in steps) is named
