@@ -51,7 +51,8 @@ def places_of_the_nozzle(machine: Machine, outcome: Outcome) -> tuple[Beside, ..
     }
     if not moved:
         return ()
-    mesh, other = set(), set()
+    mesh: set[tuple[str, int]] = set()
+    other: set[tuple[str, int]] = set()
     for each in machine.every_reading:
         (mesh if each.quantity.startswith(_MESH) else other).add((each.place.file, each.setting.at))
     return tuple(
@@ -62,8 +63,8 @@ def places_of_the_nozzle(machine: Machine, outcome: Outcome) -> tuple[Beside, ..
 def _in_document(
     document: Document,
     moved: dict[str, float],
-    mesh: Collection[tuple[str, object]],
-    other: Collection[tuple[str, object]],
+    mesh: Collection[tuple[str, int]],
+    other: Collection[tuple[str, int]],
 ) -> Iterator[Beside]:
     lines = remarks_of(document).text.splitlines()
     axis_named: set[tuple[str, tuple[str, ...]]] = set()
