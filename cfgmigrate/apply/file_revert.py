@@ -69,6 +69,17 @@ class Answers(Struct, frozen=True):
         return Answers(only, keep, force)
 
 
+def kept_along(kept: Collection[RevertedItem]) -> tuple[str, ...]:
+    """What is to be said of places that nobody edited, and that stay since the same value was edited elsewhere and is kept."""
+    edited = {item.name for item in kept if item.present is not None and item.present != item.installed}
+    return tuple(
+        f"{item.file}:{item.line}: stays {item.present}, as the packet wrote it, since you keep {item.name} and edited it elsewhere; before "
+        f"the swap it was {item.old}. If you want that there again, write it by hand"
+        for item in kept
+        if item.name in edited and item.present == item.installed
+    )
+
+
 class Returning:
     """A file while steps on it are taken back. `present` is None where the file is not there."""
 
@@ -82,6 +93,7 @@ class Returning:
         self._whole: list[RevertedItem] = []
         self._edits: tuple[RevertedItem, ...] = ()
         self._kept: dict[str, RevertedItem] = {}
+        self._each_kept: dict[tuple[str, int], RevertedItem] = {}
         self._left: dict[str, RevertedItem] = {}
         self._conflicts: dict[str, RevertedItem] = {}
 
@@ -118,7 +130,9 @@ class Returning:
         if answers.only and name not in answers.only:
             self._left.setdefault(name, self._item(found, NOT_ASKED_FOR))
         elif name in answers.keep:
-            self._kept.setdefault(name, self._item(found, KEPT_AS_ASKED))
+            item = self._item(found, KEPT_AS_ASKED)
+            self._kept.setdefault(name, item)
+            self._each_kept.setdefault((name, item.line), item)
         elif found.state is SpanState.OLD:
             self._left.setdefault(name, self._item(found, "is already as it was before"))
         elif found.state is SpanState.INSTALLED or (
@@ -199,6 +213,10 @@ class Returning:
     def kept(self) -> tuple[RevertedItem, ...]:
         """Edits made since, and values that the user wants as they are."""
         return (*self._kept.values(), *self._edits)
+
+    def every_kept(self) -> tuple[RevertedItem, ...]:
+        """Each place of the values that the user wants as they are."""
+        return tuple(self._each_kept.values())
 
     def left(self) -> tuple[RevertedItem, ...]:
         """Values that stay as they are, with the reason."""

@@ -15,7 +15,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem, in_full
+from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem, in_full, kept_along
 from cfgmigrate.apply.whereabouts import beside, renamed, whereabouts
 from cfgmigrate.apply.whole_revert import Before, taken_out, whole_steps
 from cfgmigrate.ground.findings import Place, Refused
@@ -134,7 +134,10 @@ def worked_out(
         kept=() if wanted is not None else tuple(item for file in files.values() for item in file.kept()),
         left=tuple(item for file in files.values() for item in file.left()),
         conflicts=_explained(root, way, conflicts) if conflicts else (),
-        notes=tuple(note for step in moved for note in targets[step.path].notes),
+        notes=(
+            *(note for step in moved for note in targets[step.path].notes),
+            *kept_along([item for file in files.values() for item in file.every_kept()]),
+        ),
         recovered=None,
         entry=0,
         written=False,
