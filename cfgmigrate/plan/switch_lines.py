@@ -24,7 +24,7 @@ from cfgmigrate.plan.model import ByHand
 from cfgmigrate.scripts.limits import Limit
 
 SWITCHES_BEYOND = "files.switches_beyond"
-_IN_DOUBT = pattern(r"axis\.([xy])\.stop_in_doubt")
+_IN_DOUBT = pattern(r"axis\.([xy])\.stop_doubt")
 #: mm by which a switch may act beyond an end of travel: where it clicks is no place to go to
 _AS_GOOD_AS = 5.0
 _NUMBER = pattern(r"([-+]?\d{1,6}(?:\.\d{1,6})?)(?:[ \t]*mm)?")
