@@ -14,6 +14,7 @@ from collections.abc import Collection, Iterable, Iterator
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.files.roles import FileRole
+from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.codes_in_values import OF_THE_STANDARD, codes_in_values, codes_not_read
 from cfgmigrate.machine.listed_letters import speaks_of
@@ -83,9 +84,14 @@ def _factor(quantity: str) -> float:
     return NEAR_BY_FEEL if quantity.endswith(("current", "retraction.length")) else NEAR_MEASURED
 
 
-def _numbers_of_codes(machine: Machine) -> Iterator[tuple[str, float, Unread | None]]:
+@once
+def _numbers_of_codes(machine: Machine) -> tuple[tuple[str, float, Unread | None], ...]:
     """The numbers above nought behind a maker's own codes that nobody explained, each with its line, and with what it is where it is
     no other setting's value."""
+    return tuple(_found_behind_codes(machine))
+
+
+def _found_behind_codes(machine: Machine) -> Iterator[tuple[str, float, Unread | None]]:
     read = {(each.place.file, each.place.line) for each in machine.every_reading if each.value is not None}
     read |= {(each.place.file, each.place.line) for each in machine.said_nothing}
     for each in machine.unread:

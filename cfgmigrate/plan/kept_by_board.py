@@ -20,7 +20,7 @@ from functools import lru_cache
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.labelled import row
 from cfgmigrate.files.marks import is_a_date
-from cfgmigrate.files.read_after import read_after
+from cfgmigrate.files.read_after import ReadAfter, read_after
 from cfgmigrate.files.roles import ANY_SETTING
 from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
@@ -99,7 +99,7 @@ def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
 def perhaps_over(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
     """For each wanted reading that a file which is read after its own may override by a line that nobody understood: that
     line, with what says that it is read after it. Where the later file has a value of it that was read, that one counts."""
-    after = read_after(machine.documents, perhaps=True)
+    after = _perhaps_read_after(machine)
     if not after:
         return {}
     profiles = {each.place.file for each in machine.found_profiles}
@@ -120,6 +120,11 @@ def perhaps_over(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
                 found[reading.quantity] = f"{told}, where {file} is read after it ({said.where}),"
                 break
     return found
+
+
+@once
+def _perhaps_read_after(machine: Machine) -> Mapping[str, Mapping[str, ReadAfter]]:
+    return read_after(machine.documents, perhaps=True)
 
 
 def _single(unread: Unread, rows: Mapping[tuple[str, str], int]) -> bool:

@@ -6,6 +6,7 @@ decides nothing and writes nothing.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 
 from msgspec.structs import replace
@@ -32,6 +33,8 @@ class Naming:
         self.machine = machine
         self.first = next(iter(worked.lanes))
         self._views: dict[Lane, View] = {}
+        #: with each result, so that none takes the place of another in memory
+        self._causes: dict[tuple[int, Lane], tuple[Result, Mapping[str, str]]] = {}
 
     def holder(self, rule: str, lane: Lane) -> str:
         """The holder of what a rule came to in a lane: of a reading its own, else the widest that shares it."""
@@ -80,25 +83,28 @@ class Naming:
 
     def cause(self, result: Result, lane: Lane) -> tuple[tuple[str, str], ...]:
         """The fields of the lane's sheet by which a result moves, through all that it rests on."""
+        return tuple(sorted(self._moved_by(result, lane).items()))
+
+    def _moved_by(self, result: Result, lane: Lane) -> Mapping[str, str]:
+        """The same by field. What several results rest on is gone through once."""
+        if (id(result), lane) in self._causes:
+            return self._causes[id(result), lane][1]
         found: dict[str, str] = {}
-        waiting, known = [(result, lane)], {(result.rule, lane)}
-        for each, seen_by in waiting:
-            for used in each.derivation.inputs:
-                other = _lane_of(used, seen_by)
-                behind = (
-                    self.worked.lanes[other].result(used.origin.removeprefix(_RULE))
-                    if used.origin.startswith(_RULE)
-                    else None
-                )
-                if behind is not None and (behind.rule, other) not in known:
-                    known.add((behind.rule, other))
-                    waiting.append((behind, other))
-                for name in _with_parents(used.name):
-                    entry = self.worked.sheets[other].get(name)
-                    if entry is not None:
-                        found[name] = entry.text
-                        break
-        return tuple(sorted(found.items()))
+        self._causes[id(result), lane] = result, found
+        behind: list[tuple[Result, Lane]] = []
+        for used in result.derivation.inputs:
+            other = _lane_of(used, lane)
+            if used.origin.startswith(_RULE):
+                of_rule = self.worked.lanes[other].result(used.origin.removeprefix(_RULE))
+                behind += () if of_rule is None else ((of_rule, other),)
+            for name in _with_parents(used.name):
+                entry = self.worked.sheets[other].get(name)
+                if entry is not None:
+                    found[name] = entry.text
+                    break
+        for each, seen_by in behind:
+            found |= self._moved_by(each, seen_by)
+        return found
 
     def named(self, result: Result, lane: Lane) -> Result:
         """A result whose derivation names what it rests on with its holder."""

@@ -14,6 +14,7 @@ from collections.abc import Iterator
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.near_lengths import lengths_of
@@ -43,13 +44,22 @@ def near_the_old(machine: Machine, outcome: Outcome) -> tuple[Teachable, ...]:
     """What was not understood and is near the old path or retraction by its number, or near another such value by its words,
     the most alarming first."""
     path = outcome.result("path.length_old")
-    lengths = lengths_of(machine, path.value if path is not None and path.value else 0.0)
-    others = of_other_sections(machine)
-    return tuple(
-        each
-        for each in teachable(machine, lengths)
-        if each.close_to and not (each.says and others.issuperset(each.settings))
-    )
+    length = path.value if path is not None and path.value else 0.0
+    found = _by_path(machine)
+    if length not in found:
+        others = of_other_sections(machine)
+        found[length] = tuple(
+            each
+            for each in teachable(machine, lengths_of(machine, length))
+            if each.close_to and not (each.says and others.issuperset(each.settings))
+        )
+    return found[length]
+
+
+@once
+def _by_path(machine: Machine) -> dict[float, tuple[Teachable, ...]]:
+    """What was found already, by the length of the old path: an interview tries hundreds of answers, and few are of that."""
+    return {}
 
 
 def doubts_of(found: tuple[Teachable, ...]) -> Iterator[Doubt]:

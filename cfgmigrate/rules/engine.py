@@ -146,7 +146,10 @@ def one_pass(
     run = Run(scope, shut, kept)
     if like is not None and like.shut != shut:
         like = None
-    changed = scope.changed_since(like.scope) if like is not None else set()
+    changed: set[str] = set()
+    if like is not None:
+        changed = scope.changed_since(like.scope)
+        scope.begin_like(like.scope)
     for rule in book.rules:
         if like is not None and changed.isdisjoint(_rests_on(rule.uses)):
             step = like.would.get(rule.name, like.steps[rule.name])

@@ -95,6 +95,14 @@ class Scope(Struct):
             }
         return changed
 
+    def begin_like(self, before: Scope) -> None:
+        """Take over what an earlier pass of the same machine, feeder and profile knew of the files and the tables: it is the same
+        whatever the sheet says."""
+        tables = self.tables
+        for name, given in before._known.items():
+            if name.startswith("was.") or (given is not None and name in tables):
+                self._known[name] = given
+
     def bases(self, names: Iterable[str]) -> dict[str, Any]:
         """The numbers among these names, in base units."""
         found = {name: self.given(name) for name in names}
