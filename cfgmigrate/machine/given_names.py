@@ -1,7 +1,7 @@
 """What the files call the machine, and which machine a profile says that it is for.
 
-A line names the machine whose words are those of a machine and of a name (`[machine] name`, `MACHINE_NAME`, a bare
-`called` at the top), or a profile's line that ends in the word (`for machine`, `profile.printer`). A profile may give
+A line names the machine whose words are those of a machine and of a name (`[machine] name`, `MACHINE_NAME`, `NAME_OF_MACHINE`,
+a bare `called` at the top), or a profile's line that ends in the word (`for machine`, `profile.printer`). A profile may give
 several. What the user said to be a profile of this machine is not asked again.
 
 This module deliberately compares nothing but two names: whether files and sheet belong together is asked in
@@ -74,6 +74,8 @@ def _said(setting: Setting, dialect: str, in_profile: bool) -> Sequence[str]:
         bare = not rest and not in_profile and (dialect != "header" or last == "called")
         names = _names_in(setting.value)
         return names[:1] if of_machine or (bare and names and _PROPER.fullmatch(names[0])) else ()
+    if not in_profile and set(key) & _NAMING and {*section, *key[:-1]} <= _NAMING | _BESIDE | {"of"}:
+        return _names_in(setting.value)[:1]  # `NAME_OF_MACHINE`
     if in_profile and set(key[:-1]) <= _FOR | _PROFILES:
         names = _names_in(setting.value)
         return names if set(key[:-1]) & _FOR else [each for each in names if _is_proper(each)]

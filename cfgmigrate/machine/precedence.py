@@ -6,7 +6,8 @@ block that it wrote or in a file of saved values, and what a file has that a lin
 travel only the narrower, since each of two may guard them. A doubt says so where the two differ. In a file that other machines
 may read as well it stays: there it holds for them.
 Of what stands side by side, equal values move together. With unequal values there is a doubt and none is in
-force, but for protected quantities, of which the last holds, and where a person named the one that is meant. A value that
+force, but for protected quantities, of which the last holds (one end stop by one key in two sections of a file is asked for), and where a
+person named the one that is meant. A value that
 the board keeps overrides, of several in the files that differ, the one of its own name, else the one that a person named.
 What is left beside it is told.
 Values of different holders never meet here.
@@ -38,8 +39,13 @@ ANOTHERS_LINE = "another machine may read this file, and what holds for this one
 IN_STEP = "nothing has to be done: where one changes, the other is changed with it"
 STAYS_FOR_OTHERS = "nothing has to be done for this machine: the line stays as it is, since another machine may read this file"
 STAYS_OFF = "nothing has to be done: it stays 0, so that it goes on switching this off"
+STAYS_ANOTHERS = (
+    "nothing has to be done where it is: the line stays as it is; else say what it is, under meanings"
+)
 #: the remedies of what is only to be known
-TO_KNOW = frozenset((IN_STEP, STAYS_FOR_OTHERS, STAYS_OFF))
+TO_KNOW = frozenset((IN_STEP, STAYS_FOR_OTHERS, STAYS_OFF, STAYS_ANOTHERS))
+#: what is protected, and whose old place is reckoned with all the same
+_OF_END_STOPS = "end_stop."
 
 
 #: for a file the ones that are read after it, each with the line that says so
@@ -109,7 +115,7 @@ def _settle_one(
         if not left.quantity.startswith(PROTECTED):
             found.doubts.append(_beside(left, last))
     unequal = [other for other in others if not alike(other, last)]
-    if unequal and quantity(last.quantity).protected:
+    if unequal and quantity(last.quantity).protected and not _in_two_sections(standing):
         found.shadowed.extend(others)
         others = []
     elif unequal:
@@ -131,6 +137,17 @@ def _settle_one(
             for each in following
         )
         found.followed[last.key] = (*along, *others)
+
+
+def _in_two_sections(standing: Sequence[Reading]) -> bool:
+    """Whether the place of one end stop differs in two sections of a file by the same key, so that one of them may be another
+    machine's."""
+    seen: dict[tuple[str, str], Reading] = {}
+    for each in standing if standing[0].quantity.startswith(_OF_END_STOPS) else ():
+        first = seen.setdefault((each.place.file, each.setting.key.casefold()), each)
+        if _setting(first) != _setting(each) and not alike(first, each):
+            return True
+    return False
 
 
 def _is_anothers(earlier: Reading, later: Reading, saved: Collection[str], shared: Collection[str]) -> bool:

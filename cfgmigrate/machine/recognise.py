@@ -66,7 +66,7 @@ from cfgmigrate.machine.profiles_of_others import without_profiles_of_others
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.script_role import occasion
 from cfgmigrate.machine.scripts_in_values import unexplained_in_values, values_around
-from cfgmigrate.machine.sections_by_machine import sections_by_machine
+from cfgmigrate.machine.sections_by_machine import sections_by_machine, without_sections_of_others
 from cfgmigrate.machine.sent_at_the_end import apart_from_the_end, with_what_is_put_back
 from cfgmigrate.machine.taught_words import nowhere
 from cfgmigrate.machine.told_plugs import told_plugs
@@ -158,6 +158,10 @@ def _recognised(
     readings, gearless = without_gears_said_to_be_nothing(found.ignored, readings, of_motor)
     readings, of_others = without_profiles_of_others(readings, named.names)
     readings, off, told_off = without_what_scripts_switch_off(readings, _in_script(documents, roles, around))
+    given = given_names(documents, profiles, roles)
+    readings, perhaps_theirs, neighbours = without_sections_of_others(
+        readings, documents, given, _settled_by(names, documents)
+    )
     readings, ends = apart_from_the_end(readings, off, _at_the_end(documents, around))
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
@@ -181,6 +185,7 @@ def _recognised(
             *geared_on,
             *gearless,
             *of_others,
+            *neighbours,
             *told_off,
         )
     )
@@ -209,7 +214,6 @@ def _recognised(
     doubts.extend(doubts_about(own_codes(in_values), by_line=True))
     own_scripts += in_values
     doubts = of_whole_files(doubts, documents, roles.decimals)
-    given = given_names(documents, profiles, roles)
     doubts = sections_by_machine(doubts, documents, given)
     unread = as_the_files_have_it(unread, documents)
     number = {document.path: at for at, document in enumerate(documents)}
@@ -224,7 +228,10 @@ def _recognised(
         tuple(sorted(dict.fromkeys(doubts), key=lambda doubt: position(doubt.place))),
         unread,
         tuple(
-            sorted((*standing.shadowed, *shared, *geared, *off), key=lambda reading: position(reading.place))
+            sorted(
+                (*standing.shadowed, *perhaps_theirs, *shared, *geared, *off),
+                key=lambda reading: position(reading.place),
+            )
         ),
         standing.followed,
         whose.feeders,

@@ -26,6 +26,7 @@ def names(dialect: str, text: str, role: Role = Role.IN_FORCE, said: bool = Fals
         ("flat", "called = Plover\n"),
         ("flat", "machine = Plover\n"),
         ("header", '#define MACHINE_NAME "Plover"\n'),
+        ("header", '#define NAME_OF_MACHINE "Plover"\n'),
         ("header", '#define CALLED "Plover"\n'),
         ("nested", '{"machine": {"name": "Plover"}}'),
         ("nested", '{"our printer": {"called": "Plover"}}'),
@@ -46,6 +47,7 @@ def test_a_machine_is_called_something(dialect: str, text: str) -> None:
         ("flat", "machine = Cartesian\n"),
         ("flat", "name = fast as it can\n"),
         ("header", '#define NAME "Plover"\n'),
+        ("header", '#define NAME_OF_FAN_MACHINE "Plover"\n'),
         ("header", '// #define MACHINE_NAME "Plover"\n'),
     ],
 )

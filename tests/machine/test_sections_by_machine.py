@@ -5,6 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from cfgmigrate.files.configuration import open_configuration
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.names import names_said
+from cfgmigrate.machine.precedence import TO_KNOW
 from cfgmigrate.machine.recognise import recognise
 
 SHARED = (
@@ -33,3 +36,50 @@ def test_a_neighbour_s_section_is_left_before_it_is_named(tmp_path: Path) -> Non
 def test_without_a_section_of_this_machine_s_name_nothing_is_known_of_the_others(tmp_path: Path) -> None:
     asked = remedies(tmp_path, "Plover")
     assert asked and not any("another machine's" in each for each in asked.values())
+
+
+def read(folder: Path, memory: str, name: str = "Siskin", site: str = "") -> Machine:
+    (folder / "body.h").write_text(f'#define NAME_OF_MACHINE "{name}"\n#define FEEDER_STEPS_MM 318.4\n')
+    (folder / "kept.ini").write_text(memory)
+    if site:
+        (folder / "cfgmigrate.yaml").write_text(site)
+    configuration = open_configuration([folder])
+    return recognise(configuration, names_said(None, configuration.site))
+
+
+TWO = "[siskin]\nz switch at = 0.45\n[dunlin]\nz switch at = 2.2\n"
+
+
+def test_where_the_neighbour_s_switch_acts_is_nothing_of_this_machine(tmp_path: Path) -> None:
+    machine = read(tmp_path, TWO)
+    found = machine.get("end_stop.z")
+    assert found is not None and found.value == 0.45
+    (told,) = (each for each in machine.doubts if each.place.line == 4)
+    assert "[dunlin] is taken for another machine's" in told.why and told.remedy in TO_KNOW
+    assert not any(each.text == "2.2" for each in machine.every_reading)
+
+
+def test_a_switch_that_only_the_neighbour_s_section_has_is_asked_for(tmp_path: Path) -> None:
+    machine = read(tmp_path, "[siskin]\nz ramp = 3\n[dunlin]\nz switch at = 2.2\n")
+    assert machine.get("end_stop.z") is None
+    (asked,) = (each for each in machine.doubts if each.place.line == 4)
+    assert asked.about == "end_stop.z" and asked.remedy not in TO_KNOW
+    assert asked.remedy.count("if [dunlin] is another machine's, say ignore") == 1
+
+
+def test_of_two_sections_that_nobody_s_name_explains_neither_switch_is_taken(tmp_path: Path) -> None:
+    machine = read(tmp_path, TWO, name="Plover")
+    assert machine.get("end_stop.z") is None
+    assert any("which one holds is not clear" in each.why for each in machine.doubts)
+
+
+def test_a_section_with_a_word_of_the_trade_is_this_machine_s(tmp_path: Path) -> None:
+    machine = read(tmp_path, "[siskin]\nz ramp = 3\n[z axis]\nz switch at = 0.45\n")
+    found = machine.get("end_stop.z")
+    assert found is not None and found.value == 0.45
+
+
+def test_the_same_switch_in_two_sections_is_one(tmp_path: Path) -> None:
+    machine = read(tmp_path, TWO.replace("2.2", "0.45"), name="Plover")
+    found = machine.get("end_stop.z")
+    assert found is not None and found.value == 0.45
