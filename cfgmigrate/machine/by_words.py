@@ -161,12 +161,20 @@ def _stays_protected(found: Collection, spot: Spot, name: Name, best: tuple[Fit,
     by_words = [fit.quantity for fit in best if not is_no_heat(spot, name, fit)]
     protected = any(quantity(each).protected for each in by_words) if by_words else bool(protected_name(name))
     by_name_alone = not by_words and _of_an_end_stop(name)
+    if named.ignored and (by_name_alone or _may_be_another_s(best)):
+        return False  # a question about it offers that
     if named.ignored and (by_name_alone or not all(quantity(each).protected for each in by_words)):
         return False  # it may be either, and nothing is written of it
     if not protected or (named.meanings and all(quantity(m.quantity).protected for m in named.meanings)):
         return False
     found.doubts.append(protected_anyway(named))
     return True
+
+
+def _may_be_another_s(best: tuple[Fit, ...]) -> bool:
+    """Whether a protected setting may be another machine's: an end stop's place, or anything in a section of which nobody knows a
+    word."""
+    return bool(best) and all(fit.strange or fit.quantity.startswith("end_stop.") for fit in best)
 
 
 def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], spoken: Spoken) -> None:

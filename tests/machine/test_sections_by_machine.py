@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from cfgmigrate.files.configuration import open_configuration
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.names import names_said
@@ -83,3 +85,31 @@ def test_the_same_switch_in_two_sections_is_one(tmp_path: Path) -> None:
     machine = read(tmp_path, TWO.replace("2.2", "0.45"), name="Plover")
     found = machine.get("end_stop.z")
     assert found is not None and found.value == 0.45
+
+
+@pytest.mark.parametrize("name", ["Siskin", "Plover"])
+def test_that_the_neighbour_s_switch_is_nothing_is_an_answer(tmp_path: Path, name: str) -> None:
+    site = 'site: 1\nmeanings: {"[dunlin] z switch at": ignore}\n'
+    machine = read(tmp_path, TWO, name, site)
+    found = machine.get("end_stop.z")
+    assert found is not None and found.value == 0.45
+    assert not any(each.text == "2.2" for each in machine.every_reading)
+    assert not any(each.place.file.endswith((".yaml", ".ini")) for each in machine.doubts)
+
+
+def test_of_a_neighbour_s_section_what_guards_heat_may_be_nothing_here_too(tmp_path: Path) -> None:
+    memory = "[siskin]\nz ramp = 3\n[dunlin]\nhotend max temperature = 285\n"
+    asked = read(tmp_path, memory).doubts
+    assert any("say ignore" in each.remedy for each in asked)
+    site = 'site: 1\nmeanings: {"[dunlin] hotend max temperature": ignore}\n'
+    assert not any(
+        "protected by its own words" in each.why for each in read(tmp_path, memory, site=site).doubts
+    )
+
+
+def test_the_only_guard_of_this_machine_s_heat_stays_protected(tmp_path: Path) -> None:
+    memory = "[hotend]\nmax temperature = 285\n"
+    site = 'site: 1\nmeanings: {"[hotend] max temperature": ignore}\n'
+    machine = read(tmp_path, memory, site=site)
+    assert any("protected by its own words" in each.why for each in machine.doubts)
+    assert any(each.text == "285" for each in machine.every_reading)
