@@ -18,7 +18,13 @@ from cfgmigrate.knowledge.day import place_in_day, tools_of_day
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import overview, wording
 from cfgmigrate.reports.card import Card, Cards, Kind
-from cfgmigrate.reports.checklist import PARTS_ALONE, current_open, currents_that_fall, moment_of
+from cfgmigrate.reports.checklist import (
+    BY_ITS_SCREW,
+    PARTS_ALONE,
+    current_open,
+    currents_that_fall,
+    moment_of,
+)
 from cfgmigrate.rules.result import Status
 
 _HANDS, _FILES = "hands", "files"
@@ -135,6 +141,10 @@ def _parts(
     if files:
         yield _FILES, "by hand", tuple(_tasks(files, labels))
     yield from ((_HANDS, text, ()) for text in _of_hands(title, plan, cards))
+    if screws := [card for card in done if card.rule == BY_ITS_SCREW]:
+        done = [card for card in done if card.rule != BY_ITS_SCREW]
+        yield _HANDS, "with the new motor's plug still out", tuple(_tasks(screws, labels))
+        yield _HANDS, "then off, unplugged and dark: the plug in", ()
     if done:
         yield _HANDS, "", tuple(_tasks(_in_order(done), labels))
     if looked:
@@ -154,18 +164,19 @@ def _of_hands(title: str, plan: Plan, cards: Cards) -> Iterator[str]:
     """What no card tells whoever stands at the machine."""
     fall = [number for number, _ in currents_that_fall(plan, cards)]
     open_at = current_open(plan, cards)
+    screw = any(card.rule == BY_ITS_SCREW for card in cards.by_hand)
     whole = all(card.rule != PARTS_ALONE for card in cards.by_hand)
     if title.startswith("Switched off"):
         yield "the old drive off, in one piece" if whole else "what is replaced off, and no more"
     elif title.startswith("New parts"):
-        plug = ", but not its motor's plug" if fall or open_at else ""
+        plug = ", but not its motor's plug" if fall or open_at or screw else ""
         yield f"the new {'drive' if whole else 'parts'} on{plug}"
         if moved := what_moved(plan):
             yield f"see with a ruler: {'; '.join(moved)} than before"
     elif title.startswith("New values"):
         if open_at:
             yield f"leave the new motor's plug out until its current is known and set{open_at}"
-        elif fall:
+        elif fall and not screw:
             yield f"then, unplugged, the new motor's plug in ({', '.join(fall)} is lower now)"
         if cards.changes:
             yield "where the machine shows its settings, compare them with the values below"

@@ -26,6 +26,8 @@ BEFORE = [
     ("calipers from a surface of the carriage", "take the old drive off"),
     ("pull the plug", "take the old drive off"),
     ("two coils and compare", "plug the motor in with the machine still unplugged"),
+    ("put the new drive on", "see that the new motor is not connected"),
+    ("Only now connect the new motor", "which way the drive turns"),
     ("mesh with a little play", "put the new drive on"),
     ("Cut the guide tube a little long", "put the new drive on"),
     ("Stop here.", "Switch on. The machine shows"),

@@ -259,12 +259,32 @@ def samples() -> dict[str, str]:
 def test_where_the_current_comes_down_the_new_motor_is_plugged_in_once_the_board_has_it(
     samples: dict[str, str],
 ) -> None:
-    """Wren's goes from 0.68 A to 0.4 A; Dunlin's driver has a screw, which part 2 turns down."""
+    """Wren's goes from 0.68 A to 0.4 A."""
     assert "Leave the new motor's plug out" in part(samples["wren"], "## 3. The new drive goes on")
     installed = part(samples["wren"], "## 5. Put the new values in")
     (number,) = re.findall(r"Only now plug the new motor in: the board has its current \((C\d+)\)", installed)
     assert f"{number}. Check **Feeder run current**" in samples["wren"]
-    assert "Leave the new motor's plug out" not in samples["dunlin"]
+
+
+def test_where_a_screw_sets_the_current_the_new_motor_is_plugged_in_once_it_is_set(
+    samples: dict[str, str],
+) -> None:
+    """Dunlin's screw stands for the old motor: plug out, power, screw, no power, plug in."""
+    text = samples["dunlin"]
+    (number,) = re.findall(r"(H\d+)\. \*\*Set the reference voltage", text)
+    assert f"out until the driver's screw is set ({number} in part 6)" in part(text, "## 3. The new drive")
+    assert "plug the motor in" not in text and "plug the new motor in" not in text.lower()
+    first = part(text, "## 6. First power-on")
+    assert first.index("Set the reference voltage") < first.index("see that the new motor is not connected")
+    assert first.index("see that the new motor is not connected") < first.index(
+        "Only now connect the new motor"
+    )
+    assert first.index("Only now connect the new motor") < first.index("which way the drive turns")
+
+
+def test_without_a_screw_the_motor_goes_in_with_the_new_drive(samples: dict[str, str]) -> None:
+    plugged = [name for name, text in samples.items() if "plug the motor in with the machine still" in text]
+    assert plugged and all("Set the reference voltage" not in samples[name] for name in plugged)
 
 
 def test_where_one_of_two_currents_comes_down_it_is_said_whose_plug_stays_out() -> None:

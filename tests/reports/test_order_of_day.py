@@ -72,6 +72,24 @@ def test_work_on_files_is_of_whoever_has_them_and_comes_before_power_and_before_
     assert whose == sorted(whose)
 
 
+def test_the_motor_s_plug_goes_in_once_its_screw_is_set_and_before_what_needs_the_motor(
+    wren: SimpleNamespace,
+) -> None:
+    plan = of(
+        wren.plan,
+        step("work.perch", "before it moves", "end stops"),
+        step("motor.reference_voltage", "before it moves", "screw"),
+        step("feeder.direction", "power on", "sense of the feeder"),
+    )
+    told = [words for _, _, words in listed(plan)]
+    assert any(words.endswith("but not its motor's plug") for words in told)
+    plug = [words for words in told if "plug" in words and ("in (" in words or words.endswith("plug in"))]
+    assert plug == ["then off, unplugged and dark: the plug in"]
+    screw = told.index("with the new motor's plug still out screw")
+    assert told[screw + 1] == plug[0]
+    assert "sense of the feeder" in told[screw + 2]
+
+
 def test_where_nozzle_and_probe_sit_is_told_in_directions_and_what_stayed_is_not(
     wren: SimpleNamespace,
 ) -> None:
