@@ -12,14 +12,17 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
+from cfgmigrate.apply.undone_by_hand import leaves_nothing
 from cfgmigrate.files.roles import Role
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.knowledge.day import place_in_day, tools_of_day
 from cfgmigrate.plan.model import Plan
+from cfgmigrate.plan.screw_lines import WITH_THE_OLD
 from cfgmigrate.reports import overview, wording
 from cfgmigrate.reports.card import Card, Cards, Kind
 from cfgmigrate.reports.checklist import (
     BY_ITS_SCREW,
+    DIRECTION,
     PARTS_ALONE,
     current_open,
     currents_that_fall,
@@ -44,6 +47,18 @@ _AXIS = pattern(r"\b[xyzXYZ]\b")
 _OF_FILES = "files."
 #: rules whose step is a measurement, though what it finds goes into a file
 _MEASURED = ("_measured", ".to_measure", ".masses")
+#: rules whose step tests, looks or finds out, and sets nothing
+_ONLY_SEEN = frozenset((
+    *DIRECTION,
+    "protected.first_homing",
+    "protected.fault_protection",
+    "axis.clearance",
+    "probe.not_in_files",
+    "motor.filament_heat",
+    "filament.flexible",
+))  # fmt: skip
+#: when nothing is set yet
+_BEFORE = ("before", "unplugged")
 _SEVERAL = 3
 _START = "~"
 
@@ -83,6 +98,37 @@ def order_of_day(plan: Plan, cards: Cards) -> list[DayStep]:
 def by_files(cards: Cards) -> list[Card]:
     """The steps by hand that are work on files, and so of whoever has them."""
     return [card for card in cards.by_hand if _is_of_files(card)]
+
+
+def undone_by_hands(cards: Cards) -> list[Card]:
+    """The steps of whoever stands at the machine that are undone when the old parts go on again. A screw is not among them:
+    it is read with power, see `screws_back`."""
+    return [
+        card
+        for card in cards.by_hand
+        if card.when not in _BEFORE
+        and card.rule not in (*_ONLY_SEEN, BY_ITS_SCREW)
+        and not (_is_of_files(card) or card.rule.endswith(_MEASURED) or leaves_nothing(card.rule))
+    ]
+
+
+def screws_back(cards: Cards) -> list[tuple[str, str]]:
+    """The steps that turn a screw, each with the voltage that it goes back to."""
+    return [
+        (
+            card.number,
+            next(
+                (
+                    step.removeprefix(WITH_THE_OLD).partition(",")[0]
+                    for step in card.steps
+                    if step.startswith(WITH_THE_OLD)
+                ),
+                "what it was",
+            ),
+        )
+        for card in cards.by_hand
+        if card.rule == BY_ITS_SCREW
+    ]
 
 
 def tools(cards: Cards) -> list[DayTask]:

@@ -31,6 +31,8 @@ from cfgmigrate.reports.ratio import ratio_picture
 
 FEW_STEPS = 2
 """So many steps of usual work are no more to scroll past than the line that folds them away."""
+_NO_PERSON = frozenset(("", "root", "admin", "administrator"))
+"""Users of a computer who are nobody."""
 _SHIFT = pattern(r"carriage, (?:nozzle|probe) shift, ")
 USUAL_WORK = "work."
 """How the rules begin that tell of work that is the same at every swap."""
@@ -102,9 +104,14 @@ def render_page(
     ).lstrip()
 
 
+def _person(preparer: str) -> str:
+    """Who prepared, where that is a name that somebody can be asked for by."""
+    return "" if preparer.strip().casefold() in _NO_PERSON else preparer
+
+
 def _asks(cards: Cards, preparer: str) -> str:
     """Who asks whom for what."""
-    who = f"{preparer} asks you" if preparer else "You are asked"
+    who = f"{person} asks you" if (person := _person(preparer)) else "You are asked"
     many = wording.count(len(cards.reviewed), "item")
     return f"{who}, as the second person, for your verdict on {many}: accepted, held or questioned."
 
@@ -113,22 +120,24 @@ def _whose(plan: Plan, preparer: str) -> str:
     """Who does what, and what of others stays."""
     stays = order_of_day.left_to_others(plan)
     return (
-        f"Files: {preparer or 'whoever prepared this packet'}. Hands: whoever stands at the machine, with this page and no files. Verdict: you."
+        f"Files: {_person(preparer) or 'whoever prepared this packet'}. Hands: whoever is at the machine, with this page alone."
         f"{f' Not touched: {stays}.' if stays else ''}"
     )
 
 
 def _at_the_machine(plan: Plan, cards: Cards, preparer: str) -> str:
     """When somebody who works at the machine and has this page alone stops, and the way back."""
-    who = preparer or "whoever prepared this packet"
-    undone = overview.spans([card.number for card in order_of_day.by_files(cards)])
+    who = _person(preparer) or "whoever prepared this packet"
+    files = overview.spans([card.number for card in order_of_day.by_files(cards)])
+    hands = overview.spans([card.number for card in order_of_day.undone_by_hands(cards)])
+    screws = "".join(f", then {number} back to {volts}" for number, volts in order_of_day.screws_back(cards))
     limits = [limit for rule in (MOUNT, FILAMENT) if (limit := lowest_found(plan, rule))]
     hot = f" ({min(limits)} °C)" if limits else ""
     parts = "the old parts go on again" if plan.kind != "tune" else "nothing is unscrewed"
     return (
         f"Drive turns the wrong way, switch or probe not noticed, nozzle touches the bed, motor too hot{hot}, anything not as on this page: "
-        f"switch off, and ask {who}. The way back: {parts} (hands), the files go back in one step"
-        f"{f', {undone} by hand' if undone else ''} ({who}); only then power."
+        f"switch off, and ask {who}. The way back: {parts}{f', {hands} undone if done' if hands else ''} (hands), the files go back in one step"
+        f"{f', {files} by hand' if files else ''} (files); only then power{f'{screws} (hands)' if screws else ''}."
     )
 
 

@@ -21,6 +21,7 @@ from msgspec.structs import replace
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.packet.binding import review_basis
 from cfgmigrate.plan.model import ByHand, Light, Plan
+from cfgmigrate.plan.screw_lines import WITH_THE_OLD
 from cfgmigrate.reports import overview
 from cfgmigrate.reports.card import cards_of
 from cfgmigrate.reports.html import breakable
@@ -320,6 +321,36 @@ def test_questions_say_how_they_are_answered_also_with_no_and_what_comes_after(w
         ):
             said = words_of(text)
             assert "prepare again" in said and ("the same name with ignore" in said) is by_name
+
+
+def test_what_hands_set_is_in_the_way_back_and_what_they_only_looked_at_is_not(wren: SimpleNamespace) -> None:
+    one = wren.plan.by_hand[0]
+    old = (f"{WITH_THE_OLD}0.83 V, by the sheet.",)
+    steps = (
+        replace(one, rule="protected.end_stop_z", what="Move the switch.", when="power off"),
+        replace(one, rule="motor.reference_voltage", what="Turn it.", when="before it moves", steps=old),
+        replace(one, rule="protected.first_homing", what="Trip them.", when="power on"),
+        replace(one, rule="work.grip", what="Look at the marks.", when="first loading"),
+        replace(one, rule="axis.z.unread", what="Change the highest z.", when="after install"),
+    )
+    cards = cards_of(replace(wren.plan, by_hand=steps))
+    number = {card.rule: card.number for card in cards.by_hand}
+    assert _at_the_machine(wren.plan, cards, "").endswith(
+        f"The way back: the old parts go on again, {number['protected.end_stop_z']} undone if done (hands), the files "
+        f"go back in one step, {number['axis.z.unread']} by hand (files); only then power, then "
+        f"{number['motor.reference_voltage']} back to 0.83 V (hands)."
+    )
+
+
+@pytest.mark.parametrize("login", ["root", "Root ", "administrator", ""])
+def test_nobody_is_sent_to_ask_a_user_of_a_computer_who_is_no_person(
+    wren: SimpleNamespace, login: str
+) -> None:
+    page = words_of(render_page(wren.plan, wren.before, wren.after, wren.packet_hash, login))
+    assert "ask whoever prepared this packet" in page and "You are asked, as the second person" in page
+    assert "ask A. Rooth" in words_of(
+        render_page(wren.plan, wren.before, wren.after, wren.packet_hash, "A. Rooth")
+    )
 
 
 def test_who_has_the_page_alone_is_told_whom_to_ask_and_how_it_goes_back(wren: SimpleNamespace) -> None:
