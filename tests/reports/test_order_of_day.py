@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from msgspec.structs import replace
@@ -15,7 +16,7 @@ from cfgmigrate.reports.page import render_page
 from cfgmigrate.rules.rule import MOMENTS
 
 
-def step(rule: str, when: str, label: str, **more: str) -> ByHand:
+def step(rule: str, when: str, label: str, **more: Any) -> ByHand:
     return ByHand(rule=rule, label=label, what=f"Do {label}.", why="", when=when, value=None, unit="", **more)
 
 
@@ -131,3 +132,11 @@ def test_the_page_has_the_day_above_its_lights_and_marks_what_is_a_start(wren: S
     text = render_page(wren.plan, wren.before, wren.after, "0" * 64, "A. Heron")
     assert text.index('id="day-title"') < text.index('id="changes"')
     assert "Files: A. Heron." in text and "~ is a start" in text
+
+
+def test_a_meter_lies_ready_for_the_screw(wren: SimpleNamespace) -> None:
+    screw = step(
+        "motor.reference_voltage", "before it moves", "screw", steps=("Set the meter to direct voltage.",)
+    )
+    found = tools(cards_of(of(wren.plan, screw)))
+    assert "a meter" in [tool.label for tool in found]
