@@ -164,20 +164,31 @@ def counting(
 def _counted_apart(
     counted: Iterable[Collected], count: Counting, plugs: ToldPlugs
 ) -> Iterator[tuple[str, tuple[str, str]]]:
-    """The families of which one file has as many feeders from 0 on as another one from 1 on: together they would be one more."""
+    """The families of which one file has as many feeders from 0 on as another one from 1 on: together they would be one more. What
+    a list has from 0 on nobody counted, so that beside it a number that a line of another file says may be from 1 on."""
     numbers: dict[str, dict[str, set[int]]] = {}
+    lists: set[str] = set()
     for each in counted:
         of_number = each.counted and not each.counted.side and count.counts(each.counted)
         if each.counted and of_number and plugs.feeder(each.counted) is None:
             files = numbers.setdefault(family(each.counted), {})
             files.setdefault(each.reading.place.file, set()).add(each.counted.number)
+            if str(each.counted.number) in each.reading.setting.section.split("."):
+                lists.add(each.reading.place.file)
     for of, files in numbers.items():
         from_0 = [
             (path, len(several)) for path, several in files.items() if several == {*range(len(several))}
         ]
         from_1 = [path for path, several in files.items() if several == {*range(1, len(several) + 1)}]
-        pairs = ((one, other) for one, many in from_0 for other in from_1 if many == len(files[other]) > 1)
-        if (both := next(pairs, None)) is not None:
+        pairs = [(one, other) for one, many in from_0 for other in from_1 if many == len(files[other]) > 1]
+        listed = (each for each in from_0 if each[0] in lists)
+        pairs += [
+            (one, other)
+            for one, many in listed
+            for other, several in files.items()
+            if many > 1 and other not in lists and several <= {*range(1, many + 1)}
+        ]
+        if (both := next(iter(pairs), None)) is not None:
             yield of, both
 
 

@@ -36,6 +36,7 @@ from cfgmigrate.machine.feeders_called import by_their_names
 from cfgmigrate.machine.feeders_in_lists import objects_of_lists
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.quantities import MOST_FEEDERS
+from cfgmigrate.machine.told_sections import by_told_sections
 from cfgmigrate.machine.words import split
 
 #: words beside a feeder's name that say no more than that it is for that one
@@ -111,6 +112,7 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
         if spot not in of:
             of[spot], plain[spot] = number, parts
     plain.update({spot: parts for spot, parts in by_name.of_all.items() if spot not in plain})
+    of.update(by_told_sections(machine_s, told))
     asked = tuple(sides_open(machine_s, {*numbers, *sides}))
     apart = {path: other for path, other in alike.items() if not _takes_in(documents, path, other)}
     profiles = [each for each in documents if roles.role(each.path) is Role.PROFILE]

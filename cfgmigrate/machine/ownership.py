@@ -33,6 +33,8 @@ from cfgmigrate.machine.told_plugs import ToldPlugs, whose_is_it
 from cfgmigrate.machine.words import split
 
 _LEFT_BEHIND = "runout.distance"
+#: why a value is not edited whose number may be counted in two ways
+WHICH_IS_OPEN = "which feeder it is of is not certain"
 
 
 #: words of a section that is no feeder's
@@ -197,7 +199,8 @@ def held(
         if found and part in serves and len(feeders) > 1:
             reading = replace(reading, holder=replace(found.holder, feeder=part), serves=(part,))
         if _family(each, found) in unclear:
-            reading = replace(reading, editable=False, why_not="which feeder it is of is not certain")
+            apart = count.apart.get(_family(each, found))
+            reading = replace(reading, editable=False, why_not=_open(reading, apart))
         if reading.place.file in open_files and of_feeder(reading.quantity):
             reading = replace(reading, editable=False, why_not="which feeder its file is of is not certain")
         if len(feeders) > 1 and not each.settled and (why := plugs.why_not(each.counted)):
@@ -217,6 +220,15 @@ def held(
         readings, profiles, count.unclear if len(feeders) > 1 else count.unclear - {PROFILE}, count.apart
     )
     return Held(_serving(made), feeders, tuple(held_by.values()), doubts)
+
+
+def _open(reading: Reading, apart: tuple[str, str] | None) -> str:
+    """Why a value is not edited whose number may be counted in two ways; of two files that count `apart`, how to say whose it is."""
+    section = reading.setting.section
+    if not apart or not section:
+        return WHICH_IS_OPEN
+    known = f'`feeders: {{1: {{known_as: ["[{section}]"]}}}}`'
+    return f"{WHICH_IS_OPEN}: {apart[0]} counts from 0; {known} in cfgmigrate.yaml says it, with 2 for 1 where it is the second one's"
 
 
 def _setting_of(reading: Reading) -> tuple[str, int]:

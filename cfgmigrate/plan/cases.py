@@ -24,6 +24,7 @@ from cfgmigrate.machine.by_name import SO_MANY_MM
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.command_lines import EACH_OF_ANOTHER
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading, feeder
+from cfgmigrate.machine.ownership import WHICH_IS_OPEN
 from cfgmigrate.machine.perhaps import perhaps
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.words import split
@@ -52,6 +53,15 @@ MOST_CHOICES_NAMED = 4
 #: keys that count what has a feeder each
 _COUNTED = frozenset({"heads", "feeders", "extruders"})
 _SEVERAL = frozenset("2345678")
+
+
+def _may_be_this_ones(machine: Machine, number: int) -> dict[str, str]:
+    """What is read as another feeder's and may be this one's, since nothing tells whose it is: the places, by the quantity."""
+    return {
+        each.quantity: str(each.place)
+        for each in machine.readings
+        if each.why_not.startswith(WHICH_IS_OPEN) and each.holder not in (MACHINE, feeder(number))
+    }
 
 
 def cases(
@@ -105,7 +115,7 @@ def cases(
             hand,
             elsewhere,
             told,
-            suspects,
+            {**suspects, **(_may_be_this_ones(machine, feeder) if feeder else {})},
             questions,
             kept,
             gap if of else "",
