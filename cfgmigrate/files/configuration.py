@@ -22,6 +22,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.called_after_others import called_after_others
+from cfgmigrate.files.disowned import disowned
 from cfgmigrate.files.found import CLOSED, SITE, Found, common_root, each_once, relative_to
 from cfgmigrate.files.gaps import NOT_THERE, TORN, Gap, ending_of, gaps, is_meant, named_in, told
 from cfgmigrate.files.idle_lines import idle_lines
@@ -133,6 +134,7 @@ def open_configuration(
             *judged.questions,
             *stand_ins(roles, reading.in_no_dialect(), judged.questions),
             *called_after_others(root, reading.documents, roles),
+            *disowned(root, reading.documents, roles),
         ),
         (*_faults(site, root, reading.documents, judged.roles), *faults_of_unread(site, reading.skipped)),
         tuple(gap.doubt for gap in missing),

@@ -167,7 +167,7 @@ def says_it_is_not(document: Document, names: Iterable[str]) -> str:
     head = head_of(document)
     for name in sorted(each for each in names if len(each) > _SHORT):
         if found := re.search(
-            rf"(?i)\bnot (?:(?:for|of) )?(?:the )?{re.escape(name)}(?=\s*(?:[!.,;:)]|\*/|$|[-\u2013\u2014] ))",
+            rf"(?i)\bnot (?:(?:for|of) )?(?:the )?{re.escape(name)}(?=\s*(?:[!.,;:)\x22]|\*/|$|[-\u2013\u2014] ))",
             head,
         ):
             return found[0]

@@ -102,11 +102,11 @@ def _machines_called(known: Judging, path: str, roots: list[str]) -> set[str]:
     apart = [each for each in others if folder_of(each) != folder_of(path) or known.is_machine(path)]
     called = {name for each in apart for name in _own_names(each)}
     called |= {name for each in others for name in known.content[each].names}
-    return called - _own_names(path) - known.content[path].names - _OF_ANY_MACHINE
+    return called - _own_names(path) - known.content[path].names - OF_ANY_MACHINE
 
 
 #: what a file of any machine may be called
-_OF_ANY_MACHINE = frozenset(
+OF_ANY_MACHINE = frozenset(
     (
         "machine",
         "printer",
