@@ -10,7 +10,7 @@ nothing: its changes carry results and readings as every other quantity does.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace as replaced
 
 from msgspec import Struct
@@ -69,7 +69,7 @@ def script_findings(
     too_long = tuple(longest_feed_doubts(scripts, by_path, way_at, of_feeders))
     more, longest = _of_one_stretch(scripts, more, too_long)
     needless = {doubt.place for doubt in more if doubt.remedy.startswith(NO_LONGER_NEEDED)}
-    mine = _of_swapped(scripts, of_feeders.first, others or {})
+    mine = of_swapped(scripts, of_feeders.first, others or {})
     pulls = tuple(retraction_doubts(mine, retractions))
     told = {doubt.place for doubt in (*more, *longest, *pulls)}
     pulls += tuple(each for each in _long_pulls(mine, outcome, sheet, retractions) if each.place not in told)
@@ -121,9 +121,7 @@ def _of_one_stretch(
     )
 
 
-def _of_swapped(
-    scripts: Sequence[Script], first: int | None, swapped: Mapping[int, tuple[Outcome, Sheet]]
-) -> tuple[Script, ...]:
+def of_swapped(scripts: Sequence[Script], first: int | None, swapped: Collection[int]) -> tuple[Script, ...]:
     """The scripts without the moves that are for sure of a feeder that was not swapped."""
     if not swapped:
         return tuple(scripts)

@@ -9,29 +9,43 @@ This module changes nothing: what could be changed for certain was changed by th
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.scripts.calls import call_doubts
+from cfgmigrate.scripts.effects import of_swapped
 from cfgmigrate.scripts.feeds import open_feed_doubts, path_of
 from cfgmigrate.scripts.limits import Limit, limit_changes
 from cfgmigrate.scripts.number_change import Script, scripts_of
 from cfgmigrate.scripts.pulls import long_pull_doubts
+from cfgmigrate.scripts.tools import first_tool
 from cfgmigrate.sheet.model import Sheet
 
 
-def still_open(machine: Machine, outcome: Outcome, sheet: Sheet, feeder: int = 1) -> tuple[Doubt, ...]:
-    """The doubts. `outcome` is what the swap sheet comes to with the files as they are now, `feeder` the swapped one."""
+def still_open(
+    machine: Machine, outcome: Outcome, sheet: Sheet, feeder: int = 1, swapped: Collection[int] = ()
+) -> tuple[Doubt, ...]:
+    """The doubts. `outcome` is what the swap sheet comes to with the files as they are now, `feeder` the swapped one, and
+    `swapped` all that were where there are several; what is for sure another one's is as it was and stays."""
     scripts = scripts_of(machine)
     path = path_of(outcome, sheet)
     found = [*_beyond(scripts, machine, outcome, sheet)]
     found += call_doubts(machine, path, {})
     if path is not None and path.new < path.old:
-        found += open_feed_doubts(scripts, path)
-        found += long_pull_doubts(scripts, path, _retractions(machine, feeder))
+        several = len(machine.feeders) > 1
+        mine = of_swapped(scripts, first_tool(machine), swapped or (feeder,)) if several else tuple(scripts)
+        found += _of_moves(mine, open_feed_doubts(scripts, path))
+        found += long_pull_doubts(mine, path, _retractions(machine, feeder))
     return tuple(dict.fromkeys(found))
+
+
+def _of_moves(scripts: Iterable[Script], doubts: Iterable[Doubt]) -> Iterator[Doubt]:
+    """The doubts about moves that these scripts have. A stretch is read with all moves of its script, since others end it."""
+    places = (script.place(each.feed.word.start) for script in scripts for each in script.moves if each.feed)
+    lines = {(place.file, place.line) for place in places}
+    return (doubt for doubt in doubts if (doubt.place.file, doubt.place.line) in lines)
 
 
 def _retractions(machine: Machine, feeder: int) -> tuple[float, ...]:

@@ -169,7 +169,7 @@ def _still_open(machine: Machine, swap: Sheet) -> tuple[Doubt, ...]:
 
     worked = work_out_lanes(library.book(), machine, swap, library.tables())
     lane = next(iter(worked.lanes))
-    return still_open(machine, worked.base, worked.sheets[lane], lane.feeder)
+    return still_open(machine, worked.base, worked.sheets[lane], lane.feeder, worked.swapped)
 
 
 def tuning_rules(rules: PathLike | None = None) -> tuple[Rule, ...]:
