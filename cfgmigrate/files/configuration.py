@@ -30,7 +30,6 @@ from cfgmigrate.files.includes import bundle, follow
 from cfgmigrate.files.judge import judge
 from cfgmigrate.files.kept_listing import MOST_LISTED_BYTES, listed_values
 from cfgmigrate.files.marks import marks_of
-from cfgmigrate.files.named_beside import named_beside
 from cfgmigrate.files.own_scripts import is_run, own_script
 from cfgmigrate.files.pattern import as_there
 from cfgmigrate.files.resolver import Resolver
@@ -104,8 +103,6 @@ def open_configuration(
     reading.read_each(found)
     said = _said(root, named, machine, site, reading.documents)
     judged = judge(reading.documents, root.name, said)
-    if machine and (beside := named_beside(root, named, reading.documents, judged.roles)):
-        judged = judge(reading.documents, root.name, {**said, **beside})
     taken = {path: each for path, each in reading.documents.items() if judged.roles[path].role.taken}
     if not taken:
         raise BadInput("nothing here reads as a configuration", Place(str(root)), _reasons(reading.skipped))
