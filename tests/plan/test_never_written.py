@@ -21,7 +21,7 @@ new:
 
 @pytest.mark.parametrize(
     ("speed", "unit", "becomes"),
-    [("2580", "mm/min", "1890 mm/min"), ("43", "mm/s", "31.5 mm/s")],
+    [("2580", "mm/min", "1738.8 mm/min"), ("43", "mm/s", "28.98 mm/s")],
 )
 def test_a_person_is_told_to_write_a_speed_in_the_unit_in_which_its_line_was_read(
     tmp_path: Path, speed: str, unit: str, becomes: str
