@@ -249,6 +249,7 @@ def of_drive(
     yield "feeder.step_rate", speed * 3200 / turn / 1000
     yield "feeder.start_speed", 8 * turn  # turns a second, common practice
     yield "feeder.max_speed", speed  # as in the files: no driver and no controller limits it
+    yield "feeder.working_speed", speed  # so is the fastest feed at work: the new drive sets no limit
     yield "motor.air", air
     yield "motor.wanted_current", current
     yield "motor.current", current
