@@ -19,7 +19,10 @@ from cfgmigrate.machine.words import Name, names_of, split
 _LEGEND = pattern(
     r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
 )
-_CODE = pattern(r"(?<![\w.])[A-Z]\d{2,4}(?![\w.])")
+#: the code that a heading explains: it begins with it and a sign, or ends in a sign and it
+_EXPLAINED = pattern(
+    r"^[ \t(•*-]*([A-Z]\d{1,5}(?:\.\d+)?)[ \t]*(?:[:=|–]|-+>?(?!\w))|(?:[:=]|[-=]+>)[ \t]*([A-Z]\d{1,5}(?:\.\d+)?)[ \t.)]*$"
+)
 _NUMBER = pattern(r"-?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})")
 _AT_ITS_END = pattern(
     r"(?P<words>[A-Za-z][^\d]{1,80}?)[ \t=:]+(?P<number>-?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}))[ \t]*(?P<unit>[A-Za-z%/^²]{0,8})(?P<rest>(?:[ \t]+[A-Za-z]{3,20}){0,2})[ \t]*"
@@ -44,11 +47,11 @@ def without_code(remark: str, code: str) -> str:
     return legend[2] if legend and coded(legend[1]) == code else remark
 
 
-def names_another_code(heading: str, code: str) -> bool:
-    """Whether a heading names codes with the letter of its line's, and all of them are others: `top speed: C99` above a line of C62."""
-    letter = code[:1]
-    named = {coded(each) for each in _CODE.findall(heading) if each[0] == letter}
-    return bool(named) and code not in named
+def explains_another_code(heading: str, code: str) -> bool:
+    """Whether what a heading explains is another code with the letter of its line's: `top speed: C99` above a line of C62. One that it
+    merely mentions, `top speed, C99 stores it`, leaves it the line's."""
+    named = {coded(first or last) for first, last in _EXPLAINED.findall(heading)}
+    return any(each[0] == code[:1] for each in named) and code not in named
 
 
 def without_value(remark: str, value: str) -> str:

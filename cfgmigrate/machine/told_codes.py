@@ -33,7 +33,7 @@ from cfgmigrate.machine.choosers import Choosers, chosen_feeders
 from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed, letters_of_all, whole_remarks
 from cfgmigrate.machine.code_words import (
     key_of,
-    names_another_code,
+    explains_another_code,
     own_command,
     rates_of,
     without_code,
@@ -285,7 +285,7 @@ class ToldCodes:
         own = self.remarks.of_line(setting)
         behind = text_in_full(self.firsts.same_for(code, own) or own, self.taught)
         above = text_in_full(self.above.get(line, ""), self.taught)
-        above = "" if names_another_code(above, code) else above
+        above = "" if explains_another_code(above, code) else above
         entry = text_in_full(self._entry(setting, code), self.taught)
         remark, heading = (behind, above) if behind or line in self.later else (above, "")
         heading = "" if self.chosen.get(line) else heading  # it says which of them, and so does the line

@@ -165,3 +165,35 @@ def test_a_legend_below_that_of_another_machine_is_this_one_s() -> None:
     other = "; codes of the laser:\n; C61 power\n; C62 steps per mm\n"
     found = read_as(machine(f"{other}; and mine:\n; C61 steps per mm\n; C62 top speed mm/s\n\n{LINES}"))
     assert found["feeder.steps_per_mm"] == 103.5 and found["feeder.max_speed"] == 41
+
+
+@pytest.mark.parametrize(
+    ("heading", "is_read"),
+    [
+        ("motor currents in mA rms, C500 stores them", True),
+        ("motor currents in mA rms (saved by C500)", True),
+        ("motor currents in mA rms: C500 stores them", True),
+        ("motor currents in mA rms: C68", False),
+        ("motor currents, mA rms = C68", False),
+        ("C68: motor currents in mA rms", False),
+        ("C68 = motor currents in mA rms", False),
+    ],
+)
+def test_a_heading_that_mentions_another_code_is_its_lines_unless_it_explains_that_code(
+    heading: str, is_read: bool
+) -> None:
+    found = read_as(machine(f"; {heading}\nC67 X810 Y810 Z820 E710\n"))
+    assert found.get("motor.run_current") == (pytest.approx(0.71) if is_read else None)
+
+
+@pytest.mark.parametrize(
+    ("lines", "quantity", "value"),
+    [
+        ("; steps per mm, C500 stores them\nC61 X81 Y82 Z405 E103.5\n", "feeder.steps_per_mm", 103.5),
+        ("; retraction length in mm (saved by C500)\nC63 L4.9\n", "retraction.length", 4.9),
+    ],
+)
+def test_a_code_behind_a_verb_or_in_brackets_leaves_the_heading_as_it_was(
+    lines: str, quantity: str, value: float
+) -> None:
+    assert read_as(machine(lines)).get(quantity) == value
