@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from msgspec import Struct, field
 
@@ -21,6 +21,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.legends import letters_named, letters_told, one_told, part_of
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES
+from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Counted, names_of, split
 
@@ -67,12 +68,12 @@ def axis_letters(opening: str, listed: Mapping[str, str], lines: Iterable[LineOf
     if ordinal := _ordinals(opening) or _second_beside_e(opening, lines):
         return AxisLetters(dict.fromkeys(ordinal, "E"), ordinal)
     found = _explained(opening, listed) or _beside_axes(opening, lines) or AxisLetters()
-    return AxisLetters({**dict.fromkeys(_of_nothing_known(listed, lines), ""), **found.means}, found.numbers)
+    return AxisLetters({**dict.fromkeys(_of_other_things(listed, lines), ""), **found.means}, found.numbers)
 
 
-def _of_nothing_known(listed: Mapping[str, str], lines: tuple[LineOfWords, ...]) -> set[str]:
-    """Letters that a list of whose each is explains by no part of the printer, `W the wash basket`, and that stand beside several axes on
-    the lines of several codes: another device's motors. What counts or chooses something is none."""
+def _of_other_things(listed: Mapping[str, str], lines: tuple[LineOfWords, ...]) -> set[str]:
+    """Letters of a list of whose each is that are of another thing's, `W the label roll`, and that stand beside several axes on the lines of
+    several codes: another motor's. Words that name no thing may change what the other letters mean, `D dividend`, and leave them asked about."""
     if not says_whose(listed):
         return set()
     found = set()
@@ -82,12 +83,24 @@ def _of_nothing_known(listed: Mapping[str, str], lines: tuple[LineOfWords, ...])
             for line in lines
             if letter in line.letters and len(LETTERS_OF_AXES.intersection(line.letters)) > 1
         }
-        own = letter in LETTERS_OF_AXES or part_of(words) or _CHOOSES.search(words)
-        if len(codes) > 1 and not own:
+        if len(codes) > 1 and letter not in LETTERS_OF_AXES and _is_a_thing(words):
             found.add(letter)
     return found
 
 
+def _is_a_thing(words: str) -> bool:
+    """Whether words are of a thing beside the printer's own: `the wash arm`, `roll of paper`; not `standby of the pump`, which is no pump."""
+    if _CHOOSES.search(words):
+        return False
+    last = split(_ABOUT_IT.split(words, maxsplit=1)[0])[-1:]
+    known = vocabulary().names_in(frozenset(word for piece in last for word in ways_of(piece)[0]))
+    return not known.isdisjoint(_THINGS)
+
+
+#: what stands behind a thing and says which it is
+_ABOUT_IT = pattern(r"\b(?:of|for|on|in|at|with|which|that)\b|[(,;:.]", re.I)
+#: things that a motor moves or a board drives, and that nothing of a filament's way is; a lift may be the nozzle's
+_THINGS = frozenset({"device", "fan", "roll", "wiper"})
 _CHOOSES = pattern(
     r"\b(?:which|number|no\.?|index|id|tool|motor|axis|axes|one|second|other|same|where|counts?|counted)\b",
     re.I,
@@ -134,9 +147,12 @@ def says_whose(listed: Mapping[str, str]) -> bool:
 
 
 def of_other_things(listed: Mapping[str, str]) -> bool:
-    """Whether letters that are no axes are explained by what they move alone: `R is the roll of paper`."""
-    chosen = any(_CHOOSES.search(words) for words in listed.values())
-    return LETTERS_OF_AXES.isdisjoint(listed) and not chosen and _names_things(listed.values())
+    """Whether letters that are no axes are explained as other things: `R is the roll of paper`."""
+    return (
+        LETTERS_OF_AXES.isdisjoint(listed)
+        and _names_things(listed.values())
+        and all(map(_is_a_thing, listed.values()))
+    )
 
 
 _OF_E = ("feeder", "filament")
@@ -179,18 +195,31 @@ def _ordinals(opening: str) -> dict[str, Counted]:
 
 
 def _second_beside_e(opening: str, lines: tuple[LineOfWords, ...]) -> dict[str, Counted]:
-    """The feeders of a file that says of one letter alone which it is, `A is the second feeder`, and has E beside it; {} for any other."""
-    told = {
-        letter
-        for letter, place, said in _ORDINAL.findall(opening)
-        if place in ("second", "2nd") and part_of(said) == "feeder"
-    }
-    letter = min(told, default="E")
-    if len(told) != 1 or letter == "E" or len(_ORDINAL.findall(opening)) > 1:
+    """The feeders of a file that says of one letter alone which it is, `A is the second feeder`, and has E beside it; {} for any other,
+    such as the second feeder's fan."""
+    told = list(_ORDINAL.finditer(opening))
+    if len(told) != 1 or told[0][2] not in ("second", "2nd"):
+        return {}
+    letter = told[0][1]
+    said = _ABOUT_IT.split(opening[told[0].start(3) :], maxsplit=1)[0]
+    if letter == "E" or "'" in said or not _ends_with_a_feeder(split(said)):
         return {}
     if not any({"E", letter} <= set(line.letters) for line in lines):
         return {}
     return {"E": Counted(1, "feeder"), letter: Counted(2, "feeder")}
+
+
+def _ends_with_a_feeder(words: Sequence[str]) -> bool:
+    """Whether words are a feeder's to their end, or its motor's: `wire feed`, `feeder motor`, and no `feeder fan`."""
+    before, last = " ".join(words[-2:-1]), " ".join(words[-1:])
+    if part_of(last) == "feeder":
+        return True
+    if last in _OF_ITS_OWN and _ends_with_a_feeder(words[:-1]):
+        return True
+    return part_of(before) != "feeder" and part_of(f"{before} {last}") == "feeder"
+
+
+_OF_ITS_OWN = ("motor", "axis", "drive", "one")
 
 
 def _beside_axes(opening: str, lines: tuple[LineOfWords, ...]) -> AxisLetters | None:

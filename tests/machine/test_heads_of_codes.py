@@ -197,3 +197,49 @@ def test_a_code_behind_a_verb_or_in_brackets_leaves_the_heading_as_it_was(
     lines: str, quantity: str, value: float
 ) -> None:
     assert read_as(machine(lines)).get(quantity) == value
+
+
+@pytest.mark.parametrize("words", ["D dividend", "R root", "T tenths", "S standby", "C lift"])
+def test_a_letter_whose_words_name_no_thing_may_change_what_the_others_mean(words: str) -> None:
+    letter = words[0]
+    behind = machine(f"C61 X81 Y82 Z405 E1035 {letter}10 ; steps per mm, {words}\n")
+    head = machine(f"{CODES}; X Y Z slides, E extruder, {words}\n{BESIDE.replace('W', letter)}")
+    assert "feeder.steps_per_mm" not in read_as(behind)
+    assert "feeder.steps_per_mm" not in read_as(head)
+
+
+@pytest.mark.parametrize("words", ["S standby of the pump", "D pump dividend"])
+def test_what_is_only_something_of_a_thing_may_do_so_as_well(words: str) -> None:
+    found = machine(f"C61 X81 Y82 Z405 E1035 {words[0]}10 ; steps per mm, {words}\n")
+    assert "feeder.steps_per_mm" not in read_as(found)
+
+
+@pytest.mark.parametrize("words", ["W wash arm", "W the pump", "W fan of the box", "W roll of paper"])
+def test_a_letter_whose_words_name_a_thing_leaves_the_rest_of_its_line(words: str) -> None:
+    found = read_as(machine(f"C61 X81 Y82 Z405 E103.5 W22 ; steps per mm, {words}\n"))
+    assert found["feeder.steps_per_mm"] == 103.5 and 22 not in found.values()
+
+
+@pytest.mark.parametrize(
+    ("said", "counted"),
+    [
+        ("feeder", True),
+        ("feeder motor", True),
+        ("wire feed", True),
+        ("filament drive (soft plastics)", True),
+        ("feeder of the head", True),
+        ("feeder fan", False),
+        ("feeder heater", False),
+        ("feeder sensor", False),
+        ("feeder light", False),
+        ("feeder hold", False),
+        ("filament drive fan", False),
+        ("big and red feeder fan", False),
+        ("feeder's fan", False),
+    ],
+)
+def test_what_is_only_something_of_a_second_feeder_is_no_feeder(said: str, counted: bool) -> None:
+    found = machine(f"; A is the second {said}\nC61 X81 Y82 Z405 A40 E103.5 ; steps per mm\n")
+    holders = {r.holder for r in found.readings if r.quantity == "feeder.steps_per_mm"}
+    assert (feeder(2) in holders) == counted
+    assert counted or 40 not in read_as(found).values()
