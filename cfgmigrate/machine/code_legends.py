@@ -88,15 +88,22 @@ _LETTER_TOLD = pattern(
 )
 #: a bracket that explains letters one by one: `(L mm, V mm/s)`
 _OF_LETTERS = pattern(r"\([A-Z][ \t][^(),]*,[ \t]*(?:and )?[A-Z][ \t]")
-#: what says of the codes below it that they are another machine's, or of another time
-_CODES = pattern(r"\b(?:codes?|commands?|letters?|mean(?:s|ings?)?|meant|legend)\b", re.I)
+#: what says of the codes below it that they are another machine's, or of another time: whose the codes are, and no more than that
+_DEVICE = (
+    r"(?:mill|lathe|laser|engraver|plotter|router|saw|cutter|label[ \t]printer|sewing[ \t]machine|robot)"
+)
+_WAS = r"(?:old|other|former|previous|earlier|second)"
+_MACHINE = rf"(?:machine|printer|board|firmware|controller|one|{_DEVICE})"
 _OF_ANOTHER = pattern(
-    r"\b(?:the|my|an?|our)[ \t]+(?:old|other|former|previous|earlier|second)[ \t]+(?:one|machine|printer|board|firmware|mill|controller|printer's|machine's)\b"
-    r"|\banother[ \t]+(?:machine|printer|board)|\bnext[ \t]door\b|\bneighbou?r"
-    r"|\b(?:of|on|for|by)[ \t]+(?:the[ \t]+|my[ \t]+|an?[ \t]+|our[ \t]+)?(?:[a-z]+[ \t]+)?(?:mill|lathe|laser|engraver|plotter|router|saw|cutter|label[ \t]printer|sewing[ \t]machine|robot)\b",
+    r"\b(?:codes?|commands?|letters?|meanings?|legend|list|(?:codes?|commands?|letters?|these|they|it|all)[ \t]+(?:mean|meant|means))[ \t]+(?:of|for|on|from|in)[ \t]+"
+    rf"(?:(?:the|my|our|an?)[ \t]+)?(?:{_WAS}[ \t]+{_MACHINE}|another[ \t]+{_MACHINE}|(?:[a-z]+[ \t]+)?{_DEVICE}|(?:machine|printer)(?=[ \t]+next[ \t]door))"
+    r"(?=[ \t]*(?:$|[,;:.()–-]|next[ \t]door|'s\b))"
+    rf"|\b(?:(?:{_WAS}|another)[ \t]+{_MACHINE}|{_DEVICE})'s[ \t]+(?:own[ \t]+)?(?:codes?|commands?|letters?|meanings?|legend|list)\b",
     re.I,
 )
-_AS_THERE = pattern(r"\b(?:same|like|as)\b", re.I)
+#: what says that they are this machine's as well, or may be
+_OF_THIS = pattern(r"\b(?:same|like|as|here|this|new|now|today|still|too|both|also|and|mine)\b", re.I)
+_ANY_CODE = pattern(r"(?<![\w.])[A-Z]\d+(?:\.\d+)?(?![\w.])")
 #: how a remark begins that explains codes
 _BEGINS_WITH_A_CODE = pattern(r"[A-Z]\d+(?:\.\d+)?[ \t:=|)]")
 
@@ -135,8 +142,10 @@ class CodeLegend(Struct):
     letters: dict[str, str] = field(default_factory=dict)
     #: what is said of codes before each of them; what begins with the code says it better
     behind: dict[str, str] = field(default_factory=dict)
-    #: whether what follows is said of another machine
-    _elsewhere: bool = False
+    #: codes that a list explains which says that it is another machine's, each with the words that say so
+    of_another: dict[str, str] = field(default_factory=dict)
+    #: what says so of the codes that follow; "" for nothing
+    _another: str = ""
     _last: str = ""
     _before: str = ""
     _indent: int = 0
@@ -145,16 +154,13 @@ class CodeLegend(Struct):
         """Takes in a remark that stands alone; `codes`, `numbers` or `letters` for what it explains, "" for nothing. `indent` is where its text begins."""
         if len(text) > MOST_EXPLAINED:
             return ""
-        if self._elsewhere and _BEGINS_WITH_A_CODE.match(text):
-            return "codes"
-        self._elsewhere = bool(
-            _CODES.search(text)
-            and _OF_ANOTHER.search(text)
-            and not _AS_THERE.search(text)
-            and not _BEGINS_WITH_A_CODE.match(text)
-        )
-        if self._elsewhere:
-            return ""
+        begins = _BEGINS_WITH_A_CODE.match(text) is not None
+        if not begins:
+            self._another = text if _OF_ANOTHER.search(text) and not _OF_THIS.search(text) else ""
+        if self._another:
+            for code in map(coded, _ANY_CODE.findall(text)):
+                self.of_another.setdefault(code, self._another)
+            return "codes" if begins else ""
         named = _NUMBERED.match(text) or _WORDED.match(text)
         if named and (named[1].isdigit() or coded(named[1]) in self.commands):
             self._entries(text, [named], indent)

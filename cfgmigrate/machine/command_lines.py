@@ -18,6 +18,7 @@ from cfgmigrate.machine.by_words import take_setting
 from cfgmigrate.machine.code_again import take_codes_again
 from cfgmigrate.machine.code_legends import codes_explained
 from cfgmigrate.machine.codes import coded
+from cfgmigrate.machine.codes_of_another import ask_of_another_list
 from cfgmigrate.machine.collection import (
     Collected,
     Collection,
@@ -168,6 +169,11 @@ def collect_codes(
     ask_what_is_in_inches(found, document, before[0])
     _by_told_plugs(found, document, plugs or ToldPlugs(), before[0])
     _ask_of_whom(found, document, told, before[0])
+    read_at = {
+        each.reading.place.line for each in found.readings[before[0] :] if each.reading.value is not None
+    }
+    read_at |= {each.place.line for each in found.said_nothing if each.place.file == document.path}
+    found.doubts += ask_of_another_list(document, told.legend.of_another, told.line_code, read_at)
 
 
 def _names_a_feeder(remark: str) -> bool:

@@ -32,8 +32,8 @@ from cfgmigrate.machine.axis_letters import (
 from cfgmigrate.machine.choosers import Choosers, chosen_feeders
 from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed, letters_of_all, whole_remarks
 from cfgmigrate.machine.code_words import (
-    key_of,
     explains_another_code,
+    key_of,
     own_command,
     rates_of,
     without_code,

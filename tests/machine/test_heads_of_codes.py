@@ -243,3 +243,31 @@ def test_what_is_only_something_of_a_second_feeder_is_no_feeder(said: str, count
     holders = {r.holder for r in found.readings if r.quantity == "feeder.steps_per_mm"}
     assert (feeder(2) in holders) == counted
     assert counted or 40 not in read_as(found).values()
+
+
+@pytest.mark.parametrize(
+    "title",
+    ["what the codes mean, written down by my neighbour Jo", "meanings of the codes (the old board had others)",
+     "the codes of the new controller, the old machine had none", "what the codes mean on my second machine and here",
+     "meanings by the robot club", "codes of the plotter firmware which runs this printer", "codes for the old board and this one"],
+)  # fmt: skip
+def test_a_legend_that_only_mentions_another_machine_is_this_one_s(title: str) -> None:
+    found = read_as(machine(f"; {title}\n; C61 steps per mm\n; C62 top speed mm/s\n\n{LINES}"))
+    assert found["feeder.steps_per_mm"] == 103.5 and found["feeder.max_speed"] == 41
+
+
+@pytest.mark.parametrize(
+    "title", ["codes of the mill next door", "what the codes meant on the old board:", "codes of the laser"]
+)
+def test_codes_that_only_another_machine_s_list_explains_are_asked_about(title: str) -> None:
+    found = machine(f"; {title}\n; C61 steps per mm\n; C62 top speed mm/s\n\n{LINES}")
+    asked = [doubt for doubt in found.doubts if "another machine's" in doubt.why]
+    assert [doubt.place.line for doubt in asked] == [5]
+    assert "C61 (line 5), C62 (line 6)" in asked[0].why and title in asked[0].why
+
+
+def test_codes_that_their_own_remarks_explain_are_not_asked_about_for_another_machine_s_list() -> None:
+    own = LINES.replace("E103.5", "E103.5 ; steps per mm").replace("E41", "E41 ; top speed mm/s")
+    found = machine(f"; codes of the laser\n; C61 power\n; C62 focus\n\n{own}")
+    assert read_as(found)["feeder.steps_per_mm"] == 103.5
+    assert not [doubt for doubt in found.doubts if "another machine's" in doubt.why]
