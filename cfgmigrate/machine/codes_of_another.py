@@ -24,6 +24,8 @@ def ask_of_another_list(
         title = of_another.get(code, "")
         if not title or setting.line in read_at or setting.state is not State.ACTIVE:
             continue
+        if coded(f"{setting.key}{setting.value}") == code:  # the code itself, which sets nothing
+            continue
         first.setdefault(title, setting)
         lines = named.setdefault(title, {}).setdefault(code, [])
         if not lines or lines[-1] != setting.line:

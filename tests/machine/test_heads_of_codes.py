@@ -264,6 +264,7 @@ def test_codes_that_only_another_machine_s_list_explains_are_asked_about(title: 
     asked = [doubt for doubt in found.doubts if "another machine's" in doubt.why]
     assert [doubt.place.line for doubt in asked] == [5]
     assert "C61 (line 5), C62 (line 6)" in asked[0].why and title in asked[0].why
+    assert asked[0].text == "C61 X81" and "{C61.X: QUANTITY}" in asked[0].remedy
 
 
 def test_codes_that_their_own_remarks_explain_are_not_asked_about_for_another_machine_s_list() -> None:
