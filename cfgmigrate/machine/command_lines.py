@@ -35,6 +35,7 @@ from cfgmigrate.machine.inch_mode import ask_what_is_in_inches
 from cfgmigrate.machine.listed_letters import clear_fit, only_occasion
 from cfgmigrate.machine.lists import range_said
 from cfgmigrate.machine.matching import Fit, best_fits
+from cfgmigrate.machine.measuring_letters import letters_that_measure
 from cfgmigrate.machine.model import MACHINE, Unread
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.nearest import nearest
@@ -59,14 +60,6 @@ _REMARK = pattern(COMMAND_MARK)
 
 #: how a question ends about lines of which nobody knows whose each is
 EACH_OF_ANOTHER = "each may be of another feeder"
-#: no number above it counts feeders
-HIGHEST_NUMBER_OF_A_FEEDER = 64
-#: words by which a list says that a letter chooses, whatever it chooses
-_COUNTING = frozenset(
-    split(
-        "which index number no slot lane tool feeder drive motor head plug extruder channel port side axis nozzle spool"
-    )
-)
 
 
 def told_in_other_files(documents: Iterable[Document], least: int = 2) -> dict[str, str]:
@@ -207,13 +200,11 @@ def _counted_by(each: Collected, counted: Counted | None) -> Collected:
 def _ask_of_whom(found: Collection, document: Document, told: ToldCodes, since: int) -> None:
     """Turns readings of lines of one code into questions that set the same of a feeder, each another number, and differ in
     another letter as well, `C21 P0 E137.7` and `C21 P1 E139.9`: that may count feeders, and then none wins over another. A letter
-    that counts nothing, such as a speed that only the earlier line has, makes no line another feeder's: the later one wins."""
+    that measures, such as a speed that only the earlier line has, makes no line another feeder's: the later one wins."""
     words: dict[int, dict[str, str]] = defaultdict(dict)
-    measures: set[tuple[str, str]] = set()
     for setting in document.settings:
         words[setting.line][setting.key.upper()] = setting.value
-        if setting.section and not _may_count(setting, told):
-            measures.add((setting.section, setting.key.upper()))
+    measures = letters_that_measure(document, told) if found.readings[since:] else frozenset()
     alike: dict[tuple[str, str, str], list[Collected]] = defaultdict(list)
     for each in found.readings[since:]:
         of = each.reading.setting
@@ -247,15 +238,6 @@ def _ask_of_whom(found: Collection, document: Document, told: ToldCodes, since: 
             for each in several
         )
     found.readings[since:] = [each for each in found.readings[since:] if each not in gone]
-
-
-def _may_count(setting: Setting, told: ToldCodes) -> bool:
-    """Whether a word's number may be that of a feeder: a small whole one, and no list of letters says that it is something
-    else."""
-    if not setting.value.isdigit() or int(setting.value) > HIGHEST_NUMBER_OF_A_FEEDER:
-        return False
-    said = told.of_letter(setting)
-    return not said or not _COUNTING.isdisjoint(split(said)) or _names_a_feeder(said)
 
 
 def _not_only_a_switch(found: Collection, spot: Spot, told: ToldCodes) -> None:

@@ -500,18 +500,22 @@ class ToldCodes:
             return self.titled.get(line, "")
         return next(filter(None, (texts[1], texts[0], texts[2])), self.titled.get(line, ""))
 
-    def of_letter(self, setting: Setting) -> str:
-        """What a list of letters says of a word's own letter, "" for none: `V out, W back`."""
-        line = setting.line
-        for text in (
+    def of_letter(self, setting: Setting) -> list[str]:
+        """What lists of letters say of a word's own letter and of no other one: `V speed out, W speed back`."""
+        line, code = setting.line, self.line_code.get(setting.line, "")
+        above = self.above.get(line, "")
+        texts = (
             self.remarks.of_line(setting),
-            self._entry(setting, self.line_code.get(line, "")),
-            self.above.get(line, ""),
-        ):
+            self._entry(setting, code),
+            "" if names_another_code(above, code) else above,
+        )
+        found = []
+        for text in texts:
             listed = letters_listed(text, self.written[line]) if text else None
-            if listed and (words := listed.letters.get(setting.key.upper())):
-                return words
-        return ""
+            words = listed.letters.get(setting.key.upper()) if listed else None
+            if listed and words and list(listed.letters.values()).count(words) == 1:
+                found.append(words)
+        return found
 
     def explained(self) -> set[int]:
         """The lines of which a remark explains what they set."""
