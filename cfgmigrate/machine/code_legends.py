@@ -39,7 +39,7 @@ _UNIT_IN_BRACKETS = pattern(r"\(([^()]{1,12})\)")
 _FROM_TO = pattern(r"\b([A-Z])(?:\.{2,}|[ \t]+to[ \t]+|-)([A-Z])[ \t]+(?:in|on|along|for|is)[ \t]+([XYZ])\b")
 #: the two ends of an axis by two letters, `nozzle end stops  A/B = X, C/D = Y`; stops that are not the nozzle's may be pins
 _ENDS_BY_PAIRS = pattern(
-    r"(?:(?:nozzle|tip)(?:'s)? (?:end ?stops?|ends?|limits?|travel|range|reach)|ends? of (?:travel|range)|(?:soft(?:ware)? )?limits|travel|reach)"
+    r"(?:(?:nozzle|tip)(?:'s)? (?:end ?stops?|ends?|limits?|travel|range|reach)|ends? of (?:travel|range)|soft(?:ware)? limits|travel|reach)"
     r"(?:,? (?:in )?mm)?[ \t:,=-]*(?=[A-Z]/[A-Z]\b)",
     re.I,
 )
@@ -272,6 +272,12 @@ def _letters_behind_words(parts: Iterable[str]) -> dict[str, str]:
     found = {letter: each[1] for each in told if each for letter in re.findall("[A-Z]", each[2])}
     letters = sum(len(re.findall("[A-Z]", each[2])) for each in told if each)
     return found if all(told) and letters == len(found) > 1 and not _AXES.isdisjoint(found) else {}
+
+
+def pairs_of(text: str) -> list[tuple[str, str]]:
+    """The pairs of letters by which a text has the two ends of an axis: `travel: A/B = X`."""
+    ends = _ENDS_BY_PAIRS.match(text)
+    return [(first, second) for first, second, _ in _PAIR.findall(text)] if ends else []
 
 
 @lru_cache(maxsize=4096)

@@ -29,6 +29,7 @@ from cfgmigrate.machine.collection import (
     whole,
 )
 from cfgmigrate.machine.context import Spoken, words_said
+from cfgmigrate.machine.ends_by_pairs import ask_of_pairs_out_of_order
 from cfgmigrate.machine.gear_pairs import ENDS_IN_CHECKSUM, is_bare_ratio, ratio_of_a_line
 from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.inch_mode import ask_what_is_in_inches
@@ -158,6 +159,7 @@ def collect_codes(
             found.unread[-1] = replace(found.unread[-1], said=said)
     ask_whether_turned(found, remarks, before[0])
     _pair_ratios(found, told, *before)
+    ask_of_pairs_out_of_order(found, document, told, before[0])
     take_codes_again(found, told, *before)
     ask_what_is_in_inches(found, document, before[0])
     _by_told_plugs(found, document, plugs or ToldPlugs(), before[0])

@@ -30,7 +30,14 @@ from cfgmigrate.machine.axis_letters import (
     says_whose,
 )
 from cfgmigrate.machine.choosers import Choosers, chosen_feeders
-from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed, letters_of_all, whole_remarks
+from cfgmigrate.machine.code_legends import (
+    CodeLegend,
+    Listed,
+    letters_listed,
+    letters_of_all,
+    pairs_of,
+    whole_remarks,
+)
 from cfgmigrate.machine.code_words import (
     explains_another_code,
     key_of,
@@ -502,20 +509,23 @@ class ToldCodes:
 
     def of_letter(self, setting: Setting) -> list[str]:
         """What lists of letters say of a word's own letter and of no other one: `V speed out, W speed back`."""
-        line, code = setting.line, self.line_code.get(setting.line, "")
-        above = self.above.get(line, "")
-        texts = (
-            self.remarks.of_line(setting),
-            self._entry(setting, code),
-            "" if names_another_code(above, code) else above,
-        )
         found = []
-        for text in texts:
-            listed = letters_listed(text, self.written[line]) if text else None
+        for text in self._beside(setting):
+            listed = letters_listed(text, self.written[setting.line])
             words = listed.letters.get(setting.key.upper()) if listed else None
             if listed and words and list(listed.letters.values()).count(words) == 1:
                 found.append(words)
         return found
+
+    def pairs_beside(self, setting: Setting) -> list[tuple[str, str]]:
+        """The pairs of letters by which what is said of a word's line has the ends of axes."""
+        return [pair for text in self._beside(setting) for pair in pairs_of(text)]
+
+    def _beside(self, setting: Setting) -> list[str]:
+        """What is said of a word's line: behind it, in the legend, and above it where that is about no other code."""
+        code, above = self.line_code.get(setting.line, ""), self.above.get(setting.line, "")
+        above = "" if names_another_code(above, code) else above
+        return [each for each in (self.remarks.of_line(setting), self._entry(setting, code), above) if each]
 
     def explained(self) -> set[int]:
         """The lines of which a remark explains what they set."""

@@ -469,6 +469,8 @@ def test_two_letters_of_one_axis_are_where_its_travel_begins_and_ends(head: str)
 @pytest.mark.parametrize(
     "head",
     [
+        "limits: A/B = X, C/D = Y",  # of whatever
+        "limits, mm: A/B = X, C/D = Y",
         "end stops  A/B = X, C/D = Y",  # pins, or whether they are there
         "nozzle end stop pins  A/B = X, C/D = Y",
         "limits of current  A/B = X, C/D = Y",
