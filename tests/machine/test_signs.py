@@ -45,3 +45,19 @@ def test_what_a_person_named_is_taken_in_spite_of_its_remark(tmp_path: Path) -> 
     (tmp_path / "names.yaml").write_text("FEED_TURN: feeder.feed_per_turn\n")
     found = recognise([read("knot.h", SIGN.encode(), "header")], read_names(tmp_path / "names.yaml"))
     assert [each.quantity for each in found.every_reading] == ["feeder.feed_per_turn"]
+
+
+@pytest.mark.parametrize("remark", ["// +/- 1 tuned", "/* +/-1 */", "// \u00b11"])
+@pytest.mark.parametrize(
+    ("name", "meant"), [("RETRACTION_MM", "retraction.length"), ("LAG_S", "lag.coefficient")]
+)
+def test_how_far_off_a_length_or_a_time_may_be_is_no_sign(name: str, meant: str, remark: str) -> None:
+    found = recognise([read("knot.h", f"#define {name} 1.0 {remark}\n".encode(), "header")])
+    assert [each.quantity for each in found.every_reading] == [meant]
+    assert not [each for each in found.doubts if "which way round" in each.why]
+
+
+@pytest.mark.parametrize("remark", ["1 or -1", "-1 or 1", "+/-1: 1 or -1"])
+def test_a_length_whose_remark_has_both_signs_in_full_is_asked(remark: str) -> None:
+    found = recognise([read("knot.h", f"#define RETRACTION_MM 1 // {remark}\n".encode(), "header")])
+    assert not found.every_reading
