@@ -30,6 +30,13 @@ OF_OTHER_CURRENTS = pattern(
     rf"|\b(?:rms|peak)\b[^,;()]{{0,200}}(?:\b(?:{_PAST_OR_DENIED}|before|except|divided|times|load|ax[ie]s|[xyz])\b|\?|\d)"
 )
 
+#: the currents of a thing that no motor's driver feeds, and what says that a clause is of others as well
+_OF_OTHER_THINGS = pattern(
+    r"(?i)\b(?:probe|heater|bed|hot ?end|cartridge|fan|lamp|led|light|laser|sensor|pump|solenoid|magnet|relay)(?:'?s|s')?[ \t]+currents?\b"
+)
+_OF_MOTORS_TOO = pattern(
+    r"(?i)\b(?:and|or|as|like|all|every\w*|any|both|each|others?|same|too|also|feed\w*|driv\w*|extru\w*|motors?|steppers?|coils?|phases?|windings?)\b|[&+/]"
+)
 #: words by which what is said of the ends of names is of another thing, of another time, denied or in doubt
 _OF_ELSE = pattern(
     r"(?i)\b(?:was|were|had|used to|until|formerly|old|older|never|not|no|isn'?t|aren'?t|displays?|panels?|screens?|data ?sheets?|labels?"
@@ -91,3 +98,14 @@ def said_of_these(text: str, of_else: re.Pattern[str]) -> str:
     if not of_else.search(text):
         return text
     return ", ".join(clause for clause in _CLAUSES.split(text) if not of_else.search(clause))
+
+
+def without_other_things(text: str) -> str:
+    """A text without the clauses that speak of the currents of other things than motors, and of no others: `probe currents are peak`."""
+    if not _OF_OTHER_THINGS.search(text):
+        return text
+    return ", ".join(
+        clause
+        for clause in _CLAUSES.split(text)
+        if not _OF_OTHER_THINGS.search(clause) or _OF_MOTORS_TOO.search(clause)
+    )

@@ -15,6 +15,7 @@ from cfgmigrate.machine.other_clauses import (
     OF_OTHER_CURRENTS,
     clauses_of,
     said_of_these,
+    without_other_things,
 )
 
 QUALIFIERS = ("rms", "peak")
@@ -71,7 +72,7 @@ def of_file(opening: str) -> str:
     """`rms` or `peak`, as a file's opening remark says of all its currents; `UNCLEAR` for both, "" for neither."""
     said = _OF_CURRENTS.sub(r"\1 rms", _UNLESS.sub("", opening.lower()))
     said = _SHORT_PEAK.sub(r"\1 peak", _AMPLITUDE.sub(r"\1\2\3peak", NOT_THAT.sub("", said)))
-    said = said_of_these(said, OF_OTHER_CURRENTS)
+    said = without_other_things(said_of_these(said, OF_OTHER_CURRENTS))
     return _one_of(said)
 
 

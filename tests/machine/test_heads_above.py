@@ -69,6 +69,41 @@ def test_peak_said_of_another_file_may_hold_here_and_is_asked(
 
 
 @pytest.mark.parametrize(
+    ("head", "editable"),
+    [
+        ("probe currents are peak", True),
+        ("the heater's current is in A peak", True),
+        ("Notes of the bench. LED currents mA peak", True),
+        ("currents are peak", False),
+        ("probe currents are rms, currents are peak", False),
+        ("currents are peak, probe's too", False),
+        ("probe currents are peak, as all currents here are peak", False),
+        ("probe and feeder currents are peak", False),
+        ("feeder and probe currents are peak", False),
+        ("feeder currents are peak", False),
+        ("motor currents are peak", False),
+        ("coil currents are peak", False),
+        ("gizmo currents are peak", False),  # of what, nobody knows
+    ],
+)
+def test_peak_that_notes_say_of_other_things_than_motors_asks_nothing_of_the_feeder(
+    head: str, editable: bool, tmp_path: Path
+) -> None:
+    found = current_of(
+        tmp_path,
+        notes_cfg=f"# {head}\n{AXES}",
+        feed_cfg="[feeder]\nsteps per mm = 96\nrun current = 0.7\n",
+    )
+    assert (found.value, found.editable) == (0.7, editable)
+
+
+def test_peak_that_a_head_above_says_of_other_things_makes_no_peak_of_the_feeder(tmp_path: Path) -> None:
+    above = f'// probe currents mA PEAK\n#include "feed.h"\n{DEFINED}'
+    feed = "#define FEEDER_STEPS_PER_MM 96\n#define FEEDER_RUN_MA 1400\n"
+    assert current_of(tmp_path, whelk_h=above, feed_h=feed).value == pytest.approx(1.4)
+
+
+@pytest.mark.parametrize(
     ("head", "units", "value", "editable"),
     [
         ("made up", "x_current = A peak", 0.7, True),
