@@ -13,6 +13,7 @@ import re
 from collections.abc import Collection, Iterator
 
 from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.remark_marks import HEADER_MARK
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.remarks import remarks_of
@@ -42,6 +43,33 @@ _PROBED = pattern(
 )
 #: lines of a part whose remark or heading ends what stood above
 _HEADING = ("[", "#if", "#el", "#end")
+#: a setting that somebody took out of force is no remark
+_OUT_OF_FORCE = pattern(r"\w+[ \t]*[:=][ \t]*[-+.\d]\S*")
+_DEFINED = pattern(r"#[ \t]*define[ \t]+(\w+)")
+_REMARK_OF_HEADER = pattern(rf"[ \t]*{HEADER_MARK}([^\r\n]*)")
+#: words that names of several things share: an axis, and its ends
+_OF_AN_END = frozenset(
+    (
+        "x",
+        "y",
+        "z",
+        "min",
+        "max",
+        "minimum",
+        "maximum",
+        "low",
+        "high",
+        "from",
+        "to",
+        "start",
+        "end",
+        "left",
+        "right",
+        "front",
+        "back",
+        "rear",
+    )
+)
 
 
 def places_of_the_nozzle(machine: Machine, outcome: Outcome) -> tuple[Beside, ...]:
@@ -95,8 +123,10 @@ def _in_document(
 
 def _says_so(document: Document, lines: list[str], setting: Setting, probed: bool) -> bool:
     """Whether words at a setting say that it is a place of the nozzle, and that something is probed there."""
-    own = " ".join((*split(setting.key), ".", remarks_of(document).of_line(setting)))
-    above = _above(lines, setting.line)
+    remarks = remarks_of(document)
+    own = " ".join((*split(setting.key), ".", remarks.behind(setting), ".", remarks.of_line(setting)))
+    header = document.dialect == "header"
+    above = _above_in_header(lines, setting) if header else _above(lines, setting.line)
     frame = next((text for text in (own, above) if _NOZZLE.search(_NOT_ITS_PLACE.sub(" ", text))), None)
     if frame is None:
         return False
@@ -110,9 +140,30 @@ def _above(lines: list[str], line: int) -> str:
             return ""
         remark = alone_on_its_line(text)[0]
         block = text.strip().removeprefix("/*").removesuffix("*/") if text.strip().startswith("/*") else ""
-        if remark or block:
-            return remark or block
+        if (said := remark or block) and not _OUT_OF_FORCE.fullmatch(said):
+            return said
     return ""
+
+
+def _above_in_header(lines: list[str], setting: Setting) -> str:
+    """The same in a header, where `#` begins no remark: a definition of something else ends what stood above, in force or not."""
+    ours = _thing(setting.key)
+    for text in reversed(lines[max(setting.line - 1 - _MOST_ABOVE, 0) : setting.line - 1]):
+        order = text.lstrip(" \t/*")
+        if order.startswith("#"):
+            defined = _DEFINED.match(order)
+            if defined is None or not ours & _thing(defined[1]):
+                return ""
+        elif not text.strip():
+            return ""
+        elif (remark := _REMARK_OF_HEADER.match(text)) and (said := remark[1].strip(" \t*/")):
+            return said
+    return ""
+
+
+def _thing(name: str) -> set[str]:
+    """The words of a name that tell what it is of, without those of an axis and its ends."""
+    return {each for each in split(name) if each not in _OF_AN_END}
 
 
 def but_for_its_places(changes: Collection[Change], places: Collection[Beside]) -> list[Change]:

@@ -17,9 +17,9 @@ SHEET = (
 PROBE = "[axis x]\nlowest = 0\nhighest = 240\n[axis y]\nlowest = 0\nhighest = 240\n[probe]\nx offset = 25\ny offset = -18\n"
 
 
-def worked_out(folder: Path, text: str) -> tuple[str, dict[str, float | None]]:
+def worked_out(folder: Path, text: str, name: str = "a.conf") -> tuple[str, dict[str, float | None]]:
     (folder / "m").mkdir(exist_ok=True)
-    (folder / "m" / "a.conf").write_text(text)
+    (folder / "m" / name).write_text(text)
     (folder / "s.yaml").write_text(SHEET)
     plan = api.work_out(folder / "m", folder / "s.yaml").plan
     steps = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
@@ -51,7 +51,13 @@ def test_edges_of_a_map_in_places_of_the_nozzle_are_told_and_not_written_as_the_
 
 
 @pytest.mark.parametrize(
-    "remark", ["probe places on the bed, not nozzle places", "where the pin goes", "nozzle wiped before"]
+    "remark",
+    [
+        "probe places on the bed, not nozzle places",
+        "where the pin goes",
+        "nozzle wiped before",
+        "nozzle_mm = 0.4",
+    ],
 )
 def test_edges_in_places_of_the_probe_are_worked_out_as_ever(tmp_path: Path, remark: str) -> None:
     told, written = worked_out(tmp_path, PROBE + MAP.format(remark))
@@ -69,3 +75,50 @@ def test_a_remark_on_one_move_says_nothing_of_the_others(tmp_path: Path) -> None
     (tmp_path / "m" / "b.nc").write_text("G28 X Y\nG0 X81 Y133 ; nozzle, for the probe\nG28 Z\n\nG0 X9 Y9\n")
     told, _ = worked_out(tmp_path, PROBE)
     assert "b.nc:2" in told and "b.nc:5" not in told
+
+
+HEADER = (
+    "#define X_LOWEST 0\n#define X_HIGHEST 240\n#define Y_LOWEST 0\n#define Y_HIGHEST 240\n"
+    "#define PROBE_OFFSET_X 25\n#define PROBE_OFFSET_Y -18\n\n"
+)
+MAP_OF_HEADER = (
+    "#define MESH_MIN_X 30\n#define MESH_MIN_Y 20\n#define MESH_MAX_X 200\n#define MESH_MAX_Y 180\n"
+)
+
+
+@pytest.mark.parametrize("remark", ["/* {} */", "// {}", "/* mm */ // {}"])
+def test_a_remark_behind_a_value_of_a_header_counts_whichever_way_it_is_written(
+    tmp_path: Path, remark: str
+) -> None:
+    """Found by a reader: `/* … */` was not seen, and the line named nowhere."""
+    said = remark.format("NOZZLE, so the pin is over 120, 120")
+    told, _ = worked_out(tmp_path, f"{HEADER}#define ZHOME_X 92 {said}\n", "a.h")
+    assert "a.h:8" in told and "becomes 86" in told
+
+
+@pytest.mark.parametrize(
+    "above",
+    [
+        "#define NOZZLE_MM 0.4",
+        "//#define NOZZLE_MM 0.4",
+        "/* #define NOZZLE_MM 0.4 */",
+        "// the nozzle\n#define NOZZLE_MM 0.4",
+        "// the nozzle\n#undef NOZZLE_MM",
+        "/* where the nozzle is parked, off the map */\n#define PARK_X 3\n#define PARK_Y 3",
+    ],
+)
+def test_a_definition_is_no_remark_on_the_next_and_ends_what_stood_above(tmp_path: Path, above: str) -> None:
+    """Found by a reader: the two ends of one map were told in two frames, and a right change was dropped."""
+    told, written = worked_out(tmp_path, f"{HEADER}{above}\n{MAP_OF_HEADER}", "a.h")
+    assert "MESH" not in told
+    assert written["mesh.from_x"] == pytest.approx(31)
+
+
+@pytest.mark.parametrize(
+    "above",
+    ["// places of the nozzle", "/* places of the nozzle */", "/*\n * places of the nozzle\n */"],
+)
+def test_a_remark_above_a_map_in_a_header_is_about_both_its_ends(tmp_path: Path, above: str) -> None:
+    told, written = worked_out(tmp_path, f"{HEADER}{above}\n{MAP_OF_HEADER}", "a.h")
+    assert told.count("MESH_M") == 4
+    assert not [name for name in written if name.startswith("mesh.")]
