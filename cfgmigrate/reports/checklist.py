@@ -226,11 +226,11 @@ def _hands(cards: Cards) -> Iterator[DayLine]:
         if holders == feeders and len(feeders) == 1:
             holders = []  # the head of the list says which one it is about
         numbers = ", ".join(each.number for each in alike)
-        stop = f"- [ ] **Stop here.** {STOP.format(number=numbers)}" if card.rule in _stops() else ""
+        stop = f"- [ ] **Stop here.** {STOP.format(number=numbers)}" if card.rule in rules_that_stop() else ""
         yield hand_line(alike, holders, _checked_later(card), stop, said_before)
 
 
-def _stops() -> frozenset[str]:
+def rules_that_stop() -> frozenset[str]:
     """The rules whose step has to be done, and the packet prepared again, before the day can go on."""
     return frozenset(rule for kind in light_kinds().kinds for rule in kind.stops)
 

@@ -11,11 +11,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.apply.undone_by_hand import leaves_nothing
 from cfgmigrate.files.roles import Role
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.knowledge.day import place_in_day, tools_of_day
+from cfgmigrate.plan.at_console import STORE_RULE
+from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.plan.screw_lines import WITH_THE_OLD
 from cfgmigrate.reports import overview, wording
@@ -27,6 +30,7 @@ from cfgmigrate.reports.checklist import (
     current_open,
     currents_that_fall,
     moment_of,
+    rules_that_stop,
 )
 from cfgmigrate.rules.result import Status
 
@@ -36,8 +40,8 @@ _PARTS = (
     ("Before", ("before",), ""),
     ("Switched off, unplugged, cold", ("unplugged",), "Never plug or unplug a motor under power."),
     ("New parts on, still unplugged", ("mounting", "power off"), ""),
-    ("New values in", ("after install",), ""),
-    ("First power", ("before it moves", "power on"), "A hand at the switch, nothing heated, no filament."),
+    ("New values in", ("after install",), "Where it needs power: a hand at the switch, nothing heated."),
+    ("First power", ("before it moves", "power on"), "A hand at the switch, nothing heated but where a step asks for it, no filament."),
     ("First moves", ("x and y homed", "first move"), "Slowly, x and y first, the bed empty, a hand at the switch."),
     ("First loading", ("first loading",), "Hot: the nozzle burns, and gears draw in fingers."),
     ("First print", ("first print",), "Stay beside it; don't feel the motor with a finger."),
@@ -61,6 +65,8 @@ _ONLY_SEEN = frozenset((
 _BEFORE = ("before", "unplugged")
 _SEVERAL = 3
 _START = "~"
+STOP_HERE = " (stop here until it is settled and prepared again)"
+"""What is said of a step without which nothing that follows is safe."""
 
 
 class DayTask(Struct, frozen=True):
@@ -183,23 +189,33 @@ def _parts(
         for card in (*cards.by_hand, *cards.changes)
         if card.check and _seen_at(card) in moments and card not in done
     ]
-    yield from ((_FILES, text, ()) for text in _of_files(title, cards))
+    yield from ((_FILES, text, ()) for text in _of_files(title, plan, cards))
     if files:
-        yield _FILES, "by hand", tuple(_tasks(files, labels))
+        yield _FILES, "by hand", tuple(_stopping(_tasks(files, labels), cards))
     yield from ((_HANDS, text, ()) for text in _of_hands(title, plan, cards))
     if screws := [card for card in done if card.rule == BY_ITS_SCREW]:
         done = [card for card in done if card.rule != BY_ITS_SCREW]
         yield _HANDS, "with the new motor's plug still out", tuple(_tasks(screws, labels))
         yield _HANDS, "then off, unplugged and dark: the plug in", ()
     if done:
-        yield _HANDS, "", tuple(_tasks(_in_order(done), labels))
+        yield _HANDS, "", tuple(_stopping(_tasks(_in_order(done), labels), cards))
     if looked:
         words = "find the values that are only a start:" if title == "Tuning" else "check"
         yield _HANDS, words, tuple(_tasks(_in_order(looked), labels))
 
 
-def _of_files(title: str, cards: Cards) -> Iterator[str]:
+def _stopping(tasks: Iterable[DayTask], cards: Cards) -> Iterator[DayTask]:
+    """The tasks, each with whether the day stops at it, as the checklist has it."""
+    stops = rules_that_stop()
+    stopping = {card.number for card in cards.by_hand if card.rule in stops}
+    for task in tasks:
+        yield replace(task, label=f"{task.label}{STOP_HERE}") if stopping.intersection(task.numbers) else task
+
+
+def _of_files(title: str, plan: Plan, cards: Cards) -> Iterator[str]:
     """What no card tells whoever has the files."""
+    if title == "Before" and (unknown := [light.name for light in plan.lights if light.state == UNKNOWN]):
+        yield f"stop here until what install would refuse is settled: {wording.in_a_row(unknown)}"
     if title == "Before" and cards.doubts:
         yield f"settle {overview.spans([card.number for card in cards.doubts])} and prepare again"
     if title == "New values in" and cards.changes:
@@ -212,7 +228,13 @@ def _of_hands(title: str, plan: Plan, cards: Cards) -> Iterator[str]:
     open_at = current_open(plan, cards)
     screw = any(card.rule == BY_ITS_SCREW for card in cards.by_hand)
     whole = all(card.rule != PARTS_ALONE for card in cards.by_hand)
-    if title.startswith("Switched off"):
+    if title == "Before" and screw:
+        asks = overview.spans([card.number for card in cards.by_hand if card.rule == BY_ITS_SCREW])
+        yield (
+            f"while all is as it was, read the voltage at the screw of the feeder's driver by steps 1 to 4 of {asks} and note it; where it is "
+            "more than asked for there, turn it down by steps 5 and 6"
+        )
+    elif title.startswith("Switched off"):
         yield "the old drive off, in one piece" if whole else "what is replaced off, and no more"
     elif title.startswith("New parts"):
         plug = ", but not its motor's plug" if fall or open_at or screw else ""
@@ -222,15 +244,16 @@ def _of_hands(title: str, plan: Plan, cards: Cards) -> Iterator[str]:
     elif title.startswith("New values"):
         if open_at:
             yield f"leave the new motor's plug out until its current is known and set{open_at}"
-        elif fall and not screw:
-            yield f"then, unplugged, the new motor's plug in ({', '.join(fall)} is lower now)"
         if cards.changes:
             yield "where the machine shows its settings, compare them with the values below"
+        if fall and not screw and not open_at:
+            yield f"then off, unplugged and dark: the new motor's plug in ({', '.join(fall)} is lower now)"
 
 
 def _done_at(card: Card) -> str:
-    """When a step by hand is done. No file is written once the machine has power."""
-    return "after install" if _is_of_files(card) and card.when == "before it moves" else card.when
+    """When a step by hand is done. No file is written once the machine has power, and a board stores nothing before."""
+    early = _is_of_files(card) and card.when == "before it moves" and card.rule != STORE_RULE
+    return "after install" if early else card.when
 
 
 def _is_of_files(card: Card) -> bool:

@@ -9,9 +9,17 @@ import pytest
 from msgspec.structs import replace
 
 from cfgmigrate.knowledge.day import tools_of_day
-from cfgmigrate.plan.model import ByHand, LeftOut, Plan
+from cfgmigrate.plan.model import ByHand, LeftOut, Light, Plan
 from cfgmigrate.reports.card import cards_of
-from cfgmigrate.reports.order_of_day import by_files, left_to_others, order_of_day, tools, what_moved
+from cfgmigrate.reports.checklist import render_checklist
+from cfgmigrate.reports.order_of_day import (
+    STOP_HERE,
+    by_files,
+    left_to_others,
+    order_of_day,
+    tools,
+    what_moved,
+)
 from cfgmigrate.reports.page import render_page
 from cfgmigrate.rules.rule import MOMENTS
 
@@ -140,3 +148,49 @@ def test_a_meter_lies_ready_for_the_screw(wren: SimpleNamespace) -> None:
     )
     found = tools(cards_of(of(wren.plan, screw)))
     assert "a meter" in [tool.label for tool in found]
+
+
+def test_the_old_setting_of_a_screw_is_read_before_anything_comes_off(wren: SimpleNamespace) -> None:
+    screw = step("motor.reference_voltage", "before it moves", "screw")
+    told = [words for part, who, words in listed(of(wren.plan, screw)) if (part, who) == ("Before", "hands")]
+    assert any("read the voltage at the screw" in words and "H1" in words for words in told)
+    other = listed(of(wren.plan, step("work.perch", "before", "heron's perch")))
+    assert not any("voltage" in words for _, _, words in other)
+
+
+def test_the_day_stops_where_the_checklist_stops_and_nowhere_else(wren: SimpleNamespace) -> None:
+    plan = of(
+        wren.plan,
+        step("gears.swapped", "before", "gears the other way round", verify="The packet says it."),
+        step("probe.hangs_low", "mounting", "probe below the tip"),
+        step("work.perch", "mounting", "heron's perch"),
+    )
+    told = " / ".join(words for _, _, words in listed(plan))
+    assert f"gears the other way round{STOP_HERE}" in told
+    assert f"probe below the tip{STOP_HERE}" in told
+    assert told.count(STOP_HERE) == render_checklist(plan).count("**Stop here.**") == 2
+
+
+def test_an_open_light_stops_the_day_before_it_begins(wren: SimpleNamespace) -> None:
+    def first(state: str) -> list[str]:
+        plan = replace(wren.plan, lights=(Light("current", "machine", state, "nothing says it"),))
+        return [words for part, _, words in listed(plan) if part == "Before"]
+
+    assert any(words.startswith("stop here until") and "current" in words for words in first("unknown"))
+    assert not any("stop here" in words for words in first("set"))
+
+
+def test_what_needs_power_stands_where_there_is_power_or_says_so(wren: SimpleNamespace) -> None:
+    told = listed(of(wren.plan, step("files.at_console", "before it moves", "values that the board keeps")))
+    assert next(part for part, _, words in told if "the board keeps" in words) == "First power"
+    shown = next(part for part, _, words in told if "shows its settings" in words)
+    minded = {part.title: part.mind for part in order_of_day(wren.plan, cards_of(wren.plan))}
+    assert "needs power: a hand at the switch" in minded[shown]
+
+
+@pytest.mark.parametrize("words", ["Set the meter to volts.", "Read it by someone with a meter."])
+def test_a_meter_lies_ready_for_every_step_that_speaks_of_one(wren: SimpleNamespace, words: str) -> None:
+    one = step("work.perch", "mounting", "heron's perch", steps=(words,))
+    other = step("work.spool", "mounting", "spool", verify="Its diameter is a parameter of 3 millimeters.")
+    cards = cards_of(replace(of(wren.plan, one, other), changes=()))
+    assert [(tool.label, tool.numbers) for tool in tools(cards)] == [("a meter", ("H1",))]
