@@ -11,6 +11,7 @@ Only names and plain arithmetic are worked out, and whole numbers are divided as
 from __future__ import annotations
 
 import ast
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
@@ -25,7 +26,7 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import facts
 from cfgmigrate.machine.values import LEAVE_IT
 from cfgmigrate.machine.word_places import key_says
-from cfgmigrate.machine.words import read_name
+from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.plan.items import shown
 from cfgmigrate.plan.lines_beside import Beside
 from cfgmigrate.plan.model import Change
@@ -45,6 +46,8 @@ MOST_COMES_TO = 1e15
 RIGHT, SAFE = 0.005, 0.1
 #: mm by which two lengths are the same one
 SAME_LENGTH = 1.0
+#: how far a number that is π may lie from it: where its name says so, and where it doesn't
+_CALLED_PI, _PI = 0.002, 0.00001
 _NAME = pattern(r"[A-Za-z_]\w*")
 #: a number with what C lets stand behind it to say its type
 _TYPED = pattern(r"(?<![\w.])(\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})([fFuUlL]{0,3})(?![\w.])")
@@ -64,7 +67,8 @@ class Followed(Struct, frozen=True):
     @property
     def comes_to(self) -> str:
         """What it comes to now, in words."""
-        zero = f" since {' and '.join(self.zeros)} becomes 0" if self.zeros and not self.after else ""
+        become = "become" if len(self.zeros) > 1 else "becomes"
+        zero = f" since {_told_in_row(self.zeros)} {become} 0" if self.zeros and not self.after else ""
         return f"{'no number' if self.after is None else f'{self.after:g}'}{zero}"
 
     @property
@@ -95,7 +99,7 @@ class Apart(Struct, frozen=True):
     def told(self) -> str:
         """Both figures, with what stands in the way."""
         path, line = self.at
-        way = f": {' and '.join(f'{name} stays {text}' for name, text in self.stays)}" if self.stays else ""
+        way = f": {_told_in_row([f'{name} stays {text}' for name, text in self.stays])}" if self.stays else ""
         return f"{self.followed.setting.key} ({path}:{line}) would come to {self.followed.comes_to}, and {self.right:.6g} is right{way}"
 
     @property
@@ -167,7 +171,9 @@ def formulas_apart(
         stays = [
             name
             for name in names
-            if old.of[name] == new.of[name] and _formula(old.of[name], _Texts({}), 0) is not None
+            if old.of[name] == new.of[name]
+            and (number := _formula(old.of[name], _Texts({}), 0)) is not None
+            and not _is_pi(name, number)
         ]
         unread = [name for name in stays if not _is_read(machine, *defined[name])]
         yield Apart(
@@ -180,6 +186,17 @@ def formulas_apart(
             old.of,
             names,
         )
+
+
+def _is_pi(name: str, number: float) -> bool:
+    """Whether a part of a formula is π, which stays on any machine."""
+    called = "pi" in split(name)
+    return abs(number - math.pi) <= (_CALLED_PI if called else _PI)
+
+
+def _told_in_row(texts: Sequence[str]) -> str:
+    *before, last = texts
+    return f"{', '.join(before)} and {last}" if before else last
 
 
 def is_of_a_formula(doubt: Doubt) -> bool:
@@ -233,7 +250,7 @@ def _what_it_takes(
         tried = _comes_to(followed.setting.key, _Texts({**new.of, name: f"{number * share:.9g}"}))
         if tried is not None and abs(tried - wanted) <= RIGHT * abs(wanted):
             moved = [f"{each} {new.of[each]}" for each in names if old.of[each] != new.of[each]]
-            return " and ".join((*moved, f"{name} {number * share:.4g}"))
+            return _told_in_row([*moved, f"{name} {number * share:.4g}"])
     return ""
 
 

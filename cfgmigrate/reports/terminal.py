@@ -219,7 +219,8 @@ def _row(card: Card, brevity: int) -> ChangeRow:
 def _not_to_be_missed(plan: Plan, cards: Cards) -> str:
     """What stands further up and must not be missed, by its numbers."""
     unknown = [light.light for light in plan.lights if light.state == "unknown"]
-    warned = list(dict.fromkeys(number for alarm in overview.alarms(cards) for number in alarm.numbers))
+    alarmed = {number for alarm in overview.alarms(cards) for number in alarm.numbers}
+    warned = [card.number for card in cards.all if card.number in alarmed]
     told = [
         f"{', '.join(dict.fromkeys(unknown))} unknown" if unknown else "",
         f"{', '.join(warned)} dangerous" if warned else "",

@@ -15,7 +15,7 @@ from rich.cells import cell_len
 import cfgmigrate
 from cfgmigrate import api
 from cfgmigrate.cli.next_step import next_steps
-from cfgmigrate.plan.model import Light, Plan
+from cfgmigrate.plan.model import ByHand, Light, Plan
 from cfgmigrate.reports import overview
 from cfgmigrate.reports.card import cards_of
 from cfgmigrate.reports.screen import _NARROW, MORE, ChangeRow, table, width_of, wrapped
@@ -62,6 +62,25 @@ def test_whatever_may_do_damage_is_named_above_the_changes_and_again_at_the_end(
     for alarm in overview.alarms(cards_of(plan)):
         assert any(line.startswith(f"  ! {alarm.number} {alarm.about[:12]}") for line in shown[:start])
         assert set(alarm.numbers) <= set(re.findall(r"\w+", end))
+
+
+def test_what_is_not_to_be_missed_is_in_the_order_of_its_numbers(plan: Plan) -> None:
+    """Alike warnings are told as one further up, H1 and H3 before H2."""
+    steps = tuple(
+        ByHand(
+            rule=f"work.{name}",
+            label=name,
+            what=f"Do {name}.",
+            why="",
+            when="mounting",
+            value=None,
+            unit="",
+            warnings=(text,),
+        )
+        for name, text in (("perch", "Falls at 1 mm."), ("nest", "It is hot."), ("perch", "Falls at 3 mm."))
+    )
+    end = " ".join(lines(replace(plan, by_hand=steps, changes=(), findings=(), doubts=()), 80))
+    assert "H1, H2, H3 dangerous" in " ".join(end.split())
 
 
 @pytest.mark.parametrize("width", WIDTHS)
