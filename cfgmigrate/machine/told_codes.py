@@ -524,7 +524,7 @@ class ToldCodes:
     def _beside(self, setting: Setting) -> list[str]:
         """What is said of a word's line: behind it, in the legend, and above it where that is about no other code."""
         code, above = self.line_code.get(setting.line, ""), self.above.get(setting.line, "")
-        above = "" if names_another_code(above, code) else above
+        above = "" if explains_another_code(above, code) else above
         return [each for each in (self.remarks.of_line(setting), self._entry(setting, code), above) if each]
 
     def explained(self) -> set[int]:
