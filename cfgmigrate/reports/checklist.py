@@ -44,6 +44,11 @@ STOP = (
     "Without the computer the work ends here: hand back what was found so far."
 )
 
+NOT_TO_HOME = (
+    "Where {number} could not be settled, **stop here**: {axis} is not to be homed, so nothing of part 7 or later is done. "
+    "Ask whoever prepared this packet."
+)
+
 OF_A_DRIVE = (
     "work.gear",
     "work.grip",
@@ -66,6 +71,8 @@ DIRECTION = ("feeder.direction", "feeder.sense")
 """The rules whose by-hand item is a test of direction, so that the general one is not said again."""
 CURRENT_OPEN = ("motor.current_to_set", "motor.too_hot")
 """The rules whose by-hand item says that the new motor's current is not to be set yet."""
+STOP_DOUBTED = {"axis.x.stop_doubt": "x", "axis.y.stop_doubt": "y"}
+"""The rules whose by-hand item says that an axis is not to be homed before it is known where its end stop acts."""
 MOUNT = "motor.mount_limit"
 """The rule that says how hot the motor's mount may get."""
 FILAMENT = "path.filament_softens"
@@ -103,6 +110,9 @@ def render_checklist(plan: Plan) -> str:
             heads={part: heads(shared.get(part, {})) for part in MOMENTS},
             current=current_open(plan, cards),
             turned=_in_a_row(card.number for card in cards.by_hand if card.rule == BY_ITS_SCREW),
+            doubted=[
+                (STOP_DOUBTED[card.rule], card.number) for card in cards.by_hand if card.rule in STOP_DOUBTED
+            ],
             lowered=_in_a_row(number for number, _ in lowered),
             lowered_of=in_a_row(whose) if 0 < len(whose) < len(swapped) else "",
             lowered_many=len(whose) > 1,
@@ -227,6 +237,8 @@ def _hands(cards: Cards) -> Iterator[DayLine]:
             holders = []  # the head of the list says which one it is about
         numbers = ", ".join(each.number for each in alike)
         stop = f"- [ ] **Stop here.** {STOP.format(number=numbers)}" if card.rule in rules_that_stop() else ""
+        if axis := STOP_DOUBTED.get(card.rule):
+            stop = f"- [ ] {NOT_TO_HOME.format(number=numbers, axis=axis)}"
         yield hand_line(alike, holders, _checked_later(card), stop, said_before)
 
 
