@@ -64,6 +64,7 @@ BEFORE = [
     ("feed 100 mm slowly", "the filament ends up where it should"),
     ("feed 100 mm slowly", "Run the script once, hot and loaded"),
     ("feed 100 mm slowly", "Load and unload filament once"),
+    ("before the one that loads is tried", "Take the filament out first"),
     ("Settle the question", "prepare again and go on with the new packet"),
     ("prepare again and go on with the new packet", "take the old drive off"),
     ("put the new drive on", "Measure again on the new parts"),
