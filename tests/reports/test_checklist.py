@@ -442,3 +442,10 @@ def test_names_of_several_stand_in_a_row() -> None:
 
     assert _in_a_row(["feeder 1", "feeder 2", "feeder 3"]) == "feeder 1, feeder 2 and feeder 3"
     assert _in_a_row(["H2"]) == "H2" and _in_a_row([]) == ""
+
+
+def test_a_motor_that_is_plugged_in_late_has_its_wire_looked_at_again(tmp_path: Path) -> None:
+    """The wire hung loose when the carriage was moved to the corners the first time."""
+    api.prepare([SAMPLES / "wren"], SAMPLES / "sheets" / "wren.yaml", out=tmp_path / "p")
+    values = part((tmp_path / "p" / "checklist.md").read_text(encoding="utf-8"), "Put the new values in")
+    assert values.index("Only now plug the new motor in") < values.index("to every corner once more")
