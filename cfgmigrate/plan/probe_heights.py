@@ -35,7 +35,10 @@ _WAITS = (
     "measured anew, before z is homed"
 )
 #: a correction of the height, small and made by hand (common practice, no source)
-_CORRECTS = pattern(r"(?<![a-z])baby(?:[ _-]?steps?|[ _-]?height)?(?![a-z])", re.IGNORECASE)
+_CORRECTS = pattern(
+    r"(?<![a-z])(?:baby(?:[ _-]?(?:steps?|height))?|(?:small|fine|little)[ _-]?(?:heights?|z)|height[ _-]?(?:trim|tweak)|z[ _-]?(?:trim|tweak))(?![a-z])",
+    re.IGNORECASE,
+)
 _CORRECTED = "a small correction of the height, which was found with the old tip: find it anew once the probe is set, and set it to 0 until then"
 
 

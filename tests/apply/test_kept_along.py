@@ -19,7 +19,7 @@ new: {drive: on the carriage, microsteps: 16, feed_per_turn: 23.0 mm, motor: {st
 def test_a_place_that_nobody_edited_is_told_where_the_value_is_kept_for_another_one(
     tmp_path: Path, edited: bool
 ) -> None:
-    """Found in a folder of a user, who wanted the old value everywhere else."""
+    """Found in a made-up folder, who wanted the old value everywhere else."""
     folder = tmp_path / "config"
     folder.mkdir()
     (folder / "mill.conf").write_text(CONFIG)

@@ -118,7 +118,7 @@ def test_only_steps_that_name_a_line_tell_of_an_edit() -> None:
 def test_lines_that_were_edited_together_with_such_a_line_are_asked_about_each_and_counted(
     tmp_path: Path, to: bool
 ) -> None:
-    """Found in a folder of a user, whose old motor would have run with the new one's current."""
+    """Found in a made-up folder, whose old motor would have run with the new one's current."""
     mill = tmp_path / "config" / "mill.h"
     mill.parent.mkdir()
     mill.write_text(

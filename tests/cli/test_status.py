@@ -155,7 +155,7 @@ def test_several_are_ticked_at_once_by_the_numbers_of_one_list(cli: Runner, inst
 def test_a_filament_whose_retraction_is_switched_off_stands_in_nobodys_way(
     cli: Runner, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Found in a folder of a user: how much a retraction of 0 changes is a division by zero."""
+    """Found in a made-up folder: how much a retraction of 0 changes is a division by zero."""
     monkeypatch.chdir(tmp_path)
     folder = tmp_path / "cellar"
     folder.mkdir()

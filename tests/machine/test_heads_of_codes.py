@@ -170,9 +170,9 @@ def test_a_legend_below_that_of_another_machine_is_this_one_s() -> None:
 @pytest.mark.parametrize(
     ("heading", "is_read"),
     [
-        ("motor currents in mA rms, C500 stores them", True),
-        ("motor currents in mA rms (saved by C500)", True),
-        ("motor currents in mA rms: C500 stores them", True),
+        ("motor currents in mA rms, C47 stores them", True),
+        ("motor currents in mA rms (saved by C47)", True),
+        ("motor currents in mA rms: C47 stores them", True),
         ("motor currents in mA rms: C68", False),
         ("motor currents, mA rms = C68", False),
         ("C68: motor currents in mA rms", False),
@@ -189,8 +189,8 @@ def test_a_heading_that_mentions_another_code_is_its_lines_unless_it_explains_th
 @pytest.mark.parametrize(
     ("lines", "quantity", "value"),
     [
-        ("; steps per mm, C500 stores them\nC61 X81 Y82 Z405 E103.5\n", "feeder.steps_per_mm", 103.5),
-        ("; retraction length in mm (saved by C500)\nC63 L4.9\n", "retraction.length", 4.9),
+        ("; steps per mm, C47 stores them\nC61 X81 Y82 Z405 E103.5\n", "feeder.steps_per_mm", 103.5),
+        ("; retraction length in mm (saved by C47)\nC63 L4.9\n", "retraction.length", 4.9),
     ],
 )
 def test_a_code_behind_a_verb_or_in_brackets_leaves_the_heading_as_it_was(

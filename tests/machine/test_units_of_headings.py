@@ -16,7 +16,7 @@ _FILE = """// ---- speeds (mm/min), accelerations (mm/s^2) ----
 #define RETRACT_SPEED 37
 
 // ---- more ----
-#define UNRETRACT_SPEED 1500
+#define PUSH_BACK_SPEED 1500
 """
 
 

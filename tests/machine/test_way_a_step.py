@@ -16,8 +16,8 @@ from cfgmigrate.machine.recognise import recognise
         ("header", "#define FEEDER_UM_PER_FULL_STEP 172.79", True),
         ("sectioned", "[feeder]\nmm per full = 0.17", True),
         ("sectioned", "[feeder]\nmicrons per full step = 172", True),
-        ("nested", '{"extruder": {"step_size": "1.9106 um"}}', True),
-        ("nested", '{"extruder": {"step_size": 16}}', False),
+        ("nested", '{"wire drive": {"step size": "1.9106 um"}}', True),
+        ("nested", '{"wire drive": {"step size": 16}}', False),
         ("sectioned", "[z]\nmm per full = 0.02", False),
         ("sectioned", "[probe]\num per full = 20", False),
         ("header", "#define Z_UM_PER_FULL 20", False),
@@ -35,9 +35,9 @@ def test_a_way_for_each_step_of_the_feeder_that_is_not_read_is_asked_about(
 
 def test_a_length_behind_the_number_is_that_of_one_step_where_the_site_file_says_so() -> None:
     names = names_in(
-        b'"[extruder] step_size": {quantity: feeder.steps_per_mm, unit: um per step}\n', "n.yaml"
+        b'"[wire drive] step size": {quantity: feeder.steps_per_mm, unit: um per step}\n', "n.yaml"
     )
-    machine = recognise([read("m.json", b'{"extruder": {"step_size": "2 um"}}', "nested")], names)
+    machine = recognise([read("m.json", b'{"wire drive": {"step size": "2 um"}}', "nested")], names)
     assert machine.get("feeder.steps_per_mm").value == pytest.approx(500)
-    other = recognise([read("m.json", b'{"extruder": {"step_size": "2 mm"}}', "nested")], names)
+    other = recognise([read("m.json", b'{"wire drive": {"step size": "2 mm"}}', "nested")], names)
     assert other.get("feeder.steps_per_mm") is None and other.doubts

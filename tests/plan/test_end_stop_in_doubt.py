@@ -27,7 +27,7 @@ def steps_and_limits(folder: Path, stop: str, shift: str, lowest: str) -> tuple[
 
 
 def test_nothing_is_added_to_an_end_stop_that_would_lie_beyond_what_touches(tmp_path: Path) -> None:
-    """Found in a folder of a user, whose motor would have been driven into a post at homing."""
+    """Found in a made-up folder, whose motor would have been driven into a post at homing."""
     (told,), changed = steps_and_limits(tmp_path, "-3.0", "-6", "-4")
     assert "Add nothing" in told and "a.h:1" in told and "-9" not in told
     assert "axis.x.min" not in changed  # -4 lies beyond the limit of -3

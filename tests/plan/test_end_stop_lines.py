@@ -16,7 +16,7 @@ def test_how_a_switch_is_wired_and_another_axis_s_switch_are_no_places_of_it() -
 
 
 def test_where_the_carriage_is_when_the_switch_clicks_is_offered_and_a_pin_or_a_retreat_is_not() -> None:
-    """Found in a folder of a user, whose carriage would have been 3 mm off."""
+    """Found in a made-up folder, whose carriage would have been 3 mm off."""
     sections = b"[x axis]\nsteps one mm = 80\ncarriage at switch = -4\nfurthest = 232\nswitch approach = 40\nswitch again = 8\n"
     pins = b"#define STOP_X_IN 60\n#define STOP_Y_IN 61\n"
     machine = recognise([read("machine.txt", sections, "sectioned"), read("board.h", pins, "header")])

@@ -64,7 +64,7 @@ def test_a_factor_of_a_formula_that_would_come_to_a_wrong_number_is_not_written(
 
 
 def test_the_parts_that_stay_are_told_in_one_row_and_pi_is_none_of_them(tmp_path: Path) -> None:
-    """Found by a reader: `A stays 200 and B stays 39 and PI stays 3.14159 and …`."""
+    """It was so: `A stays 200 and B stays 39 and PI stays 3.14159 and …`."""
     text = HEADER.replace("* FEEDER_GEAR_RATIO) / (3.14159 *", "* TRIM * FEEDER_GEAR_RATIO * LONG) / (PI *")
     text = f"#define PI 3.1416\n#define TRIM 0.97\n#define LONG 1.02\n{text}"
     plan = plan_of(tmp_path, "plover.h", text)

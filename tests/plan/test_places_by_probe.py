@@ -98,7 +98,7 @@ def test_what_is_read_as_something_else_is_no_such_place(tmp_path: Path) -> None
 
 
 def test_an_edge_of_the_map_is_as_good_as_a_round_place(tmp_path: Path) -> None:
-    text = HEADER.format("-27.3", "11") + "#define MESH_MIN_X 17\n#define MESH_MIN_Y 14\n"
+    text = HEADER.format("-27.3", "11") + "#define MESH_FROM_X 17\n#define MESH_FROM_Y 14\n"
     (step,) = steps_of(tmp_path, text + "#define FIRST_TIP_X 44.3\n#define FIRST_TIP_Y 3\n")
     assert "a.h:7" in step and "stood over 17, 14" in step
 
@@ -148,6 +148,6 @@ def test_the_offset_may_be_one_that_another_file_wins_over(tmp_path: Path) -> No
 def test_whole_numbers_are_enough_where_z_is_homed_next_or_the_probe_is_a_pin(
     tmp_path: Path, moves: str, told_of: bool
 ) -> None:
-    """Found in a folder of a user, where z would have been homed 30 mm beside the middle."""
+    """Found in a made-up folder, where z would have been homed 30 mm beside the middle."""
     steps = steps_of(tmp_path, HEADER.format("28", "-12"), moves)
     assert bool([step for step in steps if "b.nc:2" in step and "stood over 120, 120" in step]) == told_of

@@ -28,7 +28,7 @@ def worked_out(folder: Path, text: str, name: str = "a.conf") -> tuple[str, dict
 
 
 def test_where_z_is_homed_moves_against_the_probe_s_offset(tmp_path: Path) -> None:
-    """Found in a folder of a user, whose probe would have homed beside the middle."""
+    """Found in a made-up folder, whose probe would have homed beside the middle."""
     text = (
         PROBE + "[z seek]\ntip at x = 87   # the nozzle goes here, the pin is in the middle\ntip at y = 134\n"
     )
@@ -43,7 +43,7 @@ MAP = "[mesh]\n# {}\nx from = 27\nx to = 200\ny from = 20\ny to = 180\n"
 def test_edges_of_a_map_in_places_of_the_nozzle_are_told_and_not_written_as_the_probe_s(
     tmp_path: Path,
 ) -> None:
-    """Found in a folder of a user, whose probe would have gone off the glass."""
+    """Found in a made-up folder, whose probe would have gone off the glass."""
     told, written = worked_out(tmp_path, PROBE + MAP.format("where the NOZZLE goes, not the probe"))
     assert all(f"a.conf:{line}" in told for line in (12, 13, 14, 15))
     assert "becomes 21;" in told and "becomes 144" in told
@@ -82,7 +82,7 @@ HEADER = (
     "#define PROBE_OFFSET_X 25\n#define PROBE_OFFSET_Y -18\n\n"
 )
 MAP_OF_HEADER = (
-    "#define MESH_MIN_X 30\n#define MESH_MIN_Y 20\n#define MESH_MAX_X 200\n#define MESH_MAX_Y 180\n"
+    "#define MESH_FROM_X 30\n#define MESH_FROM_Y 20\n#define MESH_TO_X 200\n#define MESH_TO_Y 180\n"
 )
 
 
@@ -90,7 +90,7 @@ MAP_OF_HEADER = (
 def test_a_remark_behind_a_value_of_a_header_counts_whichever_way_it_is_written(
     tmp_path: Path, remark: str
 ) -> None:
-    """Found by a reader: `/* … */` was not seen, and the line named nowhere."""
+    """It was so: `/* … */` was not seen, and the line named nowhere."""
     said = remark.format("NOZZLE, so the pin is over 120, 120")
     told, _ = worked_out(tmp_path, f"{HEADER}#define ZHOME_X 92 {said}\n", "a.h")
     assert "a.h:8" in told and "becomes 86" in told
@@ -108,7 +108,7 @@ def test_a_remark_behind_a_value_of_a_header_counts_whichever_way_it_is_written(
     ],
 )
 def test_a_definition_is_no_remark_on_the_next_and_ends_what_stood_above(tmp_path: Path, above: str) -> None:
-    """Found by a reader: the two ends of one map were told in two frames, and a right change was dropped."""
+    """It was so: the two ends of one map were told in two frames, and a right change was dropped."""
     told, written = worked_out(tmp_path, f"{HEADER}{above}\n{MAP_OF_HEADER}", "a.h")
     assert "MESH" not in told
     assert written["mesh.from_x"] == pytest.approx(31)
@@ -120,5 +120,5 @@ def test_a_definition_is_no_remark_on_the_next_and_ends_what_stood_above(tmp_pat
 )
 def test_a_remark_above_a_map_in_a_header_is_about_both_its_ends(tmp_path: Path, above: str) -> None:
     told, written = worked_out(tmp_path, f"{HEADER}{above}\n{MAP_OF_HEADER}", "a.h")
-    assert told.count("MESH_M") == 4
+    assert told.count("MESH_") == 4
     assert not [name for name in written if name.startswith("mesh.")]

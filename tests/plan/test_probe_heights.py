@@ -43,7 +43,7 @@ def test_the_light_of_the_height_says_which_such_line_is_to_be_measured_anew(
 
 HEIGHTS = {
     "a.conf": "[feeler]\nkind = inductive\nfires at = 1.45   # nozzle above the glass when it fires\n",
-    "b.nc": "; M72 probe from nozzle  X Y, Z = fires at\n; M74 baby height  Z\nM72 X-32.0 Y6.0 Z1.41\nM74 Z-0.03\n",
+    "b.nc": "; M72 probe from nozzle  X Y, Z = fires at\n; M74 small height  Z\nM72 X-32.0 Y6.0 Z1.41\nM74 Z-0.03\n",
     "cfgmigrate.yaml": "site: 1\nroles: {a.conf: in force, b.nc: saved values}\nmeanings: {'[feeler] fires at': probe.offset_z}\n"
     "codes: {M72.Z: probe.offset_z}\n",
 }
@@ -57,7 +57,7 @@ carriage: {{z_stop: probe, nozzle_shift: {{x: 0 mm, y: 0 mm, z: {} mm}}, probe_s
 def test_while_it_is_not_known_what_the_height_becomes_every_line_that_holds_it_is_named(
     tmp_path: Path, shift: float, named: bool
 ) -> None:
-    """Found in a folder of a user: the light was open, and neither of the lines was on the checklist."""
+    """Found in a made-up folder: the light was open, and neither of the lines was on the checklist."""
     (tmp_path / "m").mkdir()
     for name, text in HEIGHTS.items():
         (tmp_path / "m" / name).write_text(text)

@@ -99,7 +99,7 @@ def test_what_comes_to_two_old_paths_is_no_move_through_one_tube() -> None:
 def test_of_a_way_that_was_split_in_several_long_moves_all_are_told_of(
     counts: str, moves: str, said: str
 ) -> None:
-    """Found in a folder of a user, whose board refuses longer ones; 610 mm before, 62 now."""
+    """Found in a made-up folder, whose board refuses longer ones; 610 mm before, 62 now."""
     plan = shorten(f"{counts}SAY push\n{moves}SAY done\n", "script other", old=610, new=62).plan
     remedies = [each.remedy for each in plan.doubts]
     assert any(said in each for each in remedies), remedies
