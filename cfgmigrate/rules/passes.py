@@ -22,9 +22,6 @@ from cfgmigrate.rules.evidence import swapped_back
 from cfgmigrate.rules.scope import NamedValue, Scope
 from cfgmigrate.sheet.model import Sheet
 
-#: what no file holds and a profile's filament would move, though there is one motor for all profiles
-_OF_THE_FEEDER = frozenset(("motor.filament_limit", "motor.wanted_current"))
-
 
 class Lane(Struct, frozen=True):
     """A feeder with a profile, or with none."""
@@ -75,11 +72,10 @@ class Work:
             return {}
 
     def _decided(self, view: View, base: Run) -> dict[str, Step]:
-        """The steps that a profile shares with its feeder: those of quantities that it does not hold itself, and of its motor."""
+        """The steps that a profile shares with its feeder: those of quantities that it does not hold itself."""
         found = {}
         for rule in self.book.rules:
             reading = view.get(rule.sets) if rule.sets else None
-            not_held = rule.sets and (reading is None or reading.holder.profile != view.profile)
-            if not_held or rule.name in _OF_THE_FEEDER:
+            if rule.sets and (reading is None or reading.holder.profile != view.profile):
                 found[rule.name] = base.steps[rule.name]
         return found
