@@ -2,7 +2,8 @@
 
 Lines of one code may each be of another feeder, `L5.6 P0` and `L5.1 P1`; then none wins over another, and a value of one must not be
 written over the other's. So a letter measures only where that is said or seen of every line that has it: its list calls it a
-speed, a length or the like, or its number can count nothing. What no list explains, or in words that are not known here, may count.
+speed, a length or the like, or its number can count nothing and some line does without it. All else may count: a board's address is large
+as well.
 
 Whose each line is, is no matter of this module.
 """
@@ -43,21 +44,28 @@ def letters_that_measure(document: Document, told: ToldCodes) -> frozenset[tuple
     return frozenset(
         (code, letter)
         for (code, letter), words in found.items()
-        if all(_measures(each, told.of_letter(each), len(lines[code])) for each in words)
+        if all(
+            _measures(each, told.of_letter(each), len(lines[code]), _on_some(words, lines[code]))
+            for each in words
+        )
     )
 
 
-def _measures(setting: Setting, said: Collection[str], lines: int) -> bool:
-    """Whether a word counts no feeder: its number can't, or all that lists say of it measures and it isn't the number of one of so
-    many lines; and nobody says that it chooses."""
+def _on_some(words: Collection[Setting], lines: Collection[int]) -> bool:
+    """Whether some line of a code does without a letter: what chooses among several stands on each."""
+    return len({each.line for each in words}) < len(lines)
+
+
+def _measures(setting: Setting, said: Collection[str], lines: int, on_some: bool) -> bool:
+    """Whether a word counts no feeder: all that lists say of it measures, and it isn't the number of one of so many lines; or its
+    number can't count, and some line does without it; and nobody says that it chooses."""
     if any(not _CHOOSING.isdisjoint(split(words)) for words in said):
         return False
+    measured = bool(said) and all(map(_is_measured, said))
     if not setting.value.isdecimal():
-        return _DECIMALS.fullmatch(setting.value) is not None
+        return _DECIMALS.fullmatch(setting.value) is not None and (measured or on_some)
     number = int(setting.value)
-    return number > HIGHEST_NUMBER_OF_A_FEEDER or (
-        number > lines and bool(said) and all(map(_is_measured, said))
-    )
+    return number > lines if measured else number > HIGHEST_NUMBER_OF_A_FEEDER and on_some
 
 
 def _is_measured(said: str) -> bool:

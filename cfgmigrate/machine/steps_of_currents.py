@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator
 from msgspec import Struct
 
 from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.offered import offered
@@ -67,13 +68,17 @@ def steps_of_currents(machine: Machine, lines: Iterable[Unread]) -> Iterator[Cur
         said = _AMPERES.search(remark)
         if said is None or float(said["number"]) in (0.0, value.value):
             continue
-        unit = _topmost(remark) or next(
-            (found for one in machine.documents if (found := _topmost(remarks_of(one).text))), ""
-        )
+        unit = _topmost(remark) or _topmost_anywhere(machine)
         full = "" if unit else ", with the steps and the full scale of your own driver"
         told = f"its remark speaks of {said[0]}, which its number is not, so that it may be a step of the driver's{full}"
         meant = "motor.hold_current" if _REST in named else "motor.run_current"
         yield CurrentStep(meant, each, told, unit or _SAY_YOURS)
+
+
+@once
+def _topmost_anywhere(machine: Machine) -> str:
+    """The same of the first file that says it; no line asks for it again."""
+    return next((found for one in machine.documents if (found := _topmost(remarks_of(one).text))), "")
 
 
 def _topmost(text: str) -> str:

@@ -27,3 +27,15 @@ def test_what_a_list_says_above_another_code_is_said_of_no_letter_of_this_one() 
 
 def test_words_of_one_letter_that_are_another_s_say_nothing_of_it() -> None:
     assert asked("; C71 retraction length (L) and (P), mm\nC71 L5.6 P7\nC71 L5.1 P8\n")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "; B74 E feed steps per mm\nB74 P1.1 E415\nB74 P1.2 E430\n",
+        "; B74 retract: L length mm, P board\nB74 P300 L4.4\nB74 P301 L4.1\n",
+        "; B74 retract: L length mm, P address\nB74 P300 L4.4\nB74 P301 L4.1\n",
+    ],
+)
+def test_a_letter_that_stands_on_every_line_may_count_whatever_its_numbers_are(text: str) -> None:
+    assert asked(text)
