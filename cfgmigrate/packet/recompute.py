@@ -47,7 +47,9 @@ _ROUNDED = pattern(r"rounded to (\d+(?:\.\d+)?|\d+E\+?\d+)( [^,:;]+|[°%])?(, to
 #: the last words of what is a limit at one side: the least is rounded up, the most down; the longest feed at once
 #: must reach, so it is rounded up as well
 _LOWER = pattern(r"min|min_\w+|from_[xyz]|max_feed_length")
-_UPPER = pattern(r"max|max_(?!feed_length)\w+|to_[xyz]|(?:run|hold)_current|corner_speed|start_speed")
+_UPPER = pattern(
+    r"max|max_(?!feed_length)\w+|to_[xyz]|(?:run|hold)_current|(?:corner_|start_|return_|prime_)?speed"
+)
 #: binary noise is no side
 _HAIR = 1e-7
 #: how it says that it was not; such a value may differ by this much of itself
