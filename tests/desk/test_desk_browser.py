@@ -157,6 +157,7 @@ def button(page: Any, name: str) -> None:
 
 def answer(page: Any, path: str, said: str) -> None:
     """Give one answer by the keyboard, and wait until it is kept."""
+    page.locator("#more").wait_for()
     box = page.locator(f'[id="in-{path}"]')
     if not box.count():
         page.get_by_label("Something else that the sheet can say").select_option(path)
