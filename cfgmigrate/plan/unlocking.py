@@ -19,7 +19,7 @@ from msgspec.structs import replace
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.model import Machine
-from cfgmigrate.plan.cases import cases
+from cfgmigrate.plan.cases import VALUES_OF_LIGHTS, cases
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.lights import UNKNOWN, Case, lights
@@ -29,8 +29,9 @@ from cfgmigrate.plan.not_understood import near_the_old, suspects_in
 from cfgmigrate.plan.open_fields import is_shift, open_fields, sheet_field, usual_answers, with_answers
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.cross_checks import HELD_BACK_FOR
-from cfgmigrate.rules.engine import Kept
+from cfgmigrate.rules.engine import Kept, Outcome
 from cfgmigrate.rules.lanes import Worked, work_out_lanes
+from cfgmigrate.rules.passes import Lane
 from cfgmigrate.rules.result import Result, Status
 from cfgmigrate.rules.scope import NamedValue
 from cfgmigrate.sheet.model import Sheet, SheetEntry
@@ -67,11 +68,13 @@ class Unlock(Struct, frozen=True):
 
 
 class Standpoint(Struct, frozen=True, dict=True):
-    """What comes of one sheet: the lanes' results, and the lights."""
+    """What comes of one sheet: the lanes' results, and the lights. `seen` has the lights that other sheets on the same bench
+    leave unknown, by what the lights looked at."""
 
     worked: Worked
     book: Book
     machine: Machine
+    seen: dict[object, frozenset[str]] = field(default_factory=dict)
 
     @cached_property
     def decided(self) -> Decided:
@@ -86,6 +89,13 @@ class Standpoint(Struct, frozen=True, dict=True):
     def unanswered(self) -> frozenset[str]:
         """The lights that are unknown by what the sheet lacks, whatever lines of the files keep them unknown besides, and
         whatever contradicts itself: an answer is tried with an example, which need not agree with what is said."""
+        looked_at = _looked_at_by_lights(self.worked)
+        if looked_at not in self.seen:
+            self.seen[looked_at] = self._unanswered
+        return self.seen[looked_at]
+
+    @property
+    def _unanswered(self) -> frozenset[str]:
         open_files = {
             "suspects": {},
             "open": {},
@@ -167,11 +177,12 @@ class Workings(Struct, dict=True):
     machine: Machine
     tables: Mapping[str, NamedValue]
     kept: Kept = field(default_factory=Kept)
+    seen: dict[object, frozenset[str]] = field(default_factory=dict)
 
     def stand(self, sheet: Sheet) -> Standpoint:
         """What comes of a sheet. Raises BadInput where a formula has no value for its numbers."""
         worked = work_out_lanes(self.book, self.machine, sheet, self.tables, kept=self.kept)
-        return Standpoint(worked, self.book, self.machine)
+        return Standpoint(worked, self.book, self.machine, self.seen)
 
     def unlock(
         self, sheet: Sheet, fields: Sequence[str], now: Standpoint | None = None
@@ -231,6 +242,34 @@ def _fields_of_lights() -> frozenset[str]:
     kinds = light_kinds().kinds
     lists = (names for kind in kinds for value in kind.values for names in (*value.settle, *value.same))
     return frozenset(name for names in lists for name in names)
+
+
+@lru_cache(maxsize=1)
+def _rules_of_lights() -> frozenset[str]:
+    """The rules whose items settle a light or stop it."""
+    kinds = light_kinds().kinds
+    return frozenset(
+        name for kind in kinds for name in (*kind.rules, *kind.stops, *kind.instead, *kind.contradict)
+    )
+
+
+def _looked_at_by_lights(worked: Worked) -> object:
+    """All of an outcome at which the lights look: the results and silences of their rules and values, each the very object
+    that the bench keeps, with their values' ages and what the sheet says of their fields."""
+    own = _rules_of_lights()
+
+    def of(lane: Lane, outcome: Outcome) -> tuple[object, ...]:
+        said = worked.sheets[lane].entries
+        return (
+            lane,
+            *(id(each) for each in outcome.results if each.rule in own or each.target in VALUES_OF_LIGHTS),
+            *(id(each) for each in outcome.shared if each.rule in own or each.target in VALUES_OF_LIGHTS),
+            *(id(each) for each in outcome.silent if each.rule in own or each.quantity in VALUES_OF_LIGHTS),
+            *((name, told.age) for name, told in outcome.ages.items() if name in VALUES_OF_LIGHTS),
+            *((name, said[name].text) for name in _fields_of_lights() if name in said),
+        )
+
+    return tuple(part for lane, outcome in worked.lanes.items() for part in of(lane, outcome))
 
 
 def difference(now: Standpoint, then: Standpoint, fields: Collection[str]) -> Unlock:

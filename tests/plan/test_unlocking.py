@@ -18,7 +18,7 @@ from cfgmigrate.plan.asking_order import needed_fields, ordered_questions, what_
 from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.plan.open_fields import askable_fields, open_fields, usual_answers, with_answers
 from cfgmigrate.plan.planning import plan_changes
-from cfgmigrate.plan.unlocking import Unlock, Workings
+from cfgmigrate.plan.unlocking import Standpoint, Unlock, Workings
 from cfgmigrate.rules import library
 from cfgmigrate.rules.lanes import work_out_lanes
 from cfgmigrate.sheet.model import Sheet
@@ -239,8 +239,10 @@ def test_whatever_was_answered_before_a_plan_is_the_one_of_a_full_run(name: str,
     for seed in seeds:
         said = sheet(part_of(name, seed))
         alone = work_out_lanes(library.book(), machine, said, library.tables())
-        then = bench.stand(said).worked
+        stand = bench.stand(said)
+        then = stand.worked
         assert then == alone
+        assert stand.unanswered == Standpoint(alone, library.book(), machine).unanswered
         plans = (plan_changes(worked, library.book(), machine, said, "here") for worked in (then, alone))
         assert next(plans).to_json() == next(plans).to_json()
 
