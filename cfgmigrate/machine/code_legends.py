@@ -16,6 +16,7 @@ from msgspec import Struct, field
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.codes import coded
+from cfgmigrate.machine.lists_of_others import is_of_another, still_of_another
 from cfgmigrate.machine.rms_or_peak import QUALIFIERS
 
 _WHAT = r"[ \t]*(?:[:=|)–—-]+>?|\.{2,})?[ \t]*(?:(?:is|are|sets?|means|for|the|about|gives|holds|says)[ \t]+){0,3}"
@@ -88,24 +89,9 @@ _LETTER_TOLD = pattern(
 )
 #: a bracket that explains letters one by one: `(L mm, V mm/s)`
 _OF_LETTERS = pattern(r"\([A-Z][ \t][^(),]*,[ \t]*(?:and )?[A-Z][ \t]")
-#: what says of the codes below it that they are another machine's, or of another time: whose the codes are, and no more than that
-_DEVICE = (
-    r"(?:mill|lathe|laser|engraver|plotter|router|saw|cutter|label[ \t]printer|sewing[ \t]machine|robot)"
-)
-_WAS = r"(?:old|other|former|previous|earlier|second)"
-_MACHINE = rf"(?:machine|printer|board|firmware|controller|one|{_DEVICE})"
-_OF_ANOTHER = pattern(
-    r"\b(?:codes?|commands?|letters?|meanings?|legend|list|(?:codes?|commands?|letters?|these|they|it|all)[ \t]+(?:mean|meant|means))[ \t]+(?:of|for|on|from|in)[ \t]+"
-    rf"(?:(?:the|my|our|an?)[ \t]+)?(?:{_WAS}[ \t]+{_MACHINE}|another[ \t]+{_MACHINE}|(?:[a-z]+[ \t]+)?{_DEVICE}|(?:machine|printer)(?=[ \t]+next[ \t]door))"
-    r"(?=[ \t]*(?:$|[,;:.()–-]|next[ \t]door|'s\b))"
-    rf"|\b(?:(?:{_WAS}|another)[ \t]+{_MACHINE}|{_DEVICE})'s[ \t]+(?:own[ \t]+)?(?:codes?|commands?|letters?|meanings?|legend|list)\b",
-    re.I,
-)
-#: what says that they are this machine's as well, or may be
-_OF_THIS = pattern(r"\b(?:same|like|as|here|this|new|now|today|still|too|both|also|and|mine)\b", re.I)
 _ANY_CODE = pattern(r"(?<![\w.])[A-Z]\d+(?:\.\d+)?(?![\w.])")
 #: how a remark begins that explains codes
-_BEGINS_WITH_A_CODE = pattern(r"[A-Z]\d+(?:\.\d+)?[ \t:=|)]")
+_BEGINS_WITH_A_CODE = pattern(r"[-*•]?[ \t]?[A-Z]\d+(?:\.\d+)?[ \t:=|)]")
 
 
 def whole_remarks(texts: Iterable[tuple[str, int]]) -> Iterator[tuple[tuple[str, ...], int]]:
@@ -146,6 +132,8 @@ class CodeLegend(Struct):
     of_another: dict[str, str] = field(default_factory=dict)
     #: what says so of the codes that follow; "" for nothing
     _another: str = ""
+    #: whether a code was listed below it
+    _begun: bool = False
     _last: str = ""
     _before: str = ""
     _indent: int = 0
@@ -156,8 +144,13 @@ class CodeLegend(Struct):
             return ""
         begins = _BEGINS_WITH_A_CODE.match(text) is not None
         if not begins:
-            self._another = text if _OF_ANOTHER.search(text) and not _OF_THIS.search(text) else ""
+            goes_on = self._another and still_of_another(self._another, text)
+            if is_of_another(text):
+                self._another, self._begun = text, False
+            elif not (goes_on and (_ANY_CODE.search(text) or not self._begun)):
+                self._another = ""
         if self._another:
+            self._begun = self._begun or _ANY_CODE.search(text) is not None
             for code in map(coded, _ANY_CODE.findall(text)):
                 self.of_another.setdefault(code, self._another)
             return "codes" if begins else ""
