@@ -23,6 +23,11 @@ _LEGEND = pattern(
 _EXPLAINED = pattern(
     r"^[ \t(•*-]*([A-Z]\d{1,5}(?:\.\d+)?)[ \t]*(?:[:=|–]|-+>?(?!\w))|(?:[:=]|[-=]+>)[ \t]*([A-Z]\d{1,5}(?:\.\d+)?)[ \t.)]*$"
 )
+#: the same by codes alone in brackets, or behind a comma: `top speed (C99)`
+_BESIDE = pattern(
+    r"[,;(\[][ \t]*(?:(?:code|(?:is[ \t]+)?set[ \t]+(?:by|with)|by|with)[ \t]+)?([A-Z]\d{1,5}(?:\.\d+)?(?:(?:[ \t]*[,/&][ \t]*|[ \t]+(?:and|or)[ \t]+)[A-Z]\d{1,5}(?:\.\d+)?){0,8})(?=[ \t]*(?:[\]),;:.]|[-=*~#]{2}|$))"
+)
+_ANY_CODE = pattern(r"[A-Z]\d{1,5}(?:\.\d+)?")
 _NUMBER = pattern(r"-?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})")
 _AT_ITS_END = pattern(
     r"(?P<words>[A-Za-z][^\d]{1,80}?)[ \t=:]+(?P<number>-?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}))[ \t]*(?P<unit>[A-Za-z%/^²]{0,8})(?P<rest>(?:[ \t]+[A-Za-z]{3,20}){0,2})[ \t]*"
@@ -48,9 +53,10 @@ def without_code(remark: str, code: str) -> str:
 
 
 def explains_another_code(heading: str, code: str) -> bool:
-    """Whether what a heading explains is another code with the letter of its line's: `top speed: C99` above a line of C62. One that it
-    merely mentions, `top speed, C99 stores it`, leaves it the line's."""
-    named = {coded(first or last) for first, last in _EXPLAINED.findall(heading)}
+    """Whether what a heading explains is another code with the letter of its line's: `top speed: C99` or `top speed (C99)` above a line of C62.
+    One that it merely mentions, `top speed, C99 stores it`, leaves it the line's."""
+    beside = (each for codes in _BESIDE.findall(heading) for each in _ANY_CODE.findall(codes))
+    named = {coded(each) for each in (*(one or other for one, other in _EXPLAINED.findall(heading)), *beside)}
     return any(each[0] == code[:1] for each in named) and code not in named
 
 
