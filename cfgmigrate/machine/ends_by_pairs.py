@@ -1,7 +1,8 @@
 """Ends of an axis that a list has as two letters, `travel: A/B = X`: by their order the first is the least and the second the most.
 
-A remark may have them the other way round, or mean something else by the two, and their numbers tell: where the first of any pair of
-a line is not below the second, or one of them is missing, nothing is known of that line's ends and all of them are asked about.
+A remark may have them the other way round, or mean something else by the two, and their numbers tell: where on a line the first of any
+pair is not below the second, or only one of them is there, nothing is known of that code's ends and all of them are asked about. A pair
+of which a line has neither letter says nothing of it: a code may have each axis on a line of its own.
 """
 
 from __future__ import annotations
@@ -28,25 +29,27 @@ def ask_of_pairs_out_of_order(found: Collection, document: Document, told: ToldC
         return
     lines: dict[int, dict[str, str]] = defaultdict(dict)
     for setting in document.settings:
-        lines[setting.line][setting.key.upper()] = setting.value
+        if setting.start not in told.code_starts:
+            lines[setting.line][setting.key.upper()] = setting.value
+    wrong: dict[tuple[str, tuple[tuple[str, str], ...]], str] = {}
+    for each in ends:
+        setting = each.reading.setting
+        of_line = tuple(pairs[setting.start])
+        present = [pair for pair in of_line if not lines[setting.line].keys().isdisjoint(pair)]
+        apart = next((pair for pair in present if not _rise(*pair, lines[setting.line])), None)
+        if apart is not None:
+            wrong.setdefault((setting.section, of_line), _why(*apart, setting.line, lines[setting.line]))
     gone: set[int] = set()
     for each in ends:
         setting = each.reading.setting
-        of_line = pairs[setting.start]
-        wrong = next((pair for pair in of_line if not _rise(*pair, lines[setting.line])), None)
-        if wrong is None or not any(setting.key.upper() in pair for pair in of_line):
+        of_line = tuple(pairs[setting.start])
+        said = wrong.get((setting.section, of_line))
+        if said is None or not any(setting.key.upper() in pair for pair in of_line):
             continue
         gone.add(setting.start)
-        first, second = wrong
-        both = {first, second} <= lines[setting.line].keys()
-        apart = (
-            f"the number of {first} is not below that of {second}"
-            if both
-            else "one of them has no number here"
-        )
         why = (
-            f"{first}/{second}: {apart}, so it is not known which is where the axis begins and which where it ends; "
-            "nothing was taken from it"
+            f"{said}, so it is not known of line {setting.line} which number is where an axis begins and which where it ends; nothing was "
+            "taken from it"
         )
         code = f"{setting.section}.{setting.key.upper()}"
         remedy = (
@@ -62,3 +65,11 @@ def ask_of_pairs_out_of_order(found: Collection, document: Document, told: ToldC
 def _rise(first: str, second: str, line: Mapping[str, str]) -> bool:
     low, high = (read_value(line.get(letter, "")) for letter in (first, second))
     return isinstance(low, Number) and isinstance(high, Number) and low.value < high.value
+
+
+def _why(first: str, second: str, line: int, words: Mapping[str, str]) -> str:
+    """What is the matter with a pair of a line."""
+    for letter, other in ((first, second), (second, first)):
+        if letter not in words:
+            return f"{first}/{second}: line {line} has a number of {other} and none of {letter}"
+    return f"{first}/{second}: in line {line} the number of {first} is not below that of {second}"
