@@ -12,6 +12,8 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterator
 
+from msgspec.structs import replace
+
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.remark_marks import HEADER_MARK
 from cfgmigrate.ground.pattern import pattern
@@ -167,14 +169,26 @@ def _thing(name: str) -> set[str]:
 
 
 def but_for_its_places(changes: Collection[Change], places: Collection[Beside]) -> list[Change]:
-    """The changes without those of the bed's map at such lines: they were worked out for places of the probe."""
+    """The changes without what they write of the bed's map at such lines: it was worked out for places of the probe."""
     there = {each[:2] for each in places}
     return [
-        change
+        kept
         for change in changes
-        if not change.quantity.startswith(_MESH)
-        or all((edit.file, edit.line) not in there for edit in change.edits)
+        if (kept := _elsewhere(change, there) if change.quantity.startswith(_MESH) else change)
     ]
+
+
+def _elsewhere(change: Change, there: Collection[tuple[str, int]]) -> Change | None:
+    """A change at its other lines alone; None where there are none. Where its own line is such a place, others count only
+    as far as they had the very same and get it."""
+    edits = tuple(each for each in change.edits if (each.file, each.line) not in there)
+    old = change.old
+    if old is None or (old.file, old.line) not in there:
+        return replace(change, edits=edits) if edits else None
+    alike = tuple(each for each in edits if (each.old, each.new) == (old.text, change.new.text))
+    if not alike:
+        return None
+    return replace(change, edits=alike, old=replace(old, file=alike[0].file, line=alike[0].line))
 
 
 def but_for_its_edges(

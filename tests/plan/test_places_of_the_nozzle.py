@@ -122,3 +122,36 @@ def test_a_remark_above_a_map_in_a_header_is_about_both_its_ends(tmp_path: Path,
     told, written = worked_out(tmp_path, f"{HEADER}{above}\n{MAP_OF_HEADER}", "a.h")
     assert told.count("MESH_") == 4
     assert not [name for name in written if name.startswith("mesh.")]
+
+
+ONE = "x from = 27{}\n"
+OF_NOZZLE = ONE.format("   # where the NOZZLE goes, not the probe")
+
+
+def edits(folder: Path, files: dict[str, str]) -> list[tuple[str, int, str]]:
+    (folder / "m").mkdir()
+    for name, text in files.items():
+        (folder / "m" / name).write_text(text)
+    (folder / "s.yaml").write_text(SHEET)
+    api.prepare(folder / "m", folder / "s.yaml", out=folder / "p")
+    assert api.verify(folder / "p") == ()
+    plan = api.work_out(folder / "m", folder / "s.yaml").plan
+    changes = [each for each in plan.changes if each.quantity.startswith("mesh.")]
+    assert all(
+        (each.old.file, each.old.line) == (each.edits[0].file, each.edits[0].line)
+        for each in changes
+        if each.old
+    )
+    return [(edit.file, edit.line, edit.new) for each in changes for edit in each.edits]
+
+
+@pytest.mark.parametrize("nozzle_first", [True, False])
+def test_of_two_lines_of_an_edge_only_the_nozzle_s_is_left(tmp_path: Path, nozzle_first: bool) -> None:
+    first, then = (OF_NOZZLE, ONE.format("")) if nozzle_first else (ONE.format(""), OF_NOZZLE)
+    found = edits(tmp_path, {"a.conf": f"{PROBE}[mesh]\n{first}", "b.conf": f"[mesh]\n{then}"})
+    assert found == ([("b.conf", 2, "31")] if nozzle_first else [("a.conf", 11, "31")])
+
+
+def test_two_lines_of_an_edge_that_are_both_the_nozzle_s_are_both_left(tmp_path: Path) -> None:
+    files = {"a.conf": f"{PROBE}[mesh]\n{OF_NOZZLE}", "b.conf": f"[mesh]\n{OF_NOZZLE}"}
+    assert edits(tmp_path, files) == []
