@@ -30,7 +30,7 @@ def disowned(
     says = {path: _says(root, documents[path], taken) for path in taken}
     for path in taken if not all(says.values()) else ():
         role = roles[path]
-        if not says[path] or role.said or " takes it in" in role.why or documents[path].includes:
+        if not says[path] or role.said or " takes it in" in role.why:
             continue
         text = f"{path} says {says[path]!r} before its first setting. Is it of this machine?"
         mine = Option(f"{path} is this machine's own: {role.role}", (path,))

@@ -63,3 +63,23 @@ def test_what_the_machine_takes_in_is_its_own_whatever_it_says(tmp_path: Path) -
 def test_what_somebody_said_of_the_file_is_not_asked_again(tmp_path: Path) -> None:
     site = "site: 1\nroles: {from_Odile.h: in force}\n"
     assert asked(tmp_path, "h", SAID[0], site=site) == []
+
+
+@pytest.mark.parametrize("takes", ["part.ini", "lighter.ini"])
+def test_a_file_that_takes_in_others_is_asked_about_as_well(takes: str, tmp_path: Path) -> None:
+    (tmp_path / "part.ini").write_text("[retraction]\nlength mm = 0.9\n")
+    (tmp_path / "lighter.ini").write_text(OURS)
+    text = FILES["ini"].format(said=f"{SAID[0]}\nread also = {takes}")
+    (tmp_path / "from_Odile.ini").write_text(text)
+    found = open_configuration([tmp_path]).roles.questions
+    assert [each.instead for each in found if each.kind == WHOSE_FILE] == [("from_Odile.ini",)]
+
+
+def test_a_file_that_takes_in_others_and_says_nothing_of_whose_it_is_is_not_asked_about(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "part.ini").write_text("[retraction]\nlength mm = 0.9\n")
+    (tmp_path / "lighter.ini").write_text(OURS)
+    text = FILES["ini"].format(said="the puller's values\nread also = part.ini")
+    (tmp_path / "from_Odile.ini").write_text(text)
+    assert not [each for each in open_configuration([tmp_path]).roles.questions if each.kind == WHOSE_FILE]
