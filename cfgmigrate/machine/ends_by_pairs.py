@@ -16,6 +16,7 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import Collection, line_of
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.said_of_letters import pairs_beside
 from cfgmigrate.machine.told_codes import ToldCodes
 
 _AN_END = pattern(r"axis\.[xyz]\.(?:min|max)")
@@ -24,7 +25,7 @@ _AN_END = pattern(r"axis\.[xyz]\.(?:min|max)")
 def ask_of_pairs_out_of_order(found: Collection, document: Document, told: ToldCodes, since: int) -> None:
     """Turns the ends of axes that lines have by pairs into questions, where the numbers of a pair don't rise."""
     ends = [each for each in found.readings[since:] if _AN_END.fullmatch(each.reading.quantity)]
-    pairs = {each.reading.setting.start: told.pairs_beside(each.reading.setting) for each in ends}
+    pairs = {each.reading.setting.start: pairs_beside(told, each.reading.setting) for each in ends}
     if not any(pairs.values()):
         return
     lines: dict[int, dict[str, str]] = defaultdict(dict)

@@ -15,6 +15,7 @@ from collections.abc import Collection
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.said_of_letters import of_letter
 from cfgmigrate.machine.stated import SURE
 from cfgmigrate.machine.told_codes import ToldCodes
 from cfgmigrate.machine.words import split
@@ -45,7 +46,7 @@ def letters_that_measure(document: Document, told: ToldCodes) -> frozenset[tuple
         (code, letter)
         for (code, letter), words in found.items()
         if all(
-            _measures(each, told.of_letter(each), len(lines[code]), _on_some(words, lines[code]))
+            _measures(each, of_letter(told, each), len(lines[code]), _on_some(words, lines[code]))
             for each in words
         )
     )

@@ -11,33 +11,15 @@ Such a reading is only editable where remark or file state its unit, or where it
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import PurePosixPath
 
 from msgspec.structs import replace
 
-from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.ground.units import Unit, units
-from cfgmigrate.machine.axis_letters import (
-    AxisLetters,
-    LineOfWords,
-    axis_letters,
-    letters_by_themselves,
-    of_other_things,
-    parts_of_axes,
-    says_whose,
-)
-from cfgmigrate.machine.choosers import Choosers, chosen_feeders
-from cfgmigrate.machine.code_legends import (
-    CodeLegend,
-    Listed,
-    letters_listed,
-    letters_of_all,
-    pairs_of,
-    whole_remarks,
-)
+from cfgmigrate.ground.units import units
+from cfgmigrate.machine.axis_letters import of_other_things
+from cfgmigrate.machine.code_legends import Listed, letters_listed
 from cfgmigrate.machine.code_words import (
     explains_another_code,
     key_of,
@@ -46,12 +28,11 @@ from cfgmigrate.machine.code_words import (
     without_code,
     without_value,
 )
-from cfgmigrate.machine.codes import coded, sets_nothing
+from cfgmigrate.machine.codes import sets_nothing
 from cfgmigrate.machine.context import Spoken, words_said
-from cfgmigrate.machine.first_remarks import FirstRemarks
-from cfgmigrate.machine.head_units import counts_in_mm, file_units
 from cfgmigrate.machine.keys_beside import limited
 from cfgmigrate.machine.legends import text_in_full
+from cfgmigrate.machine.lines_of_codes import LinesOfCodes
 from cfgmigrate.machine.list_orders import order_in
 from cfgmigrate.machine.listed_letters import (
     HEADING,
@@ -69,14 +50,12 @@ from cfgmigrate.machine.listed_letters import (
 )
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode, counted_heading, told_of
-from cfgmigrate.machine.remarks import Remarks
-from cfgmigrate.machine.remarks_above import alone_on_its_line, remarks_above, titles_above
 from cfgmigrate.machine.stated import NOTHING, Stated, stated
 from cfgmigrate.machine.words import Name, names_of, split
 
-#: why what is read of a line is not edited
 _AXES_ALONE = frozenset("XYZ")
 _SLIDES = frozenset("XY")
+#: why what is read of a line is not edited
 _NO_LENGTH = "the file does not say that this is a length"
 _UNKNOWN_HEADING = "what stands above the line has words that nothing explains"
 _GOES_THERE = pattern(r"\bwhere\b.*\b(?:goes|go|touch(?:es)?|taps?|dips?|measures?)\b", re.I)
@@ -89,46 +68,9 @@ def _is_a_place(spoken: Spoken, fit: Fit) -> bool:
 
 
 @dataclass(eq=False, repr=False)
-class ToldCodes:
-    """The remarks of a word-address file by line. `above` is what stands alone above a run of lines."""
+class ToldCodes(LinesOfCodes):
+    """What the remarks of a word-address file say of each word of its lines."""
 
-    document: Document
-    remarks: Remarks
-    #: words that the user explained
-    taught: Mapping[tuple[str, ...], tuple[str, ...]] = field(default_factory=dict)
-    #: codes that other files of the machine explain, and this one may not
-    elsewhere: Mapping[str, str] = field(default_factory=dict)
-    above: Mapping[int, str] = field(init=False)
-    letters: dict[int, tuple[str, ...]] = field(init=False)
-    #: lines of another code than the one that stands directly below the remark above them
-    later: set[int] = field(init=False)
-    legend: CodeLegend = field(init=False)
-    #: the letters of each line as they are written, without those that only choose
-    written: dict[int, tuple[str, ...]] = field(init=False)
-    #: the units of the whole file: what a legend says of one code holds for no other
-    units: Mapping[str, Unit] = field(init=False)
-    #: `length` where all that the file's remarks state is counted in mm
-    confirmed: frozenset[str] = field(init=False)
-    line_code: dict[int, str] = field(init=False)
-    #: where a line begins with a code of another letter than those of RS-274: that word sets nothing
-    code_starts: set[int] = field(init=False)
-    choosers: Choosers = field(init=False)
-    #: lines of one word
-    single: set[int] = field(init=False)
-    #: lines of which all words but the last are whole numbers, which may choose what is set: one remark is the last's
-    chosen_first: set[int] = field(init=False)
-    #: the heading of the part of the file that a line stands in: a remark behind dashes
-    part: dict[int, str] = field(init=False)
-    #: what a console's own titles say above lines
-    titled: dict[int, str] = field(init=False)
-    #: codes that set at least three of X, Y, Z and E: what another letter behind them sets is no part of the printer's
-    of_axes: set[str] = field(init=False)
-    #: codes that set all axes and the feeder: no other device has those
-    of_printer: set[str] = field(init=False)
-    axes: AxisLetters = field(init=False)
-    #: the letter without a number by which a line says what it is about, where lines of its code differ in it
-    chosen: dict[int, str] = field(init=False, default_factory=dict)
-    firsts: FirstRemarks = field(init=False, default_factory=FirstRemarks)
     #: the last word that was asked about: a line may say one half a million times
     _last: tuple[tuple[int, str, str], Spoken] = field(init=False, default=((0, "", ""), Spoken(())))
 
@@ -136,127 +78,6 @@ class ToldCodes:
     _legend_said: dict[tuple[str, str, tuple[str, ...], str, str], Spoken] = field(
         init=False, default_factory=dict
     )
-
-    def __post_init__(self) -> None:
-        lines: dict[int, list[Setting]] = {}
-        for setting in self.document.settings:
-            lines.setdefault(setting.line, []).append(setting)
-        commands = {s.section.upper() for s in self.document.settings if len(s.key) == 1}
-        used = frozenset(coded(each) for each in commands) | {
-            coded(s.key + s.value) for s in self.document.settings if len(s.key) == 1 and s.section == ""
-        }
-        explaining = self._read_legend(
-            frozenset(each for each in commands if not any(map(str.isdigit, each))), used
-        )
-        for code, words in self.elsewhere.items():
-            self.legend.codes.setdefault(code, words)
-        self.code_starts = {
-            each[0].start
-            for each in lines.values()
-            if len(each) > 1 and each[0].section == "" and each[0].value.isdigit()
-        }
-        self.single = {line for line, found in lines.items() if len(found) == 1}
-        codes = {line: (found[0].section or found[0].key + found[0].value) for line, found in lines.items()}
-        self.choosers = Choosers.of_lines(
-            {
-                line: (codes[line], tuple(s for s in found if s.start not in self.code_starts))
-                for line, found in lines.items()
-            },
-            self.legend.codes,
-            chosen_feeders(self.remarks.opening),
-        )
-        setting_words = {
-            line: [
-                s for s in found if s.start not in self.code_starts and s.start not in self.choosers.starts
-            ]
-            for line, found in lines.items()
-        }
-        self.chosen_first = {
-            line for line, found in setting_words.items() if all(each.value.isdigit() for each in found[:-1])
-        }
-        self.written = {
-            line: tuple(dict.fromkeys(s.key.upper() for s in found)) for line, found in setting_words.items()
-        }
-        remarked = (
-            LineOfWords(codes[at], each, self.remarks.of_line(lines[at][0]))
-            for at, each in self.written.items()
-        )
-        self.axes = axis_letters(self.remarks.opening, self.legend.letters, remarked)
-        setting_words = self._without_devices(setting_words)
-        self.written = {
-            line: tuple(dict.fromkeys(s.key.upper() for s in found)) for line, found in setting_words.items()
-        }
-        if parts_of_axes(self.legend.letters):
-            for letter in "XYZ":
-                del self.legend.letters[letter]
-        self.letters = {
-            line: tuple(dict.fromkeys(map(self.letter, found))) for line, found in setting_words.items()
-        }
-        self.line_code = {line: coded(code) for line, code in codes.items()}
-        axes: dict[str, set[str]] = {}
-        for at, letters in self.letters.items():
-            axes.setdefault(self.line_code[at], set()).update(LETTERS_OF_AXES.intersection(letters))
-        self.of_axes = {each for each, letters_set in axes.items() if len(letters_set) > 2}
-        self.of_printer = {each for each, letters_set in axes.items() if letters_set == LETTERS_OF_AXES}
-        text = self.remarks.text
-        self.chosen = letters_by_themselves(text, self.line_code)
-        found_above = remarks_above(text, PurePosixPath(self.document.path).stem, codes, explaining)
-        self.above, self.part, self.later = found_above.above, found_above.part, found_above.later
-        for run in found_above.one_then_another:
-            self._without_what_tells_apart(run, setting_words)
-        self.titled = titles_above(text, codes)
-        for at, found in lines.items():
-            self.firsts.take(self.line_code[at], self.written[at], self.remarks.of_line(found[0]))
-
-    def _without_devices(self, words: Mapping[int, list[Setting]]) -> dict[int, list[Setting]]:
-        """The words of each line without those of another device, where it has axes or a feeder beside them: what is said of the
-        line is said of these too."""
-        devices = {letter for letter, means in self.axes.means.items() if means == ""}
-        found = {}
-        for line, every in words.items():
-            rest = [each for each in every if each.key.upper() not in devices]
-            found[line] = rest if LETTERS_OF_AXES.intersection(map(self.letter, rest)) else every
-        return found
-
-    def _read_legend(self, commands: frozenset[str], used: frozenset[str]) -> dict[str, str]:
-        """What remarks that stand alone explain of codes and letters, and what the opening remark states beside; gives
-        those remarks, with what each explains."""
-        self.legend = CodeLegend(commands, used)
-        explaining: dict[str, str] = {}
-        for parts, indent in whole_remarks(map(alone_on_its_line, self.remarks.text.splitlines())):
-            text = " ".join(parts)
-            if what := self.legend.take(text, indent):
-                if what == "letters" and says_whose(letters_of_all(text)):
-                    what = "codes"  # which letter is whose, and no heading of the lines below
-                explaining.update(dict.fromkeys(parts, what))
-        for code, words in self.legend.behind.items():
-            self.legend.codes.setdefault(code, words)
-        opening = self.remarks.opening.split(" . ")
-        self.confirmed = frozenset(("length",)) if counts_in_mm(self.remarks.opening) else frozenset()
-        self.units = file_units(" . ".join(part for part in opening if part.strip() not in explaining))
-        return explaining
-
-    def _without_what_tells_apart(self, run: list[int], words: Mapping[int, list[Setting]]) -> None:
-        """Leaves out, on lines beside each other of axes, the one other letter that counts them on and that the
-        remark above does not name."""
-        if not all(set(self.letters[line]) & _AXES_ALONE for line in run):
-            return
-        others = [[each for each in words[line] if each.key.upper() not in LETTERS_OF_AXES] for line in run]
-        alone = [each[0] for each in others if len(each) == 1 and each[0].value.isdigit()]
-        if len(alone) == len(run) == len({each.value for each in alone}) and len({a.key for a in alone}) == 1:
-            apart = alone[0].key.upper()
-            counted = sorted(int(each.value) for each in alone)
-            names_it = re.compile(rf"\b{apart}\b")
-            named = any(map(names_it.search, {self.above.get(line, "") for line in run}))
-            if named or counted != list(range(counted[0], counted[0] + len(run))):
-                return
-            for line in run:
-                self.letters[line] = tuple(each for each in self.letters[line] if each != apart)
-                self.written[line] = tuple(each for each in self.written[line] if each != apart)
-
-    def letter(self, setting: Setting) -> str:
-        """A word's letter, as `E` where the file says that it is the feeder's."""
-        return self.axes.means.get(setting.key.upper(), "") or setting.key.upper()
 
     def spoken(self, setting: Setting) -> Spoken:
         """What the remarks say of one word of a line, and what its command says where that is a maker's own word."""
@@ -279,7 +100,7 @@ class ToldCodes:
         return self._last[1]
 
     def _otherwise(self, setting: Setting, fit: Fit) -> bool:
-        entry = self._entry(setting, self.line_code.get(setting.line, ""))
+        entry = self.entry(setting, self.line_code.get(setting.line, ""))
         lists = (
             letters_listed(each, self.written[setting.line])
             for each in (self.remarks.of_line(setting), entry)
@@ -293,7 +114,7 @@ class ToldCodes:
         behind = text_in_full(self.firsts.same_for(code, own) or own, self.taught)
         above = text_in_full(self.above.get(line, ""), self.taught)
         above = "" if explains_another_code(above, code) else above
-        entry = text_in_full(self._entry(setting, code), self.taught)
+        entry = text_in_full(self.entry(setting, code), self.taught)
         remark, heading = (behind, above) if behind or line in self.later else (above, "")
         heading = "" if self.chosen.get(line) else heading  # it says which of them, and so does the line
         remark = without_value(without_code(remark, code), setting.value)
@@ -339,12 +160,6 @@ class ToldCodes:
         first = self.firsts.other_for(code, letters, behind)
         found = self._of_remark(setting, first, "", beside=False) if first else Spoken(())
         return found if clear_fit(found) else None
-
-    def _entry(self, setting: Setting, code: str) -> str:
-        """The legend's words of the parameter that a line chooses, else of its code."""
-        if parameter := self.choosers.parameter(setting.line):
-            return self.legend.codes.get(parameter, "") or self.legend.codes.get(parameter[1:], "")
-        return self.legend.codes.get(code, "") if len(setting.key) == 1 else ""
 
     def _by_letters(self, setting: Setting, subject: str, heading: str) -> Spoken | None:
         """What the letters that the file explains for all its lines say below what a line is about; None where they say
@@ -496,7 +311,7 @@ class ToldCodes:
     def in_words(self, setting: Setting) -> str:
         """What the file's remarks say of a word in words of their own, whatever they mean: `way of the filament: tube`."""
         code, line = self.line_code.get(setting.line, ""), setting.line
-        texts = (self.remarks.of_line(setting), self._entry(setting, code), self.above.get(line, ""))
+        texts = (self.remarks.of_line(setting), self.entry(setting, code), self.above.get(line, ""))
         for text in texts:
             listed = letters_listed(text, self.written[line]) if text else None
             if listed and (words := listed.letters.get(setting.key.upper())):
@@ -506,26 +321,6 @@ class ToldCodes:
         if len(self.written[line]) > 1 and not (measured or LETTERS_OF_AXES.issuperset(self.letters[line])):
             return self.titled.get(line, "")
         return next(filter(None, (texts[1], texts[0], texts[2])), self.titled.get(line, ""))
-
-    def of_letter(self, setting: Setting) -> list[str]:
-        """What lists of letters say of a word's own letter and of no other one: `V speed out, W speed back`."""
-        found = []
-        for text in self._beside(setting):
-            listed = letters_listed(text, self.written[setting.line])
-            words = listed.letters.get(setting.key.upper()) if listed else None
-            if listed and words and list(listed.letters.values()).count(words) == 1:
-                found.append(words)
-        return found
-
-    def pairs_beside(self, setting: Setting) -> list[tuple[str, str]]:
-        """The pairs of letters by which what is said of a word's line has the ends of axes."""
-        return [pair for text in self._beside(setting) for pair in pairs_of(text)]
-
-    def _beside(self, setting: Setting) -> list[str]:
-        """What is said of a word's line: behind it, in the legend, and above it where that is about no other code."""
-        code, above = self.line_code.get(setting.line, ""), self.above.get(setting.line, "")
-        above = "" if explains_another_code(above, code) else above
-        return [each for each in (self.remarks.of_line(setting), self._entry(setting, code), above) if each]
 
     def explained(self) -> set[int]:
         """The lines of which a remark explains what they set."""
