@@ -30,7 +30,8 @@ from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.at_console import ConsoleValue
 from cfgmigrate.plan.codes_unexplained import codes_near, codes_unexplained
-from cfgmigrate.plan.formulas_that_follow import formulas_apart, formulas_that_follow, is_of_a_formula
+from cfgmigrate.plan.formulas_apart import formulas_apart, is_of_a_formula
+from cfgmigrate.plan.formulas_that_follow import formulas_that_follow
 from cfgmigrate.plan.held_together import wanted
 from cfgmigrate.plan.kept_by_board import perhaps_kept, perhaps_over
 from cfgmigrate.plan.lights import UNKNOWN, Case, Stand

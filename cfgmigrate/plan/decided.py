@@ -9,7 +9,7 @@ from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.plan.at_console import ConsoleValue
-from cfgmigrate.plan.formulas_that_follow import Apart
+from cfgmigrate.plan.formulas_apart import Apart
 from cfgmigrate.plan.model import ByHand, Change, Finding, LeftAlone
 
 

@@ -1,9 +1,7 @@
 """Formulas of a header that follow a changed number by its name: what each of them came to, and what it comes to now.
 
-`(TUBE_LEN - 15)` stays as it is and changes all the same. What it comes to then may be less than nothing, and what a sensor
-that stays where it was has behind it is no shorter because the tube is. Those two are questions, and so is every formula
-that was one before the numbers were known; the rest is told with the lines that are left. Where it was worked out what a
-formula's value should be, that is said beside what it comes to, with the parts of it that stand in the way.
+`(TUBE_LEN - 15)` stays as it is and changes all the same. What is asked of such formulas is in `formulas_apart.py`; the rest is told with
+the lines that are left.
 
 Only names and plain arithmetic are worked out, and whole numbers are divided as C divides them. Nothing is written by this.
 """
@@ -11,43 +9,23 @@ Only names and plain arithmetic are worked out, and whole numbers are divided as
 from __future__ import annotations
 
 import ast
-import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
-from types import MappingProxyType
 
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, Setting
-from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collect import definitions_of
 from cfgmigrate.machine.model import Machine
-from cfgmigrate.machine.quantities import facts
-from cfgmigrate.machine.values import LEAVE_IT
-from cfgmigrate.machine.word_places import key_says
-from cfgmigrate.machine.words import read_name, split
-from cfgmigrate.plan.items import shown
 from cfgmigrate.plan.lines_beside import Beside
 from cfgmigrate.plan.model import Change
-from cfgmigrate.plan.old_numbers import OF_A_SENSOR
-from cfgmigrate.plan.parts_of_formulas import new_parts
-from cfgmigrate.rules.result import Result
-from cfgmigrate.sheet.model import Sheet
 
 Defined = Mapping[str, tuple[Document, Setting]]
 
-BEHIND_SENSOR = "new.filament_behind_sensor"
 #: so much of a formula is looked at, and so deep in names
 LONGEST_ARITHMETIC, MOST_NAMES_DEEP = 200, 8
 #: what is more is nothing that a machine has
 MOST_COMES_TO = 1e15
-#: parts of a number by which another one is the same, and by which a limit may lie to the safe side
-RIGHT, SAFE = 0.005, 0.1
-#: mm by which two lengths are the same one
-SAME_LENGTH = 1.0
-#: how far a number that is π may lie from it: where its name says so, and where it doesn't
-_CALLED_PI, _PI = 0.002, 0.00001
 _NAME = pattern(r"[A-Za-z_]\w*")
 #: a number with what C lets stand behind it to say its type
 _TYPED = pattern(r"(?<![\w.])(\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})([fFuUlL]{0,3})(?![\w.])")
@@ -68,7 +46,7 @@ class Followed(Struct, frozen=True):
     def comes_to(self) -> str:
         """What it comes to now, in words."""
         become = "become" if len(self.zeros) > 1 else "becomes"
-        zero = f" since {_told_in_row(self.zeros)} {become} 0" if self.zeros and not self.after else ""
+        zero = f" since {told_in_row(self.zeros)} {become} 0" if self.zeros and not self.after else ""
         return f"{'no number' if self.after is None else f'{self.after:g}'}{zero}"
 
     @property
@@ -76,242 +54,32 @@ class Followed(Struct, frozen=True):
         return f"it follows {', '.join(self.names)} and comes to {self.comes_to} then, for {self.before:g} before"
 
 
-class Apart(Struct, frozen=True):
-    """A formula of a quantity that comes to another number by the changes than the one that is right for it. `stays` are the
-    names and texts of its parts that no change moves, `needs` what its parts would have to be, where only one is not known."""
-
-    followed: Followed
-    quantity: str
-    right: float
-    #: where the names that it rests on are set, in bytes
-    parts: tuple[tuple[str, int, int], ...]
-    stays: tuple[tuple[str, str], ...] = ()
-    needs: str = ""
-    #: what all names stand for in the files, for a change that a formula holds back is not made
-    texts: Mapping[str, str] = MappingProxyType({})
-    names: tuple[str, ...] = ()
-
-    @property
-    def at(self) -> tuple[str, int]:
-        return self.followed.document.path, self.followed.setting.line
-
-    @property
-    def told(self) -> str:
-        """Both figures, with what stands in the way."""
-        path, line = self.at
-        way = f": {_told_in_row([f'{name} stays {text}' for name, text in self.stays])}" if self.stays else ""
-        return f"{self.followed.setting.key} ({path}:{line}) would come to {self.followed.comes_to}, and {self.right:.6g} is right{way}"
-
-    @property
-    def remedy(self) -> str:
-        return f"by hand write {self.right:.6g} in place of the formula{f', or {self.needs}' if self.needs else ''}"
-
-    def by_parts(self, sheet: Sheet) -> str:
-        """How to come to the right number by the formula's parts, where the sheet has them; "" where it doesn't come out so."""
-        ways = new_parts({name: self.texts[name] for name in self.names}, sheet)
-        right = [(parts, after) for parts in ways if (after := self._with(parts)) is not None]
-        if len(right) != 1:
-            return ""
-        ((parts, after),) = right
-        told = ", ".join(f"{name} {old} → {new}" for name, (old, new) in parts.items())
-        return f"by hand change its parts: {told}; then it comes to {after:.6g}. A factor that was measured with the old drive becomes 1 until it is measured anew"
-
-    def _with(self, parts: Mapping[str, tuple[str, str]]) -> float | None:
-        """What the formula comes to with these parts, where that is the right number."""
-        tried = _Texts({**self.texts, **{name: new for name, (_, new) in parts.items()}})
-        after = _comes_to(self.followed.setting.key, tried)
-        return after if after is not None and abs(after - self.right) <= RIGHT * abs(self.right) else None
-
-    def rests_on(self, change: Change) -> bool:
-        """Whether a change is to one of its parts."""
-        return any(
-            edit.file == path and start <= edit.start and edit.end <= end
-            for edit in change.edits
-            for path, start, end in self.parts
-        )
+def told_in_row(texts: Sequence[str]) -> str:
+    """Texts of a sentence, with `and` before the last."""
+    *before, last = texts
+    return f"{', '.join(before)} and {last}" if before else last
 
 
 def formulas_that_follow(machine: Machine, changes: Iterable[Change]) -> tuple[Followed, ...]:
     """The formulas that come to something else by the changes, in the order of the files."""
     defined = definitions_of(machine.documents)
-    old = _Texts({name: setting.value for name, (_, setting) in defined.items()})
-    new = _Texts({**old.of, **dict(_changed(defined, changes))})
-    return tuple(_followed(defined, old, new))
+    old = NamedTexts({name: setting.value for name, (_, setting) in defined.items()})
+    new = NamedTexts({**old.of, **dict(changed_names(defined, changes))})
+    return tuple(followed_in(defined, old, new))
 
 
-def _followed(defined: Defined, old: _Texts, new: _Texts) -> Iterator[Followed]:
+def followed_in(defined: Defined, old: NamedTexts, new: NamedTexts) -> Iterator[Followed]:
+    """The same between what the names stood for and what they stand for now."""
     moved = {name for name in old.of if old.of[name] != new.of[name]}
     for name, (document, setting) in defined.items() if moved else ():
-        before, after = _comes_to(name, old), _comes_to(name, new)
+        before, after = name_comes_to(name, old), name_comes_to(name, new)
         if name not in moved and before is not None and before != after:
             parts = (each for each in _NAME.findall(setting.value) if each in old.of)
-            rests = dict.fromkeys(each for each in parts if _comes_to(each, old) != _comes_to(each, new))
-            zeros = (each for each in rests if _comes_to(each, new) == 0)
+            rests = dict.fromkeys(
+                each for each in parts if name_comes_to(each, old) != name_comes_to(each, new)
+            )
+            zeros = (each for each in rests if name_comes_to(each, new) == 0)
             yield Followed(document, setting, tuple(rests), before, after, tuple(zeros))
-
-
-def formulas_apart(
-    machine: Machine, changes: Iterable[Change], right: Mapping[str, Result]
-) -> Iterator[Apart]:
-    """The formulas that come by the changes to another number than the one in `right` for their quantity."""
-    asked = [each for each in machine.doubts if each.about and is_of_a_formula(each)]
-    about = {(each.place.file, each.place.line): each.about for each in asked}
-    if not about:
-        return
-    defined = definitions_of(machine.documents)
-    old = _Texts({name: setting.value for name, (_, setting) in defined.items()})
-    new = _Texts({**old.of, **dict(_changed(defined, changes))})
-    for followed in _followed(defined, old, new):
-        what = about.get((followed.document.path, followed.setting.line), "")
-        result = right.get(what)
-        wanted = _in_unit_of(followed, what, result) if result is not None else None
-        if result is None or wanted is None or _is_right(followed.after, wanted, result):
-            continue
-        names = tuple(_resting_on(followed.setting.value, old))
-        stays = [
-            name
-            for name in names
-            if old.of[name] == new.of[name]
-            and (number := _formula(old.of[name], _Texts({}), 0)) is not None
-            and not _is_pi(name, number)
-        ]
-        unread = [name for name in stays if not _is_read(machine, *defined[name])]
-        yield Apart(
-            followed,
-            what,
-            wanted,
-            tuple((defined[n][0].path, defined[n][1].start, defined[n][1].end) for n in names),
-            tuple((name, old.of[name]) for name in unread or stays),
-            _what_it_takes(followed, wanted, names, unread, old, new),
-            old.of,
-            names,
-        )
-
-
-def _is_pi(name: str, number: float) -> bool:
-    """Whether a part of a formula is π, which stays on any machine."""
-    called = "pi" in split(name)
-    return abs(number - math.pi) <= (_CALLED_PI if called else _PI)
-
-
-def _told_in_row(texts: Sequence[str]) -> str:
-    *before, last = texts
-    return f"{', '.join(before)} and {last}" if before else last
-
-
-def is_of_a_formula(doubt: Doubt) -> bool:
-    """Whether a doubt says that a value is a formula of a header."""
-    return doubt.remedy.startswith(LEAVE_IT)
-
-
-def _in_unit_of(followed: Followed, what: str, result: Result) -> float | None:
-    """A result in the unit that a formula's name says; None where the formula had no number before that it could have."""
-    unit, _ = key_says(what, read_name("", followed.setting.key).key)
-    written = facts(what).unit(unit) if unit else None
-    factor = 1.0 if written is None or written.reciprocal else written.factor
-    plausible = facts(what).quantity.plausible(followed.before * factor)
-    return result.value / factor if plausible and result.value is not None else None
-
-
-def _is_right(after: float | None, wanted: float, result: Result) -> bool:
-    """Whether a number is the wanted one as far as its uncertainty tells, or a limit that lies a little to the safe side."""
-    if after is None or not after or not result.value:
-        return after == wanted
-    near = max(RIGHT * abs(wanted), abs(result.uncertainty * wanted / result.value))
-    safe = (result.round_down and after < wanted) or (result.round_up and after > wanted)
-    return abs(after - wanted) <= (SAFE * abs(wanted) if safe else near)
-
-
-def _resting_on(text: str, texts: _Texts, depth: int = 0) -> Iterator[str]:
-    """The names that a formula rests on, with those that these rest on."""
-    for name in dict.fromkeys(_NAME.findall(text)) if depth <= MOST_NAMES_DEEP else ():
-        if name in texts.of:
-            yield name
-            yield from _resting_on(texts.of[name], texts, depth + 1)
-
-
-def _is_read(machine: Machine, document: Document, setting: Setting) -> bool:
-    return any(
-        each.place.file == document.path and setting.start <= each.start < setting.end
-        for each in machine.every_reading
-    )
-
-
-def _what_it_takes(
-    followed: Followed, wanted: float, names: Sequence[str], unread: Sequence[str], old: _Texts, new: _Texts
-) -> str:
-    """What the parts that change would have to be with the only one that is not understood; "" where that can't be told."""
-    number = _comes_to(unread[0], new) if len(unread) == 1 else None
-    if not number or not followed.after:
-        return ""
-    (name,) = unread
-    shares = (wanted / followed.after, followed.after / wanted) if wanted else ()
-    for share in shares:
-        tried = _comes_to(followed.setting.key, _Texts({**new.of, name: f"{number * share:.9g}"}))
-        if tried is not None and abs(tried - wanted) <= RIGHT * abs(wanted):
-            moved = [f"{each} {new.of[each]}" for each in names if old.of[each] != new.of[each]]
-            return _told_in_row([*moved, f"{name} {number * share:.4g}"])
-    return ""
-
-
-def questions(
-    found: Sequence[Followed],
-    doubts: Iterable[Doubt],
-    sheet: Sheet,
-    changes: Iterable[Change] = (),
-    apart: Sequence[Apart] = (),
-    right: Mapping[str, Result] = MappingProxyType({}),
-) -> Iterator[Doubt]:
-    """The doubts, those about a formula with what it comes to, or with what is written elsewhere where it doesn't follow, and
-    one more for each that comes to less than nothing or to another length behind a sensor. `apart` are the formulas that
-    would come to another number than the one in `right`."""
-    written: dict[str, list[Change]] = {}
-    for each in changes:
-        if each.edits:
-            written.setdefault(each.quantity, []).append(each)
-    at = {(each.document.path, each.setting.line): each for each in found}
-    wrong_at = {each.at: each for each in apart}
-    told: set[tuple[str, int]] = set()
-    for doubt in doubts:
-        place = doubt.place.file, doubt.place.line
-        if not is_of_a_formula(doubt):  # whatever else is asked there stays
-            yield doubt
-            continue
-        if place in told:  # a row that takes the formula in asks for it once more
-            continue
-        if (wrong := wrong_at.get(place)) is not None:
-            yield replace(doubt, why=wrong.told, remedy=wrong.by_parts(sheet) or wrong.remedy)
-        elif (followed := at.get(place)) is None:
-            yield _not_followed(doubt, written.get(doubt.about, ()), right.get(doubt.about))
-            continue
-        else:
-            remedy = _remedy(followed, sheet, right.get(doubt.about))
-            yield replace(doubt, why=f"{followed.told}{_wrong(followed, sheet)}", remedy=remedy)
-        told.add(place)
-    for followed in at.values():
-        setting = followed.setting
-        if (followed.document.path, setting.line) not in told and (why := _wrong(followed, sheet)):
-            place_ = Place(followed.document.path, setting.line, setting.column)
-            text = f"{setting.key} = {setting.value}"
-            yield Doubt(place_, text, f"{followed.told}{why}", _remedy(followed, sheet))
-
-
-def _not_followed(doubt: Doubt, written: Sequence[Change], right: Result | None) -> Doubt:
-    """The doubt about a formula that stays as it was; where its value is written elsewhere, with what that becomes, if that
-    is one, and else with what was worked out for it."""
-    stays = "this formula stays what it was: none of its parts changes"
-    if not written and right is None:
-        return doubt
-    if not written:
-        assert right is not None
-        why, remedy = f"{stays}, and {shown(right)} is right", "write that in place of the formula by hand"
-        return replace(doubt, why=why, remedy=f"{remedy}, in this line's own unit")
-    if len({each.new.text for each in written}) > 1:
-        return replace(doubt, why=stays, remedy="write there by hand what it is with the new drive")
-    edit = written[0].edits[0]
-    why = f"{stays}, while {edit.file}:{edit.line} becomes {written[0].new.text}"
-    remedy = "where the machine reads this line, write the same amount there by hand, in this line's own unit"
-    return replace(doubt, why=why, remedy=remedy)
 
 
 def notes(found: Iterable[Followed]) -> Iterator[Beside]:
@@ -321,7 +89,7 @@ def notes(found: Iterable[Followed]) -> Iterator[Beside]:
         yield each.document.path, each.setting.line, text, each.told
 
 
-def _changed(defined: Defined, changes: Iterable[Change]) -> Iterator[tuple[str, str]]:
+def changed_names(defined: Defined, changes: Iterable[Change]) -> Iterator[tuple[str, str]]:
     """The names that are edited, with their new texts."""
     edits = [edit for change in changes for edit in change.edits]
     for name, (document, setting) in defined.items():
@@ -330,46 +98,25 @@ def _changed(defined: Defined, changes: Iterable[Change]) -> Iterator[tuple[str,
                 yield name, setting.value.replace(edit.old, edit.new, 1)
 
 
-def _wrong(followed: Followed, sheet: Sheet) -> str:
-    if followed.after is None or (not followed.after and followed.zeros):
-        return ": a part of it is nothing now"
-    if followed.after < 0 <= followed.before:
-        return ": less than nothing, so it goes the other way"
-    if not OF_A_SENSOR.search(followed.setting.key):
-        return ""
-    said = sheet.get(BEHIND_SENSOR)
-    if said is None or said.value is None:
-        return "; what lies behind a sensor that stayed where it was does not get shorter with the tube"
-    return f", and the sheet says {said.value:g} mm" if abs(said.value - followed.after) > SAME_LENGTH else ""
-
-
-def _remedy(followed: Followed, sheet: Sheet, right: Result | None = None) -> str:
-    if not _wrong(followed, sheet):
-        beside = f"; {shown(right)} was worked out for it" if right is not None else ""
-        return f"leave the formula where {followed.comes_to} is right{beside}; else write the number in its place by hand"
-    said = sheet.get(BEHIND_SENSOR) if OF_A_SENSOR.search(followed.setting.key) else None
-    number = "the number that is right now" if said is None or said.value is None else f"{said.value:g}"
-    return f"write {number} in place of the formula by hand"
-
-
-class _Texts(Struct):
+class NamedTexts(Struct):
     """What names stand for, and what they came to so far, by the depth at which they stood: many formulas rest on one name."""
 
     of: dict[str, str]
     known: dict[tuple[str, int], float | None] = {}
 
 
-def _comes_to(name: str, texts: _Texts, depth: int = 0) -> float | None:
+def name_comes_to(name: str, texts: NamedTexts, depth: int = 0) -> float | None:
     """What a name comes to, None where it is no plain arithmetic, or more than any machine has."""
     if depth > MOST_NAMES_DEEP:
         return None
     if (name, depth) not in texts.known:
-        found = _formula(texts.of.get(name, ""), texts, depth)
+        found = formula_comes_to(texts.of.get(name, ""), texts, depth)
         texts.known[name, depth] = found if found is not None and abs(found) <= MOST_COMES_TO else None
     return texts.known[name, depth]
 
 
-def _formula(text: str, texts: _Texts, depth: int) -> float | None:
+def formula_comes_to(text: str, texts: NamedTexts, depth: int) -> float | None:
+    """What the text of a formula comes to, in the same way."""
     text = text[:LONGEST_ARITHMETIC].replace("\\", " ")
     plain = _TYPED.sub(lambda at: at[1] if "f" not in at[2].lower() or "." in at[1] else f"{at[1]}.0", text)
     try:
@@ -378,11 +125,11 @@ def _formula(text: str, texts: _Texts, depth: int) -> float | None:
         return None
 
 
-def _worked_out(node: ast.expr, texts: _Texts, depth: int) -> float | None:
+def _worked_out(node: ast.expr, texts: NamedTexts, depth: int) -> float | None:
     if isinstance(node, ast.Constant):
         return node.value if isinstance(node.value, int | float) else None
     if isinstance(node, ast.Name):
-        return _comes_to(node.id, texts, depth + 1)
+        return name_comes_to(node.id, texts, depth + 1)
     if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
         inner = _worked_out(node.operand, texts, depth)
         return None if inner is None else -inner

@@ -19,7 +19,7 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.drivers_named import other_jumpers
-from cfgmigrate.plan.formulas_that_follow import Apart, formulas_apart
+from cfgmigrate.plan.formulas_apart import Apart, formulas_apart
 from cfgmigrate.plan.items import finding_instead
 from cfgmigrate.plan.model import Change, LeftAlone
 from cfgmigrate.plan.rests_on_listed import rests_on_listed

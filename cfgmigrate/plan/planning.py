@@ -29,7 +29,8 @@ from cfgmigrate.plan.drivers_named import other_parts_named
 from cfgmigrate.plan.dynamics_in_codes import dynamics_in_codes
 from cfgmigrate.plan.edges_at_the_end import edges_at_the_end
 from cfgmigrate.plan.encoding import write
-from cfgmigrate.plan.formulas_that_follow import formulas_apart, formulas_that_follow, notes, questions
+from cfgmigrate.plan.formulas_apart import formulas_apart, questions
+from cfgmigrate.plan.formulas_that_follow import formulas_that_follow, notes
 from cfgmigrate.plan.grouped import grouped, of_the_swap, one_for_each_slip, to_know
 from cfgmigrate.plan.halves import halves_said
 from cfgmigrate.plan.held_together import wanted

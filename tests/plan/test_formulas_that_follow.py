@@ -10,7 +10,8 @@ from msgspec.structs import replace
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.ground.findings import Doubt, Place
-from cfgmigrate.plan.formulas_that_follow import Followed, _comes_to, _is_right, _Texts, questions
+from cfgmigrate.plan.formulas_apart import _is_right, questions
+from cfgmigrate.plan.formulas_that_follow import Followed, NamedTexts, name_comes_to
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.rules.result import Derivation, Result, Status
 from cfgmigrate.sheet.model import Sheet
@@ -113,4 +114,4 @@ def test_names_that_rest_on_a_name_many_times_over_are_worked_out_once_and_to_no
     sign: str, last: str, comes_to: float | None
 ) -> None:
     texts = {f"A{at}": sign.join([f"A{at + 1}"] * 40) for at in range(6)}
-    assert _comes_to("A0", _Texts({**texts, "A6": last})) == comes_to
+    assert name_comes_to("A0", NamedTexts({**texts, "A6": last})) == comes_to
