@@ -7,7 +7,7 @@ turn beside it, so that it stays where that one does, or where none is understoo
 steps per mm, so that they stay where those are a question. And what is scaled from an old value waits where a text is asked
 about that gives another one, and steps per mm wait where the jumpers of another driver may make other microsteps.
 
-This module decides what is not written; what is told of the formulas is the matter of `formulas_that_follow.py`.
+This module decides what is not written; what is told of the formulas is the matter of `formulas_apart.py`.
 """
 
 from __future__ import annotations
