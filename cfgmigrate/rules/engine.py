@@ -33,7 +33,7 @@ from cfgmigrate.rules import derivation, dimensions
 from cfgmigrate.rules.age import Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.cross_checks import cross_checks, held_back, value_of
-from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, names, nominal
+from cfgmigrate.rules.formula import Call, Expression, FormulaError, evaluate, holds, names, nominal
 from cfgmigrate.rules.result import CrossCheck, Derivation, Result, Silent, Status
 from cfgmigrate.rules.rule import OWN, Rule, Way
 from cfgmigrate.rules.scope import NamedValue, Scope, parents
@@ -331,7 +331,8 @@ def _range(rule: Rule, base: Any, scope: Scope) -> tuple[float | None, float | N
     """The range to try, in numbers that a person would set: a step of 1, 2 or 5, and whole steps. Its ends are
     rounded outwards, but never past the most that the rule allows."""
     low, high, step, most = (
-        _limit(expression, rule, base, scope) for expression in (rule.low, rule.high, rule.step, rule.most)
+        _limit(expression, rule, base, scope)
+        for expression in (rule.low, rule.high, rule.step, _of_what_is_known(rule, base, scope))
     )
     if low is None or high is None or step is None or step <= 0:
         return low, high, step
@@ -344,6 +345,17 @@ def _range(rule: Rule, base: Any, scope: Scope) -> tuple[float | None, float | N
         shown = dimensions.unit(rule.unit).from_base(nominal(base))
         high = whole if whole >= shown else math.floor(most * 10**digits + 1e-9) / 10**digits
     return round(min(low, high), digits), round(high, digits), round(step, digits)
+
+
+def _of_what_is_known(rule: Rule, base: Any, scope: Scope) -> Expression | None:
+    """The most that the rule allows; of several, whose smallest counts, those that are known. What is below the value itself
+    was no reason to lower that, and a warning speaks of it."""
+    if not (isinstance(rule.most, Call) and rule.most.function == "min"):
+        return rule.most
+    own = dimensions.unit(rule.unit).from_base(nominal(base))
+    limits = ((each, _limit(each, rule, base, scope)) for each in rule.most.arguments)
+    counting = tuple(each for each, limit in limits if limit is not None and limit >= own)
+    return Call("min", counting) if counting else None
 
 
 def _limit(expression: Expression | None, rule: Rule, base: Any, scope: Scope) -> float | None:

@@ -19,8 +19,12 @@ from cfgmigrate.rules.age import Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Kept, Run, Step, one_pass
 from cfgmigrate.rules.evidence import swapped_back
-from cfgmigrate.rules.scope import NamedValue, Scope
-from cfgmigrate.sheet.model import Sheet
+from cfgmigrate.rules.formula import nominal
+from cfgmigrate.rules.scope import SOFTENING, NamedValue, Scope
+from cfgmigrate.sheet.model import MATERIAL, Sheet
+
+#: what no file holds and a profile's filament would move, though there is one motor for all profiles
+_OF_THE_MOTOR = frozenset(("motor.filament_limit", "motor.wanted_current"))
 
 
 class Lane(Struct, frozen=True):
@@ -55,7 +59,8 @@ class Work:
         for lane, view in self.views.items():
             base = runs.get(Lane(lane.feeder)) if lane.profile is not None else None
             shared = base.scope if base is not None else None
-            scope = Scope(view, self.sheets[lane], self.tables, shared, self.kept.givens)
+            softest = self._softest(lane)
+            scope = Scope(view, self.sheets[lane], self.tables, shared, softest, self.kept.givens)
             decided = self._decided(view, base) if base is not None else {}
             closed = shut.get(lane, {})
             place = lane, self.turned, bool(closed)
@@ -71,11 +76,24 @@ class Work:
         except BadInput:
             return {}
 
+    def _softest(self, lane: Lane) -> NamedValue | None:
+        """Where the softest filament of a feeder softens, of its own and those with profiles; None for a profile, and where
+        the sheet doesn't name its own."""
+        if lane.profile is not None or self._softens(lane) is None:
+            return None
+        found = [self._softens(each) for each in self.sheets if each.feeder == lane.feeder]
+        return min(filter(None, found), key=lambda given: nominal(given.base), default=None)
+
+    def _softens(self, lane: Lane) -> NamedValue | None:
+        entry = self.sheets[lane].get(MATERIAL)
+        return self.tables.get(f"{entry.word}:{SOFTENING.removeprefix(f'{MATERIAL}.')}") if entry else None
+
     def _decided(self, view: View, base: Run) -> dict[str, Step]:
-        """The steps that a profile shares with its feeder: those of quantities that it does not hold itself."""
+        """The steps that a profile shares with its feeder: those of quantities that it does not hold itself, and its motor's."""
         found = {}
         for rule in self.book.rules:
             reading = view.get(rule.sets) if rule.sets else None
-            if rule.sets and (reading is None or reading.holder.profile != view.profile):
+            not_held = rule.sets and (reading is None or reading.holder.profile != view.profile)
+            if not_held or rule.name in _OF_THE_MOTOR:
                 found[rule.name] = base.steps[rule.name]
         return found

@@ -29,9 +29,12 @@ from cfgmigrate.machine.model import FlatMachine, Form, Reading
 from cfgmigrate.machine.quantities import quantity as look_up
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import IN_A_PROFILE
-from cfgmigrate.sheet.model import Sheet, SheetEntry
+from cfgmigrate.sheet.model import MATERIAL, Sheet, SheetEntry
 from cfgmigrate.sheet.repeats import COUNT, SPREAD
 from cfgmigrate.sheet.schema import field_of
+
+#: the name under which a formula has the temperature from which the filament softens
+SOFTENING = f"{MATERIAL}.softening"
 
 
 class NamedValue(Struct, frozen=True):
@@ -63,6 +66,8 @@ class Scope(Struct):
     tables: Mapping[str, NamedValue]
     #: the pass of the same feeder without a profile; None for that pass itself
     without_profile: Scope | None = None
+    #: where a filament with a profile softens before the sheet's own does: in the one motor the softest counts
+    softest: NamedValue | None = None
     #: what names stand for, in common with other passes: by name and the reading or field behind it
     common: dict[Any, NamedValue | None] = field(default_factory=dict)
     _known: dict[str, NamedValue | None] = field(default_factory=dict)
@@ -86,6 +91,8 @@ class Scope(Struct):
         an earlier pass of the same machine, feeder and profile."""
         now, then = self.sheet.entries, before.sheet.entries
         changed = {name for name in now.keys() | then.keys() if now.get(name) != then.get(name)}
+        if self.softest is not before.softest:
+            changed.add(SOFTENING)
         if self.without_profile is not None and before.without_profile is not None:
             own, other = self.without_profile, before.without_profile
             changed |= {
@@ -166,6 +173,8 @@ class Scope(Struct):
             return _PROFILE
         if root == "shared" and self.without_profile is not None:
             return self._shared(name, self.without_profile.given(f"will.{rest}"))
+        if name == SOFTENING and self.softest is not None:
+            return self.softest
         if name in self.tables:
             return self.tables[name]
         entry = self.sheet.get(name)
