@@ -69,6 +69,11 @@ PARTS_ALONE = "work.keep_parts"
 """The rule whose by-hand item says that the drive stays, and only parts of it come off."""
 DIRECTION = ("feeder.direction", "feeder.sense")
 """The rules whose by-hand item is a test of direction, so that the general one is not said again."""
+WRONG_WAY = (
+    "If the gear turns the wrong way: don't swap wires under power. Reverse the direction in the configuration, or switch off"
+    " and pull the plug before you touch the motor's wires."
+)
+"""What is done where a test of direction fails; it stands under the test."""
 CURRENT_OPEN = ("motor.current_to_set", "motor.too_hot")
 """The rules whose by-hand item says that the new motor's current is not to be set yet."""
 STOP_DOUBTED = {"axis.x.stop_doubt": "x", "axis.y.stop_doubt": "y"}
@@ -124,6 +129,7 @@ def render_checklist(plan: Plan) -> str:
             load=in_force.steps(plan),
             whole=all(card.rule != PARTS_ALONE for card in cards.by_hand),
             feeds=any(_belongs(card.quantity, "feeder") for card in cards.changes),
+            wrong_way=WRONG_WAY,
             direction=any(card.rule in DIRECTION for card in cards.by_hand),
             checks=_in_order(checks, shared),
             steps=_in_order([*hands, *checks], shared),
@@ -237,6 +243,8 @@ def _hands(cards: Cards) -> Iterator[DayLine]:
             holders = []  # the head of the list says which one it is about
         numbers = ", ".join(each.number for each in alike)
         stop = f"- [ ] **Stop here.** {STOP.format(number=numbers)}" if card.rule in rules_that_stop() else ""
+        if card.rule in DIRECTION:
+            stop = f"- [ ] {WRONG_WAY}"
         if axis := STOP_DOUBTED.get(card.rule):
             stop = f"- [ ] {NOT_TO_HOME.format(number=numbers, axis=axis)}"
         yield hand_line(alike, holders, _checked_later(card), stop, said_before)

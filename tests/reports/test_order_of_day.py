@@ -171,6 +171,16 @@ def test_the_day_stops_where_the_checklist_stops_and_nowhere_else(wren: SimpleNa
     assert told.count(STOP_HERE) == render_checklist(plan).count("**Stop here.**") == 2
 
 
+def test_what_to_do_when_the_gear_turns_the_wrong_way_stands_right_under_its_test(wren: SimpleNamespace) -> None:
+    perch = step("protected.perch", "power on", "heron's perch")
+    for tested in ((step("feeder.direction", "power on", "sense of the drive"),), ()):
+        lines = render_checklist(of(wren.plan, *tested, perch)).splitlines()
+        boxes = [line for line in lines if line.startswith("- [ ]")]
+        wrong = [number for number, line in enumerate(boxes) if "turns the wrong way" in line]
+        assert len(wrong) == 1, "told once"
+        assert ("sense of the drive" if tested else "First test of direction") in boxes[wrong[0] - 1]
+
+
 def test_an_open_light_stops_the_day_before_it_begins(wren: SimpleNamespace) -> None:
     def first(state: str) -> list[str]:
         plan = replace(wren.plan, lights=(Light("current", "machine", state, "nothing says it"),))
