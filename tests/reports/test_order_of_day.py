@@ -171,7 +171,9 @@ def test_the_day_stops_where_the_checklist_stops_and_nowhere_else(wren: SimpleNa
     assert told.count(STOP_HERE) == render_checklist(plan).count("**Stop here.**") == 2
 
 
-def test_what_to_do_when_the_gear_turns_the_wrong_way_stands_right_under_its_test(wren: SimpleNamespace) -> None:
+def test_what_to_do_when_the_gear_turns_the_wrong_way_stands_right_under_its_test(
+    wren: SimpleNamespace,
+) -> None:
     perch = step("protected.perch", "power on", "heron's perch")
     for tested in ((step("feeder.direction", "power on", "sense of the drive"),), ()):
         lines = render_checklist(of(wren.plan, *tested, perch)).splitlines()

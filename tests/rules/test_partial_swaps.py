@@ -134,6 +134,45 @@ def test_a_wanted_current_that_is_a_question_still_stops_the_hand_where_the_moun
     assert "motor.reference_voltage" not in by_hand(outcome)
 
 
+SCREWED = {
+    "new.driver.set_by": "screw", "new.driver.volts_per_amp": "0.8 V/A", "new.motor.rated_current": "1 A",
+    "new.drive": "on the carriage", "old.driver.reference_voltage": "0.96 V",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("more", "volts"),
+    [
+        ({}, 0.52),  # 0.8 V/A · 0.65 A
+        (
+            {"new.mount.material": "PETG"},
+            0.357,
+        ),  # 0.8 V/A · 0.446 A, which lets the mount come to 56 °C in air of 45 °C
+        ({"new.mount.material": "PETG", "new.motor.recommended_current": "0.75 A"}, 0.357),
+    ],
+    ids=["no mount", "PETG", "PETG, and a current that the maker recommends"],
+)
+def test_whoever_says_more_of_the_mount_still_gets_a_voltage_where_a_safe_one_exists(
+    more: Mapping[str, str], volts: float
+) -> None:
+    outcome = work_out_given({**SCREWED, **more})
+    found = outcome.result("motor.reference_voltage")
+    assert found is not None and found.value == pytest.approx(volts, abs=5e-4)
+    assert "motor.too_hot" not in by_hand(outcome)
+    assert bool(more) is any("nothing above it is" in text for text in found.warnings)
+
+
+@pytest.mark.parametrize(
+    "less", [{"surroundings.air": "53 degC"}, {"new.driver.set_by": "serial"}], ids=["hot air", "no screw"]
+)
+def test_nobody_gets_a_voltage_where_the_mount_stands_next_to_nothing_or_no_screw_sets_the_current(
+    less: Mapping[str, str],
+) -> None:
+    outcome = work_out_given({**SCREWED, "new.mount.material": "PETG", **less})
+    assert "motor.too_hot" in by_hand(outcome) and "motor.reference_voltage" not in by_hand(outcome)
+    assert outcome.result("motor.run_current") is None
+
+
 @pytest.mark.parametrize("swap", SWAPS)
 def test_every_rule_that_is_silent_says_why_in_words_that_a_person_can_act_on(swap: str) -> None:
     sheet, files, _, _ = SWAPS[swap]
