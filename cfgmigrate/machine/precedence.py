@@ -4,7 +4,8 @@ What is overridden by a known relation follows what overrides it, and is written
 earlier line, of one file or of files that include one another, and whatever the board keeps a value of itself, in a
 block that it wrote or in a file of saved values, and what a file has that a line names as read after this one; of the ends of
 travel only the narrower, since each of two may guard them. A doubt says so where the two differ. In a file that other machines
-may read as well it stays: there it holds for them.
+may read as well it stays: there it holds for them. A 0 that switches something off stays, too, since in step it would switch it
+on; it is asked whether that was meant, but beside a later line of the same file.
 Of what stands side by side, equal values move together. With unequal values there is a doubt and none is in
 force, but for protected quantities, of which the last holds (one end stop by one key in two sections of a file is asked for), and where a
 person named the one that is meant. A value that
@@ -36,6 +37,8 @@ OVERRIDDEN = "is overridden by"
 BOTH_SAID = "both are said to be it"
 #: why a line stays that this machine overrides, in a file that others read
 ANOTHERS_LINE = "another machine may read this file, and what holds for this one stands elsewhere"
+#: why a line stays that switches off what another line sets
+OFF_HERE = "this 0 switches it off here, whatever another line sets"
 IN_STEP = "nothing has to be done: where one changes, the other is changed with it"
 STAYS_FOR_OTHERS = "nothing has to be done for this machine: the line stays as it is, since another machine may read this file"
 STAYS_OFF = "nothing has to be done: it stays 0, so that it goes on switching this off"
@@ -44,6 +47,10 @@ STAYS_ANOTHERS = (
 )
 #: the remedies of what is only to be known
 TO_KNOW = frozenset((IN_STEP, STAYS_FOR_OTHERS, STAYS_OFF, STAYS_ANOTHERS))
+#: the question whether a 0 switches off what another file sets
+_WHETHER_OFF = "whether a 0 is meant to switch off what another file sets"
+#: what a 0 switches off
+_SWITCHED_OFF_BY_A_ZERO = ("lag.", "resonance.", "retraction.")
 #: what is protected, and whose old place is reckoned with all the same
 _OF_END_STOPS = "end_stop."
 
@@ -125,15 +132,19 @@ def _settle_one(
     theirs = {
         earlier for earlier, (later, _) in following.items() if _is_anothers(earlier, later, saved, shared)
     }
-    found.doubts.extend(
-        _doubt(earlier, later, how, STAYS_FOR_OTHERS if earlier in theirs else IN_STEP)
-        for earlier, (later, how) in following.items()
-        if earlier in theirs or not alike(earlier, later)
-    )
+    off = {earlier for earlier, (later, _) in following.items() if _switches_off(earlier, later)} - theirs
+    for earlier, (later, how) in following.items():
+        then = STAYS_FOR_OTHERS if earlier in theirs else IN_STEP
+        if earlier in off:
+            then = _whether_off(earlier) if earlier.place.file != later.place.file else STAYS_OFF
+        if earlier in theirs or not alike(earlier, later):
+            found.doubts.append(_doubt(earlier, later, how, then))
     found.in_force.append(last)
     if others or following:
         along = (
-            replace(each, editable=False, why_not=ANOTHERS_LINE) if each in theirs else each
+            replace(each, editable=False, why_not=ANOTHERS_LINE if each in theirs else OFF_HERE)
+            if each in theirs or each in off
+            else each
             for each in following
         )
         found.followed[last.key] = (*along, *others)
@@ -148,6 +159,20 @@ def _in_two_sections(standing: Sequence[Reading]) -> bool:
         if _setting(first) != _setting(each) and not alike(first, each):
             return True
     return False
+
+
+def _switches_off(earlier: Reading, later: Reading) -> bool:
+    """Whether a line that is overridden switches off what the other one sets."""
+    return earlier.value == 0 and bool(later.value) and earlier.quantity.startswith(_SWITCHED_OFF_BY_A_ZERO)
+
+
+def _whether_off(reading: Reading) -> str:
+    """How to settle whether a 0 was meant to switch off what another file sets."""
+    line = name_line(reading.setting, "ignore", file=reading.place.file)
+    return (
+        f"it stays 0, so that nothing is switched on here; say in cfgmigrate.yaml, under meanings: {line},"
+        " or, if it is to be on here as well, change it by hand"
+    )
 
 
 def _is_anothers(earlier: Reading, later: Reading, saved: Collection[str], shared: Collection[str]) -> bool:
@@ -283,7 +308,10 @@ def _doubt(reading: Reading, last: Reading, how: str, then: str) -> Doubt:
     label = label_of(reading)
     place = f"{last.place.file}:{last.place.line}"
     why = f"{label} stands more than once: {reading.text} {how} {last.text} at {place}"
-    return Doubt(reading.place, _line(reading), why, then, like=Likeness(OVERRIDDEN, of=how))
+    like = Likeness(
+        OVERRIDDEN if then in TO_KNOW else _WHETHER_OFF, of=how, each_its_answer=then not in TO_KNOW
+    )
+    return Doubt(reading.place, _line(reading), why, then, like=like)
 
 
 def _undecided(reading: Reading, last: Reading, named: Callable[[Reading], bool]) -> Doubt:

@@ -10,6 +10,7 @@ from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.machine.model import Holder, Machine
 from cfgmigrate.machine.names import names_said
+from cfgmigrate.machine.precedence import TO_KNOW
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -209,3 +210,31 @@ def test_what_the_board_keeps_under_another_name_and_far_from_a_value_is_not_tha
     roles = FileSet({"kept.conf": FileRole("kept.conf", Role.SAVED, "said in the test")})
     found = recognise(documents, roles=roles)
     assert (found.get("retraction.length") is None) == open_ == bool(found.shadowed)
+
+
+def _header_and_board(header: str) -> Machine:
+    """A machine whose board keeps a lag of its own."""
+    roles = FileSet({"kept.ini": FileRole("kept.ini", Role.SAVED, "said in the test", True)})
+    return recognise(
+        [read("body.h", header.encode(), "header"), sectioned("[feeder]\nlag s = 0.44\n", "kept.ini")],
+        roles=roles,
+    )
+
+
+@pytest.mark.parametrize(("kept", "writable"), [("0", False), ("0.3", True)])
+def test_a_zero_that_switches_off_what_the_board_keeps_stays_off(kept: str, writable: bool) -> None:
+    """What the board keeps is written for another number there, and for a 0 it is asked."""
+    found = _header_and_board(f"#define LAG_S {kept} /* off here */\n")
+    along = [each for each in found.every_reading if each.place.file == "body.h"]
+    assert [each.editable for each in along] == [writable]
+    (doubt,) = (each for each in found.doubts if each.place.file == "body.h")
+    assert ('"body.h LAG_S": ignore' in doubt.remedy) is not writable
+    assert (doubt.remedy in TO_KNOW) is writable
+
+
+def test_a_zero_before_a_later_line_of_its_own_file_is_no_question() -> None:
+    """The later line is the owner's own word on it: nothing is left to ask, and the 0 stays all the same."""
+    found = recognise([sectioned("[feeder]\nlag s = 0\nlag s = 0.44\n")])
+    first, last = sorted(found.every_reading, key=lambda each: each.place.line)
+    assert (first.value, first.editable, last.value, last.editable) == (0, False, 0.44, True)
+    assert all(each.remedy in TO_KNOW for each in found.doubts)
