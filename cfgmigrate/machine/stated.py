@@ -48,6 +48,18 @@ _FOR_EACH = pattern(
     rf" (?=(?:s|sec|second|min|minute)\b{_TIME_ENDS}|(?:mm|millimet(?:re|er))\b)",
     re.I,
 )
+#: an article for `per`, however it is written: `mm A MINUTE here`; a minute that goes by is none, nor is a second one
+_A_TIME = pattern(
+    r"\b(?<!cubic )(?<!square )(mm) (?:(?:an?|per) (minute)\b(?! (?:later|ago|after|before|long|longer|more|or|of)\b)|an? (second)\b(?=[ \t]*(?:[^\w \t]|$|here\b)))",
+    re.I,
+    needs=("mm a", "mm per m"),
+)
+#: the same of steps, where nothing goes on that it could do by steps
+_A_MM = pattern(
+    r"\b((?:micro)?steps|pulses) an? (mm|millimet(?:re|er))\b(?=[ \t]*(?:[^\w \t]|$)|[ \t]{2})",
+    re.I,
+    needs=("s a m",),
+)
 _ONLY_UNIT = pattern(
     r"(?:(?:all|every|the|these) )?(?:lengths?|speeds?|currents?|accelerations?|numbers?|values?|everything|distances?|times?)?"
     r" ?(?:are|is)? ?(?:in|:)? ?([^ ,;:].{0,40}?)(?:,? (rms|r\.m\.s\.|peak))?[.:]?",
@@ -84,7 +96,8 @@ NOTHING = Stated()
 
 @lru_cache(maxsize=8192)
 def _in_units(text: str) -> str:
-    text = _FOR_EACH.sub(r"\1 per ", _GAINED.sub("mm/s^2", text))
+    text = _A_TIME.sub(lambda found: f"mm per {(found[2] or found[3]).lower()}", _GAINED.sub("mm/s^2", text))
+    text = _FOR_EACH.sub(r"\1 per ", _A_MM.sub(r"\1 per \2", text))
     return _THOUSANDTHS.sub(lambda found: f"m{'A' if found[1][0] in 'aA' else 's'}", text)
 
 

@@ -74,6 +74,13 @@ def test_a_text_states_a_unit_or_what_a_current_is(text: str, anything: bool) ->
         ("mm in a second", "mm per second"),
         ("steps for each mm", "steps per mm"),
         ("mm to the minute", "mm per minute"),
+        ("mm A MINUTE here, acceleration mm/s2", "mm per minute here, acceleration mm/s2"),
+        ("mm a Second", "mm per second"),
+        ("steps a mm       X Y Z E", "steps per mm       X Y Z E"),
+        ("the bed steps a mm down", "the bed steps a mm down"),
+        ("cubic mm a minute", "cubic mm a minute"),
+        ("feeds 4 mm a minute later", "feeds 4 mm a minute later"),
+        ("feeds 4 mm a second time", "feeds 4 mm a second time"),
         ("mm/s, gained in a second", "mm/s^2"),
         ("mm per second more every second", "mm/s^2"),
         ("cubic mm in a second", "cubic mm in a second"),
@@ -107,3 +114,13 @@ def test_a_part_of_the_running_current_is_no_current(behind: str) -> None:
     text = f"[feeder motor]\nrun current = 0.7 ; A rms\nhold current = 0.5 ; {behind}\n"
     found = recognise([read("m.conf", text.encode(), "sectioned")]).readings
     assert [each.quantity for each in found] == ["motor.run_current"]
+
+
+def test_speeds_that_a_head_counts_by_the_minute_are_read_so() -> None:
+    """`mm A MINUTE` of the speeds is no unit of the lengths and of the accelerations beside them."""
+    head = "; kept by the board\n; lengths mm, speeds mm A MINUTE here, accelerations mm/s2\n"
+    text = head + "[retract]\nlength = 5.6\nspeed = 2700\n"
+    found = recognise([read("kept.conf", text.encode(), "sectioned")])
+    speed, length = found.get("retraction.speed"), found.get("retraction.length")
+    assert speed is not None and speed.value is not None and round(speed.value, 6) == 45 and speed.editable
+    assert length is not None and length.value == 5.6
