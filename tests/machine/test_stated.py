@@ -76,7 +76,7 @@ def test_a_text_states_a_unit_or_what_a_current_is(text: str, anything: bool) ->
         ("mm to the minute", "mm per minute"),
         ("mm A MINUTE here, acceleration mm/s2", "mm per minute here, acceleration mm/s2"),
         ("mm a Second", "mm per second"),
-        ("steps a mm       X Y Z E", "steps per mm       X Y Z E"),
+        ("steps a mm  X Y Z E", "steps per mm  X Y Z E"),
         ("the bed steps a mm down", "the bed steps a mm down"),
         ("cubic mm a minute", "cubic mm a minute"),
         ("feeds 4 mm a minute later", "feeds 4 mm a minute later"),
