@@ -6,7 +6,8 @@ not read is one that may be it where no known word of its name says something el
 that the value usually has. A time in seconds, or a number of the filament's, whose name has a word that only comes near a lag may be
 the lag. Names with a word for what is looked for come before those of unknown words alone; before both comes the line that is named
 as those of the highest x and y are, but for the axis. Where nothing else may be
-it, the end of z's travel may be it that an end stop is said to be at. Beside a line that is read as the highest z, one that says the same height once more may be it too.
+it, the end of z's travel may be it that an end stop is said to be at. Beside a line that is read as the highest z, one that says the same height once more may be it too, and beside
+an end of x or y one that says it by its side.
 
 Where nothing sets how much is fed for a turn or a step, a line of no axis that says steps for each mm may be it.
 
@@ -29,6 +30,7 @@ from cfgmigrate.files.site import CODE_WORD
 from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import line_of
+from cfgmigrate.machine.ends_again import end_by_side, end_with
 from cfgmigrate.machine.heights_again import highest_z_with, speaks_of_print_height
 from cfgmigrate.machine.key_units import key_dimension
 from cfgmigrate.machine.model import Machine, Reading, Unread
@@ -130,6 +132,7 @@ def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
         ]
     else:
         found += _heights_again(machine)
+    found += _ends_again(machine)
     return tuple(found)
 
 
@@ -183,6 +186,15 @@ def _heights_again(machine: Machine) -> Iterator[Perhaps]:
             reading = highest_z_with(_lengths(unread.setting, remark), machine)
             if reading is not None:
                 yield Perhaps(_HEIGHT, unread, reading)
+
+
+def _ends_again(machine: Machine) -> Iterator[Perhaps]:
+    for unread in machine.unread:
+        if end := end_by_side(unread):
+            remark = remarks_of(machine.document(unread.place.file)).behind(unread.setting)
+            reading = end_with(_lengths(unread.setting, remark), end, machine)
+            if reading is not None:
+                yield Perhaps(end, unread, reading)
 
 
 def _not_read(machine: Machine) -> Iterator[Unread]:

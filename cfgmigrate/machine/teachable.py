@@ -69,7 +69,8 @@ class Teachable(Struct, frozen=True):
         if self.beside and self.perhaps == "lag.coefficient":
             return f"it {self.hint} as well, beside {self.beside}"
         if self.beside:
-            return f"its name and number are those of a height as {self.close_to} is ({self.beside})"
+            kind = "a height" if self.perhaps == "axis.z.max" else "an end of travel"
+            return f"its name and number are those of {kind} as {self.close_to} is ({self.beside})"
         if self.told:
             return f"{self.told}: it {self.hint}, for which no line was understood{f'; its number is in {self.unit}' if self.unit else ''}"
         if self.perhaps:
