@@ -102,18 +102,26 @@ def lights_now(
     lights: Sequence[Mapping[str, str]],
     changed: Sequence[Mapping[str, str]],
     taken_back: Sequence[Mapping[str, Any]] = (),
+    read: Collection[tuple[str, str]] = (),
 ) -> tuple[Mapping[str, str], ...]:
     """Lights as they are with what was changed since, or taken back: one that was set by a value that does not count is
-    unknown, or set by hand where a person wrote a number of their own there."""
+    unknown, or set by hand where a person wrote a number of their own there. What is `read` are the
+    quantities that have a value now, each with its holder: a profile with one of its own that nobody changed has nothing to do with
+    the machine's."""
     from cfgmigrate.knowledge.lights import light_kinds
 
     of = {wanted.quantity: kind.name for kind in light_kinds().kinds for wanted in kind.values}
+    own = {*read}.difference(
+        (each["quantity"], str(each.get("holder", "machine"))) for each in (*changed, *taken_back)
+    )
 
     def now(light: Mapping[str, str]) -> Mapping[str, str]:
         """The same light, or what it is by the first of its values that does not count; by one that nobody set before others."""
         if light["state"] != "set":
             return light
         for each in sorted((*changed, *taken_back), key=lambda each: bool(each.get("by_hand"))):
+            if light["holder"] != "machine" and (each["quantity"], light["holder"]) in own:
+                continue
             if of.get(each["quantity"]) == light["light"] and _is_whose(light, each):
                 why = _why(each) if "now" in each else f"{each['label']} was taken back"
                 return {**light, "state": "by hand" if each.get("by_hand") else "unknown", "why": why}

@@ -101,9 +101,9 @@ def status(root: Paths, *, sheet: PathLike | None = None) -> MachineStatus:
     lights, surer = _ahead(configuration, machine, swap, found)
     if found.lights:
         new = {(each["light"], each["holder"]): each for each in come_new(machine, found)}
-        now = {
-            (each["light"], each["holder"]): each for each in lights_now(lights, changed, found.taken_back)
-        }
+        read = {(each.quantity, str(each.holder)) for each in machine.readings}
+        since = lights_now(lights, changed, found.taken_back, read)
+        now = {(each["light"], each["holder"]): each for each in since}
         lights = changed_by_others(tuple((now | new).values()), past.others, found)
     else_now = {(each["quantity"], each["holder"]) for each in changed}
     estimates = tuple(

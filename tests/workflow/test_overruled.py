@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from packetbench import seal_anew
 
 from cfgmigrate import api
-from cfgmigrate.workflow.overruled import put_back_in_vain
+from cfgmigrate.workflow.overruled import lights_now, put_back_in_vain
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 
@@ -139,6 +139,35 @@ def test_a_profile_that_no_install_knew_has_a_light_of_its_own(tmp_path: Path) -
     unknown = [each for each in api.status(tmp_path / "lapwing").lights if each["state"] == "unknown"]
     assert {each["holder"] for each in unknown} == {"filament abs white"}
     assert all("no install knew that file" in each["why"] for each in unknown)
+
+
+@pytest.mark.parametrize(
+    ("of", "read", "states_"),
+    [
+        ("machine", {"machine", "filament reed"}, {"machine": "unknown", "filament reed": "set"}),
+        ("machine", {"machine"}, {"machine": "unknown", "filament reed": "unknown"}),
+        ("filament reed", {"machine", "filament reed"}, {"filament reed": "unknown"}),
+    ],
+)
+def test_a_profile_with_a_length_of_its_own_keeps_its_light_when_the_machine_s_was_changed(
+    of: str, read: set[str], states_: dict[str, str]
+) -> None:
+    """A profile without one goes by the machine's, and an edit of its own line is still an edit."""
+    lights = [
+        {"light": "retraction", "holder": holder, "state": "set", "why": ""}
+        for holder in ("machine", "filament reed")
+    ]
+    length = "retraction.length"
+    edit = {
+        "quantity": length,
+        "holder": of,
+        "label": "retraction length",
+        "installed": "0.7",
+        "now": "6.1",
+        "where": "m.conf:3",
+    }
+    found = lights_now(lights, [edit], read={(length, holder) for holder in read})
+    assert {each["holder"]: each["state"] for each in found if each["holder"] in states_} == states_
 
 
 def test_of_a_broken_history_it_is_not_said_that_nothing_is_in_force(installed: Path) -> None:
