@@ -18,6 +18,7 @@ from typing import Any
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from cfgmigrate.apply.disputed_lines import Claim
 from cfgmigrate.fleet.forms import VALUE_ITSELF, ChangeForm, form_of
 from cfgmigrate.fleet.moved import Moved
 from cfgmigrate.fleet.pieces import FleetPiece, Shared, shared
@@ -66,6 +67,10 @@ class Record(Struct, frozen=True):
     edited: tuple[str, ...] = ()
     #: those of them that files beside the machine's own name, each with the lines that do
     readers: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+    #: what its packet writes or would, and what it knows that others would write against it, each with the file's whole path
+    claims: tuple[tuple[str, Claim], ...] = ()
+    disputed: tuple[tuple[str, Claim], ...] = ()
 
     @property
     def done(self) -> bool:

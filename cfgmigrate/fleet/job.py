@@ -14,6 +14,7 @@ from msgspec import UNSET, Struct, field
 from msgspec.structs import replace
 
 from cfgmigrate import api
+from cfgmigrate.apply.disputed_lines import Claims
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.found import common_root
 from cfgmigrate.files.marks import words_of
@@ -54,6 +55,8 @@ class Job(Struct, frozen=True):
     shared_names: bytes | None = None
     #: the files, by where they lie, that machines read which keep their drive, each with where that is said
     keeping: Mapping[str, str] = field(default_factory=dict)
+    #: what other packets of the run write and this one would not; None where the packets are yet to be held against one another
+    claimed: Claims | None = None
 
     @property
     def names(self) -> Path | None:
@@ -78,7 +81,7 @@ def prepare_one(job: Job) -> Record:
         recovered = api.recover(machine.config)
         notes = (str(recovered),) if recovered is not None else ()
         _write_sheet(job)
-        standing = _standing(job)
+        standing = _standing(job) if job.claimed is None else None
         if standing is not None:
             return record_of(machine, standing, notes=notes, standing=True)
         kept = _kept(job)
@@ -96,6 +99,7 @@ def prepare_one(job: Job) -> Record:
             replace=True,
             browsed=job.pages,
             keeping=job.keeping,
+            claimed=job.claimed,
         )
         return record_of(machine, packet, notes=notes)
     except CfgError as error:
@@ -273,6 +277,7 @@ def real_files(root: str, paths: Iterable[str]) -> tuple[str, ...]:
 
 
 def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
+    from cfgmigrate.apply.disputed_lines import claims_of, disputed_in
     from cfgmigrate.apply.other_readers import readers_of
     from cfgmigrate.apply.replacing import is_installed
     from cfgmigrate.packet.reread import documents_of
@@ -291,6 +296,8 @@ def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
         pieces=pieces_in(packet),
         lights=_worst(plan.lights),
         settings=_in_words(documents_of(plan.files, packet.before)),
+        claims=claims_of(record.name, plan),
+        disputed=disputed_in(plan),
         edited=real_files(plan.root, edits_by_file(plan.changes)),
         readers=tuple(
             (real, places)

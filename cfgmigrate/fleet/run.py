@@ -29,8 +29,10 @@ from pathlib import Path
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.files.marks import words_of
+from cfgmigrate.fleet.disputes import to_prepare_again
 from cfgmigrate.fleet.file import Fleet, read_fleet, sheet_of
 from cfgmigrate.fleet.groups import Record, in_common
 from cfgmigrate.fleet.job import SHEETS, Job, files_of, prepare_one, record_of
@@ -112,11 +114,16 @@ def prepare_fleet(
         records[record.name] = record = in_common(record, known)
         took(record)
 
+    def keep_again(record: Record) -> None:
+        first = records[record.name]
+        records[record.name] = in_common(replace(record, notes=first.notes), known)
+
     for record in list(records.values()):
         took(record)
     with _ours(folder):
         try:
             _run(jobs, workers or _cores(), keep)
+            _run(to_prepare_again(jobs, records), workers or _cores(), keep_again)
         finally:
             missing = {machine.name: record_of(machine, unreached=True) for machine in fleet.machines}
             ordered = tuple({**missing, **records}[machine.name] for machine in fleet.machines)

@@ -106,13 +106,25 @@ class FileReaders(Struct, frozen=True):
     places: tuple[str, ...]
 
 
+class OtherText(Struct, frozen=True):
+    """What another `machine` has at the byte `start` of an edited `file` by its own packet, `text`, where this one's would write
+    `ours`."""
+
+    file: str
+    start: int
+    machine: str
+    text: str
+    ours: str
+
+
 class Basis(Struct, frozen=True):
     """`named` are the files that may be edited, None for all. `follows` is the path of the swap sheet that a
     measured sheet follows. `carried_from` is what the configuration is called that was carried over, `origin` its
     files in their order. All else is what the history told: `installs` whether any stands, `inputs` the files read for
     those (None: not known), `holders` whom they knew, `ages` of single values, `entries` the earlier parts of the
     same swap, with what of them was taken back or lost, and what they told by hand. `stored` is what a measured sheet takes
-    as stored of what was told. `readers` are those of edited files beside the machine."""
+    as stored of what was told. `readers` are those of edited files beside the machine, `disputed` the values on which
+    another machine's packet and this one's would not agree."""
 
     named: tuple[str, ...] | None = None
     follows: str = ""
@@ -128,6 +140,7 @@ class Basis(Struct, frozen=True):
     told: tuple[ToldByHand, ...] = ()
     stored: tuple[ToldToStore, ...] = ()
     readers: tuple[FileReaders, ...] | UnsetType = UNSET
+    disputed: tuple[OtherText, ...] | UnsetType = UNSET
 
     @property
     def of_history(self) -> bool:

@@ -85,7 +85,7 @@ def but_for_others(plan: Plan, machine: Machine, said_of: Callable[[str], str]) 
         for change in plan.changes
     }
     files = {name: edits[0].file for name, edits in held.items() if edits}
-    along = dict(_with_them(plan.changes, files))
+    along = dict(with_them(plan.changes, files))
     files |= along
     if not files:
         return plan
@@ -147,7 +147,7 @@ def _is_own(edit: Edit, plan: Plan, machine: Machine) -> bool:
     return any([word for word in split(level) if word not in _BESIDE_A_NAME] in names for level in levels)
 
 
-def _with_them(changes: Iterable[Change], files: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+def with_them(changes: Iterable[Change], files: Mapping[str, str]) -> Iterator[tuple[str, str]]:
     """The changes of the feed that go with one that is held, with its file."""
     feed = [change for change in changes if change.quantity in _OF_THE_FEED]
     file = next((files[change.id] for change in feed if change.id in files), "")

@@ -151,6 +151,7 @@ def plan_again(packet: Packet, own_rules: bool = True) -> Plan:
 
     Raises BadInput where one of them can't be read, ValueError or KeyError where what is recorded of them is wrong."""
     from cfgmigrate.packet.reread import site_of
+    from cfgmigrate.plan.lines_disputed import but_disputed
     from cfgmigrate.plan.lines_of_others import but_for_others
     from cfgmigrate.plan.named_files import only_named
 
@@ -168,8 +169,9 @@ def plan_again(packet: Packet, own_rules: bool = True) -> Plan:
     files = tuple(replace(file, role=roles[file.path]) for file in plan.files)
     plan = replace(plan, files=files, left_out=recorded.left_out)
     plan = only_named(plan, recorded.basis.named)
-    plan = replace(plan, basis=replace(plan.basis, readers=recorded.basis.readers))
-    return but_for_others(plan, machine, site.shared_as)
+    beside = recorded.basis
+    plan = replace(plan, basis=replace(plan.basis, readers=beside.readers, disputed=beside.disputed))
+    return but_disputed(but_for_others(plan, machine, site.shared_as))
 
 
 def machine_of(packet: Packet, contents: Mapping[str, bytes], site: Site) -> Machine:

@@ -291,7 +291,7 @@ def _told_otherwise(packet: Packet, root: Path) -> Iterator[str]:
 
     if packet.plan.kind == "tune" or packet.plan.basis.carried_from:
         return
-    recorded, site = replace(packet.plan.basis, named=None, readers=UNSET), site_of(packet)
+    recorded, site = replace(packet.plan.basis, named=None, readers=UNSET, disputed=UNSET), site_of(packet)
     machine = machine_of(packet, packet.before, site)
     swap = sheet_of_packet(packet, site, machine)
     old = {**packet.before, **packet.old}

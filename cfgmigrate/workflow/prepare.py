@@ -25,6 +25,7 @@ from cfgmigrate.workflow.read_again import check_again, read_again
 from cfgmigrate.workflow.writing_out import Prepared, write_out
 
 if TYPE_CHECKING:
+    from cfgmigrate.apply.disputed_lines import Claims
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.plan.basis import FileInput
     from cfgmigrate.plan.model import Plan
@@ -84,13 +85,14 @@ def work_out(
     rest: bool = False,
     machine: Paths = (),
     keeping: Mapping[str, str] | None = None,
+    claimed: Claims | None = None,
 ) -> Prepared:
     """Everything that `prepare` works out, without writing anything.
 
     With `source`, the old configuration is carried over into the one at `paths` first. Where the history says
     that a part of this swap was installed already, the plan is what is left of it; with `rest` the last install
     counts as a part of it even where its sheet said something else (Refused, where there is none). `machine` are
-    files that are in force; Refused, where it can't be told which are. `keeping` are those of `prepare`.
+    files that are in force; Refused, where it can't be told which are. `keeping` and `claimed` are those of `prepare`.
     """
     from cfgmigrate.files.found import SITE
     from cfgmigrate.packet.folder import OLD, ORIGIN
@@ -117,7 +119,7 @@ def work_out(
         plan, before = _planned(loaded, found, swap, configuration, names, rest)
         more = {OLD + path: data for path, data in before.items()}
     sources = library.book_sources(loaded)
-    return with_result(plan, found, configuration, names, sources, swap.source, more, keeping)
+    return with_result(plan, found, configuration, names, sources, swap.source, more, keeping, claimed)
 
 
 def _planned(
@@ -178,20 +180,24 @@ def with_result(
     sheet: bytes,
     more: Mapping[str, bytes] | None = None,
     keeping: Mapping[str, str] | None = None,
+    claimed: Claims | None = None,
 ) -> Prepared:
     """A plan with the files as they are and as they would be, read again and compared; `sources` and `sheet`
     are what its values rest on."""
+    from cfgmigrate.apply.disputed_lines import with_disputed
     from cfgmigrate.apply.other_readers import with_readers
     from cfgmigrate.packet.folder import SITE_COPY
     from cfgmigrate.plan.edits import apply_edits, edits_by_file
+    from cfgmigrate.plan.lines_disputed import but_disputed
     from cfgmigrate.plan.lines_of_others import but_for_others
     from cfgmigrate.workflow.left_behind import with_their_lines
 
     plan = with_readers(with_roles(plan, configuration), configuration.root, keeping)
     plan = but_for_others(plan, machine, configuration.site.shared_as)
-    if plan.kind == "install":
-        plan = with_their_lines(plan, machine, configuration)
     before = {document.path: document.data for document in configuration.documents}
+    if plan.kind == "install":
+        plan = but_disputed(with_disputed(plan, configuration.root, before, claimed))
+        plan = with_their_lines(plan, machine, configuration)
     after = dict(before)
     for path, edits in edits_by_file(plan.changes).items():
         after[path] = apply_edits(before[path], edits)
@@ -253,6 +259,7 @@ def prepare(
     machine: Paths = (),
     browsed: bool = True,
     keeping: Mapping[str, str] | None = None,
+    claimed: Claims | None = None,
 ) -> Packet:
     """Work a swap out and write a packet for review. The configuration's files are not touched.
 
@@ -263,7 +270,8 @@ def prepare(
     counts as a part of this swap even where its sheet said something else. `replace` allows another packet at `out`
     to be replaced, unless it is installed. `machine` are files that are in force, whatever they are called.
     Without `browsed` the packet has no page for a browser, and is written sooner. `keeping` are files, each by its whole path,
-    that a machine reads which keeps its drive, with where that is said: they are not written.
+    that a machine reads which keeps its drive, with where that is said: they are not written. `claimed` is what packets of other machines write into files, each by its
+    whole path: a line on which they and this packet don't agree is asked about and not written.
 
     Gives the packet as it was written; `.plan` holds every change, with values in the quantities' units. Raises
     BadInput where a file or the sheet can't be read, Refused where the result, read again, differs from the old
@@ -280,5 +288,6 @@ def prepare(
         rest=rest,
         machine=machine,
         keeping=keeping,
+        claimed=claimed,
     )
     return write_out(found, Path(out), names, preparer, replace, browsed)
