@@ -37,6 +37,7 @@ from cfgmigrate.plan.held_together import wanted
 from cfgmigrate.plan.items import Whose, change_of, finding_instead
 from cfgmigrate.plan.kept_beside_changed import kept_beside_changed
 from cfgmigrate.plan.lags_in_commands import lags_in_commands
+from cfgmigrate.plan.left_in_lists import left_in_lists, told_of_lists
 from cfgmigrate.plan.lights import lights
 from cfgmigrate.plan.lines_beside import Beside
 from cfgmigrate.plan.lines_by_hand import with_lines
@@ -168,6 +169,7 @@ def plan_changes(
         *lags_in_commands(machine, changes),
     ]
     heights: tuple[Beside, ...] = ()
+    in_lists: tuple[tuple[str, Beside], ...] = ()
     if kind == "install":
         of_nozzle = places_of_the_nozzle(machine, worked.base)
         changes = but_for_its_places(changes, of_nozzle)
@@ -197,6 +199,7 @@ def plan_changes(
             *more_than_the_board_sends(machine, changes, sheet),
         ]
         heights = tuple(probe_heights_left(machine, worked.sheets[base], by_hand))
+        in_lists = tuple(left_in_lists(machine, changes))
         noted = (
             *notes_of_the_old(machine, worked.base, worked.sheets[base], changes),
             *old_gears(machine, worked.sheets[base]),
@@ -213,6 +216,7 @@ def plan_changes(
             *(each for each in of_nozzle if each[:2] not in {at[:2] for at in moved}),
             *heights_that_wait(machine, worked.sheets[base], by_hand, changes),
             *named_nowhere(old, machine, grouped(doubts), by_hand),
+            *(each for _, each in in_lists),
         )
         by_hand += lines_left(
             machine,
@@ -254,7 +258,7 @@ def plan_changes(
                         left,
                         suspects_in(machine, near),
                         decided.stored,
-                        told_of_heights(heights),
+                        {**told_of_heights(heights), **told_of_lists(in_lists)},
                     )
                 ),
             )
