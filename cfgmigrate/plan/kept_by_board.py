@@ -32,6 +32,7 @@ from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
+from cfgmigrate.plan.controller_gains import is_a_gain
 from cfgmigrate.plan.headed_codes import heading_of
 
 #: a saved number within this part of an old value may be it
@@ -207,11 +208,13 @@ def may_be_it(unread: Unread, reading: Reading, machine: Machine) -> bool:
 
 def is_of_another_thing(unread: Unread, name: str, machine: Machine) -> bool:
     """Whether the remark behind a code, or behind the first line that has it, is about what no drive has, as a lamp, a menu or
-    hours that were counted, and has no word of the quantity of that name."""
+    hours that were counted, or the code is a controller's gains, and has no word of the quantity of that name."""
     remark = _remark_of(unread, machine)
     present = vocabulary().names_in(frozenset(word for piece in split(remark) for word in ways_of(piece)[0]))
     if present & _words_of(name):
         return False
+    if is_a_gain(machine.document(unread.place.file), unread.setting):
+        return True
     return bool(_COUNTED.search(remark) or present & vocabulary().things - _things_of(name))
 
 
