@@ -23,6 +23,7 @@ from cfgmigrate.plan.at_console import ConsoleValue, to_store
 from cfgmigrate.plan.basis import FileInput, TakenIn
 from cfgmigrate.plan.cases import VALUES_OF_LIGHTS, cases, which_feeder
 from cfgmigrate.plan.codes_for_currents import with_codes
+from cfgmigrate.plan.currents_by_number import currents_by_number
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.drivers_named import other_parts_named
@@ -217,6 +218,7 @@ def plan_changes(
             *heights_that_wait(machine, worked.sheets[base], by_hand, changes),
             *named_nowhere(old, machine, grouped(doubts), by_hand),
             *(each for _, each in in_lists),
+            *currents_by_number(machine, worked),
         )
         by_hand += lines_left(
             machine,
