@@ -2,7 +2,7 @@
 
 Letters, abbreviations and tags that its opening remark explains (`legends.py`), symbols (`symbol_legends.py`), numbers at the end of keys (`index_legends.py`), letters by
 which it marks axes (`axis_marks.py`), units of names that end alike (`unit_legends.py`), names that it gives to axes and to the filament's drive (`parts_told.py`), axes that it
-calls by the part that they move (`axes_by_part.py`), a remark behind a heading that says which axis the section is of, and initials of a heading above a run of lines:
+calls by the part that they move (`axes_by_part.py`), unknown letters that all keys below a heading begin with (`headed_prefixes.py`), a remark behind a heading that says which axis the section is of, and initials of a heading above a run of lines:
 
     # bridge = X   table = Y   reel = the drive that pushes filament
 
@@ -29,6 +29,7 @@ from cfgmigrate.dialects.remark_marks import LINE_MARK
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.axes_by_part import AxesByPart, axes_by_part
 from cfgmigrate.machine.axis_marks import axis_marks
+from cfgmigrate.machine.headed_prefixes import headed_prefixes
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.index_legends import indexes_told, with_index_first
 from cfgmigrate.machine.legends import in_full, letters_told, part_of, spelled_out, tags_told, words_told
@@ -92,6 +93,7 @@ class Explained:
         self.by_part = AxesByPart() if told else axes_by_part(document, text)
         initials = _initials(text, paths) if document.dialect in ("flat", "header") else {}
         self._short = {**short_names_listed(opening, paths), **initials, **words_told(opening), **taught}
+        self._prefixes = headed_prefixes(document, remarks)
         self._sides = _sides(paths)
         self._corners = {path for path in paths if path[-2:-1] and path[-2] in _AXES and path[-1] in "012"}
 
@@ -119,6 +121,8 @@ class Explained:
         if self.by_part.axes:
             section, key = self.by_part.spelled(section, key)
         section, key = self.in_full(section, key)
+        if self._prefixes and not section:
+            key = (*self._prefixes.get(key[:1], key[:1]), *key[1:])
         if self._sides and key[:1] and not section:
             key = (*self._sides.get(key[0], key[:1]), *key[1:])
         if self._symbols and (said := self._by_symbols(key)):

@@ -42,6 +42,8 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.whole_numbers import only_whole_numbers
 from cfgmigrate.machine.words import split
 
+#: what a motor has whole, and how far off its step angle may be rounded
+_FULL_STEPS, _NO_WHOLE = ".full_steps", 0.1
 _COUNT_WORDS = frozenset(
     {
         "full",
@@ -344,6 +346,10 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     if not found.quantity.protected and found.twos and (value != int(value) or int(value) & (int(value) - 1)):
         why = f"{found.quantity.label} must be a power of two"
         return Said((), (spot.doubt(why, start=number.start),))
+    if fit.quantity.endswith(_FULL_STEPS) and abs(value - round(value)) > _NO_WHOLE:
+        why = f"{found.quantity.label}: a motor has a whole number of them, and this comes to {value:.4g}"
+        remedy = f"if it means something else, say so in cfgmigrate.yaml, under meanings: {name_line(spot.named, 'ignore')}"
+        return Said((), (spot.doubt(why, remedy, number.start),))
     form = Form(
         f"{unit.unit} {fit.qualifier}".strip() if fit.qualifier else unit.unit,
         unit.factor * qualifier,

@@ -51,6 +51,7 @@ def value(text: str, quantity: str) -> float:
         ("lag averaging ms = 46", "lag.averaging", 0.046),
         ("step angle = 1.8", "feeder.full_steps", 200.0),
         ("step angle deg = 0.9", "feeder.full_steps", 400.0),
+        ("step angle deg = 7.5", "feeder.full_steps", 48.0),
         ("full steps = 200", "feeder.full_steps", 200.0),
         ("whole steps = 400 /rev", "feeder.full_steps", 400.0),
         ("divisor = 32", "feeder.microsteps", 32.0),
@@ -119,6 +120,8 @@ def test_where_only_another_unit_is_plausible_it_is_taken_and_a_doubt_says_so(
         ("direction = 1", "feeder.direction", "which way round"),
         ("direction = left", "feeder.direction", "which way round"),
         ("step angle = 0", "feeder.full_steps", "zero"),
+        ("step angle = 8.89", "feeder.full_steps", "whole number"),
+        ("full steps = 40.5", "feeder.full_steps", "whole number"),
         ("gear ratio = 1:50", "feeder.gear_ratio", "not plausible"),
         ("sense = 1", "motor.sense_resistor", "not plausible"),  # which way it turns
     ],
