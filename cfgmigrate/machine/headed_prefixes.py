@@ -66,7 +66,9 @@ def headed_prefixes(document: Document, remarks: Remarks) -> dict[Pieces, Pieces
         pieces = split(each.key)
         if len(pieces) > 1 and each.state is not State.INACTIVE and not each.section:
             begun[pieces[0]].append(each)
-    found = {(first,): part for first, part in _below_headings(document.settings, remarks.text, begun)}
+    found: dict[Pieces, Pieces] = {
+        (first,): part for first, part in _below_headings(document.settings, remarks.text, begun)
+    }
     for first, keys in begun.items():
         if len(keys) > 1 and (first,) not in found and (said := _of_a_device(first, keys, remarks)):
             found[first,] = said
