@@ -91,6 +91,11 @@ def set_by(code: str, letter: str) -> str:
     return _table().codes[coded(code)][letter.upper()][0]
 
 
+def moves_axes(code: str) -> bool:
+    """Whether a code moves axes."""
+    return coded(code) in _table().moves
+
+
 def sets_nothing(code: str) -> bool:
     """Whether a code gives a place another number, and no remark makes it a setting."""
     return coded(code) in _table().places

@@ -4,6 +4,7 @@ of the part of the file, which is a remark behind dashes.
 A remark that is a line taken out of force describes nothing; the file's own title and its legends are no headings. A
 remark above one code describes further codes below it as a heading does; one that has as many parts as there are codes
 below it says one of them of each: `Retraction: length, speed, lift`; and `ends: low, then high` says one of each line of a code.
+What is said of loading above a run of moves is said of those.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.codes import moves_axes
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.stated import states_anything
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -27,6 +29,8 @@ _HEADING_S_NUMBER = pattern(r"(?<=[-=*~#]{2})[ \t]*\d{1,2}[.)][ \t]*(?=[A-Za-z])
 _HEADED = pattern(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)(?:[,.(][^\r\n]*?)?[ \t]*[-=*~#]*")
 #: which way an axis goes, in words of limits
 _TO_AND_FRO = pattern(r"\b(?:to and fro|back and forth|up and down|left and right|side to side)\b", re.I)
+#: what moves do, and no code beside them
+_LOADING = frozenset({"load", "unload"})
 #: the parts of a remark above a run of several codes
 _PARTED = pattern(r",[ \t]*(?:and[ \t]+)?|(?<![ \t])[ \t]++and[ \t]+|;")
 #: between what a remark says of one line and of the next
@@ -103,7 +107,20 @@ def remarks_above(text: str, title: str, codes: Mapping[int, str], explaining: M
             current, code = ("", "") if code or opened else (current, code)
     for remark, numbers in runs.values():
         _share_out(found, remark, numbers, codes)
+        if _LOADING.intersection(_named(remark)):
+            _leave_to_moves(found, numbers, codes)
     return found
+
+
+def _named(remark: str) -> frozenset[str]:
+    return vocabulary().names_in(frozenset(way for word in split(remark) for way in ways_of(word)[0]))
+
+
+def _leave_to_moves(found: Above, numbers: list[int], codes: Mapping[int, str]) -> None:
+    """Takes a remark about loading from all codes of a run in which something moves: the moves load, and what another code among
+    them sets may be a temperature."""
+    if any(moves_axes(codes[number]) for number in numbers):
+        found.above.update((number, "") for number in numbers if not moves_axes(codes[number]))
 
 
 def titles_above(text: str, codes: Collection[int]) -> dict[int, str]:
