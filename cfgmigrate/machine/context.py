@@ -55,6 +55,7 @@ from cfgmigrate.machine.sides_by_sign import end_by_sign
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.stated import NOTHING, OF_A_SHARE, Stated
 from cfgmigrate.machine.telling_keys import telling_keys
+from cfgmigrate.machine.two_languages import in_english
 from cfgmigrate.machine.two_meanings import filled, of_width, pushed_again, rate_of_feed, to_and_fro
 from cfgmigrate.machine.unit_lines import UnitLines, unit_lines_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -150,6 +151,7 @@ class Context:
             if not self.in_inches:
                 return Spoken(())
             key, told = key[: key.lower().rindex("in")].rstrip("_ -."), replace(told, unit=units()["inch"])
+        section, key = in_english(self.document, section), in_english(self.document, key)
         section, headed = heading(without_site(without_asides(section)))
         key = end_by_sign(without_asides(key))
         headed = headed if headed.unit else _for_key(self.remarks.below_heading(setting), key)
