@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from msgspec.structs import replace
+
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.remark_marks import BEFORE_A_MARK, BEHIND_MARK, LINE_MARK, WHOLE_LINE_MARK
 from cfgmigrate.ground.once import once
@@ -73,7 +75,7 @@ class Remarks:
         self.text = self.document.data.decode("latin-1")
         self.opening = opening = self._opening()
         self.units = units_of_file(opening)
-        self.called = rms_or_peak.of_file(opening)
+        self.called = self._called()
         self.qualifier = self.called.replace(rms_or_peak.UNCLEAR, "")
         self.order = order_and_sides(opening)
         self.feeds = says_feeds(opening)
@@ -81,9 +83,15 @@ class Remarks:
         self.blocks = self._blocks() if self.in_lines else {}
         self.headed = self._behind_headings() if self.in_lines else {}
 
+    def _called(self) -> str:
+        """What the opening remark calls all currents, and a remark beside one of them that speaks of all."""
+        opening, of_all = rms_or_peak.of_file(self.opening), rms_or_peak.of_all(self.text)
+        return opening if not of_all or opening == of_all else of_all if not opening else rms_or_peak.UNCLEAR
+
     def _blocks(self) -> dict[int, Stated]:
         """What remarks alone on a line state of all lines below them, up to the next such line, heading or gap: they are a
-        unit and nothing else, or a few words with a unit in brackets behind: `how fast (mm/s)`."""
+        unit and nothing else, or a few words with a unit in brackets behind: `how fast (mm/s)`; or what they call currents,
+        `the motors (amps, rms as the driver's sheet has it)`."""
         found: dict[int, Stated] = {}
         current, order = NOTHING, ""
         several: Mapping[str, Unit] = {}
@@ -95,11 +103,13 @@ class Remarks:
                 order = "" if TAKEN_OUT.match(remark) else order_and_sides(remark)
                 current = only_unit(_without_end(remark)) if not SET_OFF.search(remark) else set_off(remark)
                 current = NOTHING if current.unit and lengths_elsewhere(remark) else current
+                if not current.qualifier and not TAKEN_OUT.match(remark):
+                    current = replace(current, qualifier=rms_or_peak.of_heading(remark))
                 several = {} if TAKEN_OUT.match(remark) else units_in_brackets(remark)
             elif not line.strip() or line.lstrip().startswith("["):
                 current, order, several = NOTHING, "", {}
             else:
-                if current.unit:
+                if current.unit or current.qualifier:
                     found[number] = current
                 if several:
                     self.several[number] = several

@@ -76,6 +76,38 @@ def of_file(opening: str) -> str:
     return _one_of(said)
 
 
+#: a remark beside one current that speaks of all: `rms, like all amps here`
+_LIKE_ALL = pattern(
+    r"(?:[#;(*]|//)[ \t]*([^\r\n]{0,60}\b(?:like|as|so are|as are|same as|same for|and so are)[ \t,]+(?:all|every|the)(?:[ \t]+(?:the|other|of the)){0,2}"
+    r"[ \t]+(?:currents?|ma|(?:milli)?amp(?:ere)?s?)\b[^\r\n]{0,40})",
+    re.I,
+    needs=("like", "as", "so are", "same for"),
+)
+#: what makes such a remark one about some, or about another time
+_OF_SOME = pattern(
+    r"\b(?:was|were|used to|until|formerly|old|other boards?|never|not|no|except|but|unlike|apart from)\b",
+    re.I,
+)
+#: a clause about currents at all
+_OF_A_CURRENT = pattern(r"\b(?:currents?|ma|(?:milli)?amp(?:ere)?s?|a (?:rms|peak))\b", re.I)
+
+
+def of_all(text: str) -> str:
+    """`rms` or `peak`, as a remark beside one line of a text says it of all currents; `UNCLEAR` where two say otherwise, "" for neither."""
+    small = text.lower()
+    if not any(word in small for word in QUALIFIERS):
+        return ""
+    all_of_these = (found for found in _LIKE_ALL.findall(text) if not _OF_SOME.search(found))
+    said = {word for found in all_of_these if (word := of_line(found))}
+    return said.pop() if len(said) == 1 else UNCLEAR if said else ""
+
+
+def of_heading(remark: str) -> str:
+    """`rms` or `peak`, as a remark above a run of lines says of all their currents; "" for neither, and for both."""
+    said = of_file(remark) if _OF_A_CURRENT.search(remark) else ""
+    return said if said in QUALIFIERS else ""
+
+
 def calls_either(text: str) -> bool:
     """Whether a text has a word for one of the two, wherever in it."""
     return any(word in _in_usual_words(_DOTTED_RMS.sub("rms", text.lower())) for word in QUALIFIERS)

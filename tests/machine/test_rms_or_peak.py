@@ -73,3 +73,43 @@ def test_a_current_beside_itself_as_a_limit_is_read_and_never_written(
     found = recognise(open_configuration([tmp_path]))
     (current,) = [each for each in found.readings if each.quantity == "motor.run_current"]
     assert current.editable is editable
+
+
+#: what stands so far down is said of no whole file
+BEFORE = "".join(f"fan_{number}_slowest = 20\n" for number in range(19))
+
+
+@pytest.mark.parametrize(
+    ("above", "behind", "called"),
+    [
+        ("the motors (amps, rms as the tester shows it)", "", "rms"),
+        ("the motors (amps, peak as the tester shows it)", "", "peak"),
+        ("motor currents, A peak", "", "peak"),
+        ("the motors (amps; the supply gives 9 A peak)", "", ""),
+        ("the motors (amps, not peak)", "", ""),
+        ("the motors (amps, were peak on the old board)", "", ""),
+        ("the motors (amps, rms for the feeder, peak for the rest)", "", ""),
+        ("the peak of the roof", "", ""),
+        ("", "rms, like all amps here", "rms"),
+        ("", "peak, as all currents in this file", "peak"),
+        ("", "rms", ""),
+        ("", "peak, like all amps on the old board", ""),
+        ("", "peak, unlike all amps here", ""),
+        ("", "loud, like all fans here; peak noise at night", ""),
+    ],
+)
+def test_a_remark_above_a_run_or_beside_one_line_may_call_all_currents_of_it(
+    above: str, behind: str, called: str
+) -> None:
+    text = f"{BEFORE}\n# {above or 'motors'}\nx_current = 0.9 {'# ' + behind if behind else ''}\nfeeder_current = 0.6\n"
+    found = recognise([read("dunlin.conf", text.encode(), "flat")])
+    reading = found.get("motor.run_current")
+    assert reading is not None and reading.value == pytest.approx(0.4243 if called == "peak" else 0.6, 1e-3)
+    asked = any("does not say RMS or peak" in doubt.why and doubt.place.line == 23 for doubt in found.doubts)
+    assert asked == (not called)
+
+
+def test_what_is_said_above_a_run_ends_with_it() -> None:
+    text = f"{BEFORE}\n# motors, amps peak\nx_current = 0.9\n\nfeeder_current = 0.6\n"
+    reading = recognise([read("dunlin.conf", text.encode(), "flat")]).get("motor.run_current")
+    assert reading is not None and reading.value == 0.6

@@ -482,7 +482,11 @@ def test_where_something_goes_is_no_offset_of_the_probe(remark: str, offset: boo
 def test_a_remark_about_loading_above_moves_says_nothing_of_another_code_among_them() -> None:
     """What keeps the nozzle warm for it is no length."""
     moves = "M83\nM109 S212\nG1 E35 F280\nG1 E410 F2200\n"
-    for remark in ("; put filament in: mm, F in mm/min", "; load the filament, mm", "; pull filament out, mm"):
+    for remark in (
+        "; put filament in: mm, F in mm/min",
+        "; load the filament, mm",
+        "; pull filament out, mm",
+    ):
         found = machine(f"{remark}\n{moves}")
         assert not [each for each in found.readings if each.value == 212], remark
     assert read_as(machine("; load the filament, mm\nM733 S412\n")) == {("feeder.load_length", 1): 412}
