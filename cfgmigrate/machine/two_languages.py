@@ -1,7 +1,7 @@
 """Names that are said twice, by a word of another language and in English in brackets: `Vorschub (filament feed)`.
 
 Where a file has several words so, the English is what each of them is, and it stands for the whole. A lone one may as well be the
-name of somebody's machine, and so may two that are the same in English: those stay words that nobody knows. A unit in brackets is no English for
+name of somebody's machine, and two that are the same in English are the names of two such things: those stay as they are. A unit in brackets is no English for
 the word before it, nor is what says that a value is of another time or thing; and `Spule (filament)` says what is on it, not what it is.
 
 This module parts words only; what they mean together is the matter of `matching.py`.

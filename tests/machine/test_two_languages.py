@@ -45,7 +45,9 @@ def test_no_other_english_makes_a_feeder_of_what_nobody_knows(heading: str) -> N
     assert not read_of(BLOCK.format(f"[{heading}]") + SECOND)
 
 
-def test_two_names_of_the_same_english_are_those_of_two_machines() -> None:
+def test_two_names_of_the_same_english_are_those_of_two_feeders() -> None:
     text = BLOCK.format("[Wrynose (feeder)]")
     text += text.replace("Wrynose", "Hardknott").replace("96", "310").replace("44", "28")
-    assert not read_of(text + SECOND)
+    found = recognise([read("dunlin.ini", (text + SECOND).encode(), "sectioned")])
+    told = {(each.quantity, each.holder.name, each.value) for each in found.readings}
+    assert {("feeder.steps_per_mm", "1", 96), ("feeder.steps_per_mm", "2", 310)} < told
