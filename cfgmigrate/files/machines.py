@@ -4,7 +4,7 @@ A unit is a file that nothing takes in, with all that it takes in. Two units tha
 or more are two machines; what both take in belongs to either. Axes may go by any word, so two are also two machines
 that set much the same in several sections, if they give the machine different names, or if one is a folder with a
 root file and parts of its own, or where both take in a file that sets several axes, or a file that lies alone in a folder below the other's, or each lies alone in a folder
-beside the other's with the same of two axes, and the folders are not the sides or the numbers of one machine's parts. Where no two units do that, folders are compared: a machine may have a file for
+beside the other's with the same of two axes, or each is called a machine after its folder, and the folders are not the sides or the numbers of one machine's parts. Where no two units do that, folders are compared: a machine may have a file for
 each axis.
 """
 
@@ -34,6 +34,8 @@ SAME_TAILS_BELOW, SAME_TAILS_NAMED = 3, 2
 SAME_BESIDE_AXES = 2
 #: so many axes named alike make two files that lie alone side by side machines, and no two feeders
 AXES_ALIKE = 2
+#: words of a file's name by which it is a whole machine's
+_WHOLE = frozenset({"machine", "printer"})
 
 
 class IncludeTree(Struct, frozen=True):
@@ -197,7 +199,10 @@ def _much_the_same(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> 
         if one.names & other.names:
             return False
     elif not (
-        _apart(one.tree, other.tree) or _alone_below(one.tree, other.tree) or _alone_beside(one, other)
+        _apart(one.tree, other.tree)
+        or _alone_below(one.tree, other.tree)
+        or _alone_beside(one, other)
+        or _each_a_machine(one.tree.root, other.tree.root)
     ):
         return False
     first, second = one.tree.files, other.tree.files
@@ -248,6 +253,27 @@ def _alone_beside(one: _Seen, other: _Seen) -> bool:
     ):
         return False
     return not {*words_of(first), *words_of(second)} & SAVED_WORDS
+
+
+def _each_a_machine(one: str, other: str) -> bool:
+    """Whether two files in folders of their own are called a machine each, after those: `wren/WrenMachine.cfg` beside
+    `heron/HeronMachine.cfg`. Without that word the folders may be those of two feeders."""
+    if (
+        one.rpartition("/")[0] == other.rpartition("/")[0]
+        or are_sides(one, other)
+        or are_numbered(one, other)
+    ):
+        return False
+    first, second = _machine_called(one), _machine_called(other)
+    return bool(first and second) and first.isdisjoint(second)
+
+
+def _machine_called(path: str) -> frozenset[str]:
+    """The words of a file's name beside the one for a whole machine, where its folder is called by them; none for any other."""
+    folder, _, name = path.rpartition("/")
+    words = frozenset(words_of(name.rpartition(".")[0]))
+    called = words - _WHOLE
+    return called if called < words and called <= {*words_of(folder.rpartition("/")[2])} else frozenset()
 
 
 def _moves_axes(keys: Iterable[str]) -> bool:

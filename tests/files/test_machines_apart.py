@@ -389,6 +389,11 @@ def test_the_sides_of_one_machine_that_take_in_the_axes_of_one_file_are_no_machi
         ("first pusher/a.txt", "second pusher/b.txt", []),
         ("loft/loft.txt", "saved/shed.txt", []),
         # what they set alike is of one axis
+        ("wren/WrenMachine.txt", "heron/HeronMachine.txt", ["machine"]),
+        ("wren/wren_printer.txt", "heron/heron_printer.txt", ["machine"]),
+        ("wren/WrenMachine.txt", "heron/HeronFeeder.txt", []),
+        ("wren/WrenMachine.txt", "heron/Machine.txt", []),
+        ("wren/left machine.txt", "heron/right machine.txt", []),
         ("wren/wren.txt", "heron/heron.txt", []),
     ],
 )
