@@ -28,6 +28,8 @@ _LONG = 6
 _SINGLE = frozenset("exyz")
 #: shorthand of several words has more letters than this with the axis's before it
 _SHORTEST_OF_SEVERAL = 3
+#: symbols of a speed and an acceleration, whose bound an axis has: `xvmax`
+_RATES = frozenset({"v", "a"})
 _PAIRS = frozenset({"xy", "xz", "yz"})
 #: words of two letters that link others glued to them: `rightofnozzle`, `meshto`
 _LINKS = frozenset({"of", "to"})
@@ -104,7 +106,7 @@ def _stem(piece: str) -> str:
 
 
 def _bounded(piece: str) -> tuple[str, ...]:
-    """Shorthand of a letter and a bound or measure: `vmax`, `xmn`, `ecur`, `maxv`, `zspmm`, `xirun`; () for none."""
+    """Shorthand of a letter and a bound or measure: `vmax`, `xmn`, `ecur`, `maxv`, `zspmm`, `xirun`, `xvmax`; () for none."""
     made = vocabulary()
     if len(piece) > 2 and _is_bones(piece):
         return ()
@@ -116,6 +118,8 @@ def _bounded(piece: str) -> tuple[str, ...]:
             if said:
                 return (said, meant[0])
     whose, meant = piece[0], made.shorthand.get(piece[1:], ())
+    if whose in _SINGLE and piece[1:2] in _RATES and len(piece) > _SHORTEST_OF_SEVERAL and not meant:
+        meant = _bounded(piece[1:])
     if whose in _SINGLE and len(piece) > _SHORTEST_OF_SEVERAL and len(meant) > 1:
         return (whose, *meant) if made.things.isdisjoint(made.names_in(frozenset(meant))) else ()
     return ()

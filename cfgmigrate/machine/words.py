@@ -28,11 +28,11 @@ _LEVELS = pattern(r"[A-Za-z][^. \t]*(?:[. ][A-Za-z][^. \t]*)*")
 #: in a name of so few words a letter may be a symbol
 FEW_WORDS = 3
 
-#: `mA` is one word wherever it stands; capitals before a small letter begin a word
+#: `mA` is one word wherever it stands, and so is `uSteps`, where no axis u has so many steps per mm; capitals before a small letter begin a word
 #: letters of a text whose pieces are kept
 _SHORT = 200
 _PIECE = pattern(
-    r"mA(?![a-z])|mOhms?(?![a-z])|[A-Z]?[a-z]+(?=mA(?![a-z]))|[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\W\d_a-zA-Z]+|%"
+    r"(?<![A-Za-z])uSteps?(?![a-z]|[ _./-]{0,3}(?:[Pp]er|[Mm]{2}))|mA(?![a-z])|mOhms?(?![a-z])|[A-Z]?[a-z]+(?=mA(?![a-z]))|[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\W\d_a-zA-Z]+|%"
 )
 
 #: a hundredth or a tenth of a millimetre, as names say it at their end: `1/100 mm`, `(0.01 mm)`, `hundredths of a mm`, `mm/100`.

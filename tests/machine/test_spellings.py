@@ -561,6 +561,11 @@ def test_a_letter_and_a_bound_make_a_word(piece: str, words: tuple[str, ...]) ->
         ("pulls", "pull"),
         ("red", "reduced | reducer"),
         ("tmp", "temp | tempo"),
+        ("xvmax", "x speed max"),
+        ("zamx", "z maximum acceleration"),
+        ("padv", "pressure adv"),
+        ("xlmin", "xlmin"),
+        ("uvmax", "uvmax"),
     ],
 )
 def test_a_run_of_letters_is_a_word_its_plural_words_joined_or_short_for_one(piece: str, words: str) -> None:

@@ -249,3 +249,10 @@ def test_a_dotted_key_is_read_as_a_section_with_a_key_where_that_makes_sense_of_
 
 def test_a_word_for_a_number_is_none_of_the_trades_and_may_be_a_feeders_name() -> None:
     assert vocabulary().known.isdisjoint(("two", "three", "four"))
+
+
+def test_a_small_u_joined_to_steps_is_micro_and_no_axis() -> None:
+    assert split("uSteps_X") == ["usteps", "x"]
+    assert split("driver_uSteps") == ["driver", "usteps"]
+    for text in ("u_steps", "USteps", "uStepsPerMM", "uSteps per mm", "uSteps/mm", "uStepsMm"):
+        assert split(text)[:2] == ["u", "steps"], text
