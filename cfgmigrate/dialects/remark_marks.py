@@ -8,7 +8,10 @@ and the remark behind a value.
 | command | `;` `(…)`, by some `#` `//` | |
 
 A mark of one dialect is none in another: `#` begins an order to the compiler in a header, `(` an aside in prose. So whoever
-looks for remarks takes as few of them as will do. A dialect with marks of its own has them here.
+looks for remarks takes as few of them as will do.
+
+A dialect with a mark of its own has it in three of them, or a unit in its remarks is not seen: `WHOLE_LINE_MARK`,
+`BEHIND_MARK` and, as a sign that ends what stands before a remark, `BEFORE_A_MARK`.
 
 How a grammar parts its remarks from its values is the matter of the dialects themselves.
 """
