@@ -1,9 +1,11 @@
-"""Lines of the site file that name no file, or a word that no script has: a typo, other capitals, a pattern that fits nothing. Each is a doubt at its line.
-So is a site file in a folder below, of which no line has an effect.
+"""Lines of the site file that have no effect: a typo, other capitals, a pattern that fits nothing.
+
+They name no file, or a word that no script has. Each is a doubt at its line; so is a site file in a folder below, of which no
+line has an effect.
 
 A file that such a line means keeps the role that it has without it, and may be edited, so it is not passed over. A dialect
-that is said of a file that is not there is refused when the files are read (`configuration.py`), and so is a file that is in force and not
-there (`Site.gone`).
+that is said of a file that is not there is refused when the files are read (`configuration.py`), and so is a file that is in
+force and not there (`Site.gone`).
 """
 
 from __future__ import annotations

@@ -1,9 +1,11 @@
-"""Which files are kept copies: by a mark with a direction, in the name or as the first word of the file, and enough settings shared with a file that has none, by lying among such
-copies, or by being taken in by such a copy alone. A mark alone is nothing. A header that nothing takes in, while others are and set
-the same, is kept too.
+"""Which files are kept copies, and so no part of the machine.
 
-Where there are only files whose names speak of copies, it is asked which of them runs. That files are much alike without such a mark is
-the matter of `look_alikes.py`.
+A file is one by a mark with a direction (`_old`), in its name or as its first word, that shares enough settings with a file
+without a mark; by lying among such copies; or by being taken in by such a copy alone. A mark alone is nothing. A header that
+nothing takes in, while others are and set the same, is kept too.
+
+Where there are only files whose names speak of copies, it is asked which of them runs. That files are much alike without such
+a mark is the matter of `look_alikes.py`.
 """
 
 from __future__ import annotations

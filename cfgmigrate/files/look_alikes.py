@@ -1,8 +1,11 @@
-"""Files that are much alike, without a mark that says which is the copy: one that is taken in counts and one that is not is a kept copy.
-Where includes don't decide, nor one says that it is superseded, it is asked which of them run; the likeliest is taken meanwhile.
-One that asks not to be changed, and that nothing takes in, need only set the same names.
+"""Files that are much alike, without a mark that says which is the copy.
 
-Profiles may be as like as they want, unless one is below the name of the other; files of two machines are told apart in `machines_apart.py`.
+One that is taken in counts, and one that is not is a kept copy. Where includes don't decide, nor one says that it is superseded,
+it is asked which of them run; the likeliest is taken meanwhile. One that asks not to be changed, and that nothing takes in, need
+only set the same names.
+
+Profiles may be as like as they want, unless one is below the name of the other; files of two machines are told apart in
+`machines_apart.py`.
 """
 
 from __future__ import annotations

@@ -1,11 +1,16 @@
 """How many machines lie here: groups of files that set the same of the same axes.
 
-A unit is a file that nothing takes in, with all that it takes in. Two units that set the same thing of two axes
-or more are two machines; what both take in belongs to either. Axes may go by any word, so two are also two machines
-that set much the same in several sections, if they give the machine different names, or if one is a folder with a
-root file and parts of its own, or where both take in a file that sets several axes, or a file that lies alone in a folder below the other's, or each lies alone in a folder
-beside the other's with the same of two axes, or each is called a machine after its folder, and the folders are not the sides or the numbers of one machine's parts. Where no two units do that, folders are compared: a machine may have a file for
-each axis.
+A unit is a file that nothing takes in, with all that it takes in; what two units take in belongs to either. Two units are two
+machines where
+
+- they set the same thing of two axes or more, each in files of its own, or
+- both take in a file that sets several axes, and each sets the same of a motor beside it, or
+- they set much the same in several sections, since axes may go by any word, and give the machine different names; or, where
+  none gives it one, one is a folder with a root file and parts of its own, or a file that lies alone in a folder below the
+  other's, or each lies alone in a folder beside the other's with the same of two axes, or each is called a machine after its folder.
+
+Folders that are the sides or the numbers of one machine's parts make no two. Where no two units are two machines, folders are
+compared: a machine may have a file for each axis.
 """
 
 from __future__ import annotations

@@ -1,5 +1,8 @@
-"""Which files are profiles: by a filament's or a print's identity, fewer than two axes and little hardware, of a file that doesn't take in
-what has them; how far a filament may be printed is no axis where another file is the machine; or by lying beside such profiles and setting what they set.
+"""Which files are profiles.
+
+A file is one by a filament's or a print's identity, fewer than two axes and little hardware; but none that takes in a file with
+more than that, for there the machine begins. Or it is one by lying beside such profiles and setting what they set. How far a
+filament may be printed is no axis where another file is the machine.
 
 Whose profile it is, and of which filament, is told later, in `machine/profiles.py`.
 """
