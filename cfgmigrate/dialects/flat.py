@@ -2,11 +2,14 @@
 
 `key=value`, `key = value`, `key: value` and `key value` are all read, in one file side by side; a key may
 have dots (`feeder.gear.teeth`) and, where a separator or a number ends it, several words
-(`run current = 0.8`, `z max travel 190`). A leading `export` is no part of the key. Comments stand behind `#` or `;`, whole-line or after a blank, or in a line of their own behind `//` or `--` (and then `--` opens one
-behind a value as well); quotes protect a marker,
-and stay part of the value. Include lines in every spelling (`include FILE`, `include = FILE`, `!include FILE`) take in other files. The
-section is the title above, else "", but for a line that says of each of its numbers what it is: `STEPS PER MM: X 80, Y 80`, or as a
-row `steps/mm ..... x 80 y 80`, is `X` and `Y` below `STEPS PER MM`.
+(`run current = 0.8`, `z max travel 190`). A leading `export` is no part of the key. Include lines in every spelling
+(`include FILE`, `include = FILE`, `!include FILE`) take in other files.
+
+Remarks stand behind `#` or `;`, as whole lines or after a blank, or in a line of their own behind `//` or `--` (and then `--`
+opens one behind a value as well). Quotes protect a mark, and stay part of the value.
+
+The section is the title above, else "", but for a line that says of each of its numbers what it is: `STEPS PER MM: X 80, Y 80`,
+or as a row `steps/mm ..... x 80 y 80`, is `X` and `Y` below `STEPS PER MM`.
 
 What this dialect deliberately does not do: join lines that end in a backslash, put values in for `$names`,
 or take a key without a value for a setting (there is no place to write to): such a line is a doubt.

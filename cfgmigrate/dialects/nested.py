@@ -4,7 +4,8 @@ A member whose value is a string, a number, a truth value or a list of nothing b
 is the path of the objects it stands in, joined by dots, its key the member's name, its value what is written, quotes and
 brackets included. An object in a list has its number in the path, from 0 on: `feeders.1`; where the
 list is the whole file, this one's name stands before it: `filaments.0` of filaments.json. `null` is no
-value, so its member is none. A member `include` (or `alsoRead`, `imports`) with paths, and a string `!include PATH`, take in other files. Strings stay as they are written, with their escapes; a script in one has its line ends as `\\n`.
+value, so its member is none. A member `include` (or `alsoRead`, `imports`) with paths, and a string `!include PATH`, take in
+other files. Strings stay as they are written, with their escapes; a script in one has its line ends as `\\n`.
 
 A file is read up to its first fault, which is a doubt with its place; what stands behind it has no settings, for
 then nobody can say what it belongs to. C's comments and a comma behind the last member are no fault.
