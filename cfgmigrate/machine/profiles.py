@@ -44,6 +44,14 @@ from cfgmigrate.machine.profile_heads import (
 from cfgmigrate.machine.words import Counted, read_name, split
 
 _LEVEL = pattern(r"[./:]+")
+#: what a profile's only section may be called, without saying more than that it is one's
+_OF_ALL_OF_IT = frozenset(("spool", "reel", "roll", "coil", "bobbin"))
+#: keys of a profile's own section, or at the top of its own file, that say its material: `[spool] kind = PETG`
+_OF_WHICH_KIND = ("kind", "type")
+#: what a profile is for, behind words such as `used in`
+_FEEDERS = ("feeder", "extruder", "tool", "drive", "head")
+#: no name: a number, or a diameter that stands behind `filament`
+_NUMBER_ALONE = pattern(r"\d{1,9}(?:[.,]\d{1,6})?\s*(?:mm)?")
 
 Spot = tuple[str, int]
 """Where a setting's value stands: path and first byte."""
@@ -58,14 +66,6 @@ class FoundProfile(Struct, frozen=True):
     material: str = ""
     feeder: Counted | None = None
     stated: Place | None = None
-
-
-#: keys of a profile's own section, or at the top of its own file, that say its material: `[spool] kind = PETG`
-_OF_WHICH_KIND = ("kind", "type")
-#: what a profile is for, behind words such as `used in`
-_FEEDERS = ("feeder", "extruder", "tool", "drive", "head")
-#: no name: a number, or a diameter that stands behind `filament`
-_NUMBER_ALONE = pattern(r"\d{1,9}(?:[.,]\d{1,6})?\s*(?:mm)?")
 
 
 class Profiles(Struct, frozen=True):
@@ -126,7 +126,7 @@ def find_profiles(
     groups = [
         group
         for document in documents
-        for group in _as_told(
+        for group in _one_profile_if_named(
             document,
             _groups(document, roles.role(document.path), _is_named(roles.named.get(document.path))),
             roles.named.get(document.path),
@@ -151,10 +151,10 @@ def find_profiles(
         alone = len(homes[kind, name.casefold()]) == 1
         key = (kind, name.casefold(), bundle[group.path])
         if key not in made and group.told is not None:
-            made[key] = _told(group, group.told)
+            made[key] = _profile_as_named(group, group.told)
         elif key not in made:
             found = _found(group, Holder(kind, name if alone else f"{name} ({group.path})"), feeders)
-            made[key] = _as_said(found, roles.named.get(group.path))
+            made[key] = _with_what_the_user_said(found, roles.named.get(group.path))
         for setting in group.settings:
             of[group.path, setting.at] = made[key]
             own = _without_its_name(setting.section, group.path) if group.level == group.path else None
@@ -164,10 +164,6 @@ def find_profiles(
                 plain[group.path, setting.at] = "filament", setting.key
         plain.update({(group.path, start): parts for start, parts in group.plain.items()})
     return Profiles(tuple(made.values()), of, plain)
-
-
-#: what a profile's only section may be called, without saying more than that it is one's
-_OF_ALL_OF_IT = frozenset(("spool", "reel", "roll", "coil", "bobbin"))
 
 
 def _without_its_name(section: str, path: str) -> str | None:
@@ -233,7 +229,9 @@ def _of_block(path: str, block: FilamentBlock) -> _Group:
     return _Group(path, "filament", block.name, block.parent, list(block.settings), plain)
 
 
-def _as_told(document: Document, groups: list[_Group], said: NamedProfile | None) -> list[_Group]:
+def _one_profile_if_named(
+    document: Document, groups: list[_Group], said: NamedProfile | None
+) -> list[_Group]:
     """A file that the user named holds one profile, its sections' lines and all others; unless it shows several."""
     if said is None or not said.name or len(groups) > 1:
         return groups
@@ -356,7 +354,7 @@ def _found(group: _Group, holder: Holder, feeders: Mapping[str, Counted]) -> Fou
     return FoundProfile(holder, place, material, read_name("", holder.name).counted)
 
 
-def _told(group: _Group, said: NamedProfile) -> FoundProfile:
+def _profile_as_named(group: _Group, said: NamedProfile) -> FoundProfile:
     """A profile's file as the user named it."""
     place = Place(group.path, group.settings[0].line)
     feeder = Counted(said.feeder, "", side=True) if said.feeder is not None else None
@@ -365,7 +363,7 @@ def _told(group: _Group, said: NamedProfile) -> FoundProfile:
     )
 
 
-def _as_said(found: FoundProfile, said: NamedProfile | None) -> FoundProfile:
+def _with_what_the_user_said(found: FoundProfile, said: NamedProfile | None) -> FoundProfile:
     """A profile of which the user did not say what it is called, or one of several in a file that the user named."""
     if said is None:
         return found

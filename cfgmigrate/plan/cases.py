@@ -93,18 +93,22 @@ def cases(
     silent = "; and ".join(each.says for each in machine.gaps if each.doubt.why == NOTHING_READ)
 
     def case(
-        holder: str, said: Entries, seen: Mapping[str, Reading], of: tuple[str, ...] = (), feeder: int = 0
+        holder: str,
+        said: Entries,
+        seen: Mapping[str, Reading],
+        of: tuple[str, ...] = (),
+        feeder_number: int = 0,
     ) -> Case:
         shared = {item.rule: (item.id, _told(item)) for item in by_hand if item.holder == str(MACHINE)}
         own = {item.rule: (item.id, _told(item)) for item in by_hand if _whole(item.holder) == holder}
-        elsewhere = _set_by_profiles(machine, feeder) if feeder else ()
-        told = not feeder or feeder in worked.swapped
+        elsewhere = _set_by_profiles(machine, feeder_number) if feeder_number else ()
+        told = not feeder_number or feeder_number in worked.swapped
         # what stands there for another feeder is not what this one wants for itself
-        outcome = worked.lanes.get(Lane(feeder)) if own else None
+        outcome = worked.lanes.get(Lane(feeder_number)) if own else None
         apart = {name for name, one in outcome.by_target.items() if one.rule in own} if outcome else set()
         not_apart = [each for each in left if each.quantity not in apart or each.holder == holder]
         stands = dict(_stands(seen, machine, changes, not_apart, console, holder))
-        questions = _open(machine, holder, feeder, stands)
+        questions = _open(machine, holder, feeder_number, stands)
         kept = perhaps_kept(machine, seen.values())
         over = perhaps_over(machine, seen.values())
         hand = {**shared, **own}
@@ -116,12 +120,12 @@ def cases(
             hand,
             elsewhere,
             told,
-            {**suspects, **(_may_be_this_ones(machine, feeder) if feeder else {})},
+            {**suspects, **(_may_be_this_ones(machine, feeder_number) if feeder_number else {})},
             questions,
             kept,
             gap if of else "",
             strange=codes_unexplained(machine, elsewhere),
-            left_old=profiles_left_old(machine, feeder, elsewhere),
+            left_old=profiles_left_old(machine, feeder_number, elsewhere),
             beside=beside,
             silent=silent,
             over=over,
@@ -133,10 +137,16 @@ def cases(
         yield case(str(MACHINE), first, _seen(machine), ("feeder", "machine"), feeders[0])
     else:
         yield case(str(MACHINE), first, _seen(machine), ("machine",))
-        for feeder in feeders:
-            sheet = sheets.get(Lane(feeder))
+        for feeder_number in feeders:
+            sheet = sheets.get(Lane(feeder_number))
             said = sheet.entries if sheet is not None else {}
-            yield case(f"feeder {feeder}", said, _seen(machine.view(feeder)), ("feeder",), feeder)
+            yield case(
+                f"feeder {feeder_number}",
+                said,
+                _seen(machine.view(feeder_number)),
+                ("feeder",),
+                feeder_number,
+            )
     for profile in machine.profiles:
         swapped = [
             lane.feeder for lane in sheets if lane.profile == profile and lane.feeder in worked.swapped
@@ -218,8 +228,8 @@ def _named_alike(machine: Machine) -> Iterator[tuple[str, Place]]:
     for unread in machine.unread:
         name = split(f"{unread.setting.section} {unread.setting.key}")
         pieces = tuple(piece for piece in name if piece not in SO_MANY_MM)
-        number = isinstance(read_value(unread.setting.value), Number)
-        for length in range(2, len(pieces)) if unread.setting.state is State.ACTIVE and number else ():
+        is_number = isinstance(read_value(unread.setting.value), Number)
+        for length in range(2, len(pieces)) if unread.setting.state is State.ACTIVE and is_number else ():
             if (meant := whole.get(pieces[-length:])) is not None:
                 yield meant, unread.place
 
