@@ -18,9 +18,8 @@ these where the setting has several numbers, `ignore` for one that is nothing of
 The last one is short for a row with a number for x, y, z and the feeder, in this order, as many as there are.
 
 `@` in a key stands for an axis's letter or a number, which may stand in the quantity too (`e` is the feeder beside the
-axes), and `*` for anything; a
-key that is written out comes before both. The site file's `meanings` are the same thing; its `words` are the matter
-of `taught_words.py`.
+axes), and `*` for anything; a key that is written out comes before both. The site file's `meanings` are the same thing;
+its `words` are the matter of `taught_words.py`.
 
     "MD_@_VMAX": axis.@.max_speed
     "[display*] *": ignore
@@ -68,11 +67,11 @@ _OF_THE_RUN_CURRENT = re.compile(r"%\s*of\s+(?:the\s+|its\s+)?run(?:ning)?\s+cur
 #: a meaning that shares so much of its words with a name is near it; and so many are told
 _SHARED, _MOST_NEAR = 0.5, 4
 _ALL_MEANINGS = "cfgmigrate explain meanings lists all that there are"
-#: the last line of a names file that several machines share: what only others need is no mistake of this one
 _SITE_FOUND = (
     "a site file is found by itself: call it cfgmigrate.yaml and put it into the folder of the configuration, or into the one "
     "above all that is named, with paths as from there. A names file has only lines as they stand below a site file's meanings"
 )
+#: the last line of a names file that several machines share: what only others need is no mistake of this one
 SHARED_NAMES_END = b"## Shared by the machines of a fleet.\n"
 #: whose the numbers of a row are
 _AXES_IN_ORDER = ("x", "y", "z", "e")
