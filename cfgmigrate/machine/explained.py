@@ -1,8 +1,17 @@
 """What a file itself says that its words stand for.
 
-Letters, abbreviations and tags that its opening remark explains (`legends.py`), symbols (`symbol_legends.py`), numbers at the end of keys (`index_legends.py`), letters by
-which it marks axes (`axis_marks.py`), units of names that end alike (`unit_legends.py`), names that it gives to axes and to the filament's drive (`parts_told.py`), axes that it
-calls by the part that they move (`axes_by_part.py`), unknown letters that all keys below a heading begin with (`headed_prefixes.py`), a remark behind a heading that says which axis the section is of, and initials of a heading above a run of lines:
+| what its remarks and headings explain | found in |
+|---|---|
+| letters, abbreviations and tags | `legends.py` |
+| symbols | `symbol_legends.py` |
+| numbers at the end of keys | `index_legends.py` |
+| letters by which it marks axes | `axis_marks.py` |
+| units of names that end alike | `unit_legends.py` |
+| names that it gives to axes and to the filament's drive | `parts_told.py` |
+| axes that it calls by the part that they move | `axes_by_part.py` |
+| unknown letters that all keys below a heading begin with | `headed_prefixes.py` |
+
+Told here are a remark behind a heading that says which axis the section is of, and initials of a heading above a run of lines:
 
     # bridge = X   table = Y   reel = the drive that pushes filament
 

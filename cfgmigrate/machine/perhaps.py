@@ -2,16 +2,21 @@
 
 Where no line was understood to set the highest z or the motor's current, a person would be told to set it where the machine
 keeps it, and would look in vain for the line that stands in their own file in words that nobody knows. So a line that was
-not read is one that may be it where no known word of its name says something else, and its number, in its unit, is one
-that the value usually has. A time in seconds, or a number of the filament's, whose name has a word that only comes near a lag may be
-the lag. Names with a word for what is looked for come before those of unknown words alone; before both comes the line that is named
-as those of the highest x and y are, but for the axis. Where nothing else may be
-it, the end of z's travel may be it that an end stop is said to be at. Beside a line that is read as the highest z, one that says the same height once more may be it too, and beside
-an end of x or y one that says it by its side.
+not read may be it where no known word of its name says something else, and its number, in its unit, is one that the value
+usually has. Lines are offered in this order:
 
-Where nothing sets how much is fed for a turn or a step, a line of no axis that says steps for each mm may be it.
+1. the line that is named as those of the highest x and y are, but for the axis
+2. names with a word for what is looked for
+3. names of unknown words alone
+4. where nothing else may be it, the end of z's travel that an end stop is said to be at
 
-Beside a lag that is read, a line of the letters that may be one as well may be that of a profile, which wins.
+Besides, these may be one:
+
+- a time in seconds, or a number of the filament's, whose name has a word that only comes near a lag: the lag
+- beside a line that is read as the highest z, one that says the same height once more; beside an end of x or y, one that says it
+  once more by its side
+- where nothing sets how much is fed for a turn or a step, a line of no axis that says steps for each mm
+- beside a lag that is read, a line of the letters that may be one as well: that of a profile, which wins
 
 Nothing is read by this: such a line is named, offered and asked about.
 """

@@ -1,9 +1,12 @@
-"""Retractions beside the one that is read, told apart by a word of the user's: `length pla = 5.6` beside `length = 5`, or in words
-of their own: `house retract = 4.9` beside those that the profiles say. One whose words say nothing at all, `snatch = 4.6`, may be one too
-where it stands among the drive's own values and its number is that of a retraction.
+"""Retractions beside the one that is read, each a question.
 
-Which filament or occasion such a word means the files don't say, so none of them is read. But each is a question: left old in
-silence, it would be fed on a way ten times shorter. Values by material, `retraction length: {pla: 5.6, petg: 6.4}`, are the same.
+They are told apart by a word of the user's, `length pla = 5.6` beside `length = 5`, or stand in words of their own: `house
+retract = 4.9` beside those that the profiles say. One whose words say nothing at all, `snatch = 4.6`, may be one too where it
+stands among the drive's own values and its number is that of a retraction. Values by material, `retraction length: {pla: 5.6,
+petg: 6.4}`, are the same.
+
+Which filament or occasion such a word means the files don't say, so none of them is read. But left old in silence, it would be
+fed on a way ten times shorter.
 
 This module deliberately asks of retractions alone: no other value of the filament's way is given by filament so often and
 harms so much (common practice, no source).

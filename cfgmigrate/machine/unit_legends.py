@@ -5,10 +5,11 @@
 
 Such an ending is read as the unit's own words at the end of the name: with `_H` so explained `PULL_H` is `PULL_HUNDREDTH_MM`.
 A legend that speaks of a measure and names no unit that the table has is kept with its line, so that whoever asks about such
-a name can point to it.
+a name can point to it. A legend is one without a unit, too, where on its line or the next it speaks of another thing or time
+(`on the old panel`), or is denied, in doubt or for some of the names only.
 
-A legend that speaks of another thing or time, `on the old panel`, that is denied, in doubt or for some of the names only, on its line or the next,
-is one without a unit; and none of a part that is a word of the trade, where it does so before the name. It is none of a name whose own words say another measure: `FULL_STEPS` beside `STEPS   steps per mm`.
+No legend is made of a part that is a word of the trade, where the legend does so before the name; nor is one believed of a name
+whose own words say another measure: `FULL_STEPS` beside `STEPS   steps per mm`.
 
 Only the remarks of a file's first lines are looked at, and an ending counts only where names of the file have it.
 """

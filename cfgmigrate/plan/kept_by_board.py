@@ -1,11 +1,12 @@
 """What the board keeps of its own and nobody understood, though it wins over the files at power on.
 
 Where saved values lie beside the files and hold a number near an old value that a light is about, that number may be the
-value in force; rows of a table, such as heights of a bed, are none, and what names an axis, another feeder, another measure
-or another part of the machine is not the feeder's. Writing the files alone would leave it old in
-silence. So each such value is told with the place that may be it. Where more of the saved values is strange than known,
-any of them may be. The same holds of a file that a line names as read after the one with the old value. And a text beside the files that may be a listing of what the board keeps is held against them by the
-names of its lines.
+value in force, and writing the files alone would leave it old in silence. So each such value is told with the place that may be
+it. Where more of the saved values is strange than known, any of them may be. Rows of a table, such as heights of a bed, are none,
+and what names an axis, another feeder, another measure or another part of the machine is not the feeder's.
+
+The same holds of a file that a line names as read after the one with the old value. And a text beside the files that may be a
+listing of what the board keeps is held against them by the names of its lines.
 
 This module reads nothing anew, and what to do about it is the matter of the lights.
 """

@@ -1,9 +1,10 @@
-"""What stands in the sheet and can hardly be meant: a profile that no file has, a number far beyond what is usual,
-an answer that something is as before beside figures by which it is not (`as_before.py`), and a height that a slip of paper
-says and that stands there as if it were measured.
+"""What stands in the sheet and can hardly be meant, each a doubt at its line.
 
-Each is a doubt at its line; nothing else changes by it. A value that can't be right at all is refused when the sheet is read
-(`fields.py`), and what a rule can hold against the files is the rule's own warning.
+That is a profile that no file has, a number far beyond what is usual, an answer that something is as before beside figures by
+which it is not (`as_before.py`), and a height that a slip of paper says and that stands there as if it were measured.
+
+Nothing else changes by it. A value that can't be right at all is refused when the sheet is read (`fields.py`), and what a rule
+can hold against the files is the rule's own warning.
 """
 
 from __future__ import annotations

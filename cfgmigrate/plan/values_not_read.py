@@ -2,9 +2,11 @@
 
 A unit beside such a number may be another one's, and a remark's word may have led elsewhere: then nothing was asked, and the
 line would stay old while its packet says that there is none. A lag stays ten times too long so, and no light tells it. So each
-is a question here, with the line of the site file that settles it. Lists and texts are left out: what they are of is asked
-elsewhere. So is one weak word of nobody's drive where the drive's own line was read, and what stands below a head for what an axis moves while the like line of another section was read: `steps a turn`
-below the lift is another motor's.
+is a question here, with the line of the site file that settles it.
+
+Left out are lists and texts: what they are of is asked elsewhere; one weak word of nobody's drive where the drive's own line was
+read; and what stands below a head for what an axis moves while the like line of another section was read: `steps a turn` below the
+lift is another motor's.
 
 Nothing is read by this, and no light is judged.
 """

@@ -1,7 +1,11 @@
 """How people say a number at the bench, turned into the plain form that `answers.py` goes on with.
 
-Understood are `2.5 mm by a paper test` (no surer than a slip of paper can say it), `between 58 and 64 mm`, a sum (`285 + 168 g`), a difference (`1150 g - 385 g`), teeth in the order of the drive (`14 -> 35, then 18 -> 54`), and
-a length fed in so many turns of the drive gear, which is π times a diameter. What could be meant in two ways is
+    2.5 mm by a paper test              no surer than a slip of paper can say it
+    between 58 and 64 mm
+    285 + 168 g, 1150 g - 385 g         a sum, a difference
+    14 -> 35, then 18 -> 54             teeth in the order of the drive
+
+A length fed in so many turns of the drive gear is understood too; it is π times a diameter. What could be meant in two ways is
 refused here, each with what to write: a range that goes down, a ratio that would turn the drive gear faster than its
 motor, a part that was put on, a way that is less far.
 
