@@ -1,7 +1,6 @@
-"""Which machine is meant, where groups by include set the same of two axes, or much the same under another machine's name or in a folder
-of their own: it is asked, unless all but one say that they are somebody else's. The rest is part of the machine.
+"""Which machine is meant, where the files hold several (`machines.py` says what makes two).
 
-What makes two groups two machines is said in `machines.py`; here is what becomes of each file.
+It is asked, unless all but one say that they are somebody else's. The rest is part of the machine.
 """
 
 from __future__ import annotations

@@ -1,5 +1,7 @@
-"""Objects of one list of which a member of each says that it is of a feeder, and of which (`object_owners.py`): two or more that have at
-least half of their settings in common are feeders. Lists of other parts are left alone, and no value is read.
+"""Objects of one list that are feeders.
+
+They are where a member of each says that it is of a feeder, and of which (`object_owners.py`), and two or more have at least half
+of their settings in common. Lists of other parts are left alone, and no value is read.
 """
 
 from __future__ import annotations

@@ -1,5 +1,7 @@
-"""What single letters stand for by a file's opening remark: `x y z = axes   f = filament drive   n = nozzle`; and what tags
-such as `A20 axes   A30 feeder` stand for, by which a file marks the part that each of its keys is about.
+"""What single letters and tags stand for by a file's opening remark.
+
+A letter: `x y z = axes   f = filament drive   n = nozzle`. A tag, by which a file marks the part that each of its keys is about:
+`A20 axes   A30 feeder`.
 
 A letter of an axis stands for itself. A letter whose explanation names no part that the trade has is left as it is;
 one that stands for another device makes its names another device's.

@@ -1,5 +1,7 @@
-"""Whose a plug's number is, where the machine has several feeders: `plug = E1` in a feeder's own section, `E0 = COARSE` or `P1 is fine`
-in a remark, one feeder's name as the remark of a line that a plug names, or `known_as: [E1]` in the site file.
+"""Whose a plug's number is, where the machine has several feeders.
+
+Told it is by `plug = E1` in a feeder's own section, by `E0 = COARSE` or `P1 is fine` in a remark, by one feeder's name as the
+remark of a line that a plug names, or by `known_as: [E1]` in the site file.
 
 Plugs may be crossed: what tells a plug goes before any counting of numbers. What the site file says goes before all else. Where two
 places tell one plug of two feeders, or two plugs of one letter of one, nothing is edited by it until the site file says which it is.

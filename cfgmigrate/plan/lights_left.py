@@ -1,5 +1,7 @@
-"""What becomes of lights once they were worked out: a review that holds changes back, files that were not named and values that stay make
-those lights unknown that rest on them; and an unknown one may be accepted, by its name in full.
+"""What becomes of lights once they were worked out.
+
+A review that holds changes back, files that were not named and values that stay make those lights unknown that rest on them; and
+an unknown one may be accepted, by its name in full.
 
 Nothing is judged anew here: how a light stands is the matter of `lights.py`.
 """

@@ -1,9 +1,10 @@
-"""Settings with a number that nobody understood, and that have to do with the drive that was swapped: by their section, in which
-other lines of the drive were read or one is near the length of its old path, or by a name that says so, `set feeder idle 25`.
+"""Settings with a number that nobody understood, and that have to do with the drive that was swapped.
 
-Such a line may be the drive's top speed, its current at rest or the steps of its new motor, in words of somebody's own. It is no
-question, for hardly anything is known of it; gone by in silence it would stay as it was for the old drive. So a person is shown
-where it stands. What other rules say more of is told by them, and what is about heat, pins or the like is left out.
+They have by their section, in which other lines of the drive were read or one is near the length of its old path; or by a name
+that says so, `set feeder idle 25`. Such a line may be the drive's top speed, its current at rest or the steps of its new motor, in
+words of somebody's own. It is no question, for hardly anything is known of it; gone by in silence it would stay as it was for the
+old drive. So a person is shown where it stands. What other rules say more of is told by them, and what is about heat, pins or the
+like is left out.
 
 Nothing is worked out by this, and no line is judged: it may name one too many.
 """
