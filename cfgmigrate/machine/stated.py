@@ -56,7 +56,7 @@ _A_TIME = pattern(
 )
 #: the same of steps, where nothing goes on that it could do by steps
 _A_MM = pattern(
-    r"\b((?:micro)?steps|pulses) an? (mm|millimet(?:re|er))\b(?=[ \t]*(?:[^\w \t]|$)|[ \t]+(?-i:[A-Z])(?![\w']))",
+    r"\b((?:micro)?steps|pulses) a (mm|millimet(?:re|er))\b(?=[ \t]*(?:[^\w \t]|$)|[ \t]+(?-i:[A-Z])(?![\w']))",
     re.I,
     needs=("s a m",),
 )

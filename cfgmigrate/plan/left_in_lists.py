@@ -41,7 +41,7 @@ def left_in_lists(machine: Machine, changes: Sequence[Change]) -> Iterator[tuple
     for unread in machine.said_nothing:
         file, setting = unread.place.file, unread.setting
         for (at, key, name), entries in moved.items():
-            if (at, key) != (file, _key(setting)) or any(setting.section == each for each, _ in entries):
+            if (at, key) != (file, _key(setting)) or any(_same_thing(setting, each) for each, _ in entries):
                 continue
             of_list = _list_of(setting) in {each for _, each in entries if each}
             if (of_list or name in unread.nearest) and setting.value.strip() != texts[file, name]:
@@ -64,6 +64,11 @@ def told_of_lists(found: Sequence[tuple[str, Beside]]) -> dict[str, str]:
 
 def _key(setting: Setting) -> str:
     return setting.key.casefold()
+
+
+def _same_thing(setting: Setting, section: str) -> bool:
+    """Whether what changes in a section is the same thing, perhaps as it was saved: `saved.feeders.right` and `feeders.right`."""
+    return section == setting.section or section.endswith(f".{setting.section}")
 
 
 def _list_of(setting: Setting) -> str:
