@@ -13,29 +13,20 @@ from types import MappingProxyType
 
 from msgspec.structs import replace
 
-from cfgmigrate.dialects.document import State
-from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.files.gaps import NOTHING_READ
-from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.number_text import measure, number
-from cfgmigrate.ground.side_words import LEFT_AND_RIGHT
 from cfgmigrate.knowledge.lights import light_kinds
-from cfgmigrate.machine.by_name import SO_MANY_MM
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
-from cfgmigrate.machine.command_lines import EACH_OF_ANOTHER
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading, feeder
 from cfgmigrate.machine.ownership import WHICH_IS_OPEN
-from cfgmigrate.machine.perhaps import perhaps
-from cfgmigrate.machine.quantities import of_feeder, quantity
-from cfgmigrate.machine.words import split
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.plan.asked_beside import RETRACTION_LENGTH, asked_beside
 from cfgmigrate.plan.at_console import ConsoleValue
-from cfgmigrate.plan.codes_unexplained import codes_near, codes_unexplained
-from cfgmigrate.plan.formulas_apart import formulas_apart, is_of_a_formula
-from cfgmigrate.plan.formulas_that_follow import formulas_that_follow
+from cfgmigrate.plan.codes_unexplained import codes_unexplained
 from cfgmigrate.plan.held_together import wanted
 from cfgmigrate.plan.kept_by_board import perhaps_kept, perhaps_over
-from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
-from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
+from cfgmigrate.plan.lights import Case, Stand
+from cfgmigrate.plan.model import ByHand, Change, LeftAlone
 from cfgmigrate.plan.moves_not_understood import moves_not_understood
 from cfgmigrate.plan.named_lines import MAY_BE
 from cfgmigrate.plan.profiles_left_old import profiles_left_old
@@ -43,17 +34,8 @@ from cfgmigrate.plan.screw_lines import AS_LEFT
 from cfgmigrate.plan.turned_by_formulas import turned_by
 from cfgmigrate.rules.lanes import Worked
 from cfgmigrate.rules.passes import Lane
-from cfgmigrate.rules.result import Result
 from cfgmigrate.scripts.feeds import path_of
-from cfgmigrate.sheet.model import Entries, Sheet
-
-RETRACTION_LENGTH = "retraction.length"
-#: the values of lights
-VALUES_OF_LIGHTS = frozenset(value.quantity for kind in light_kinds().kinds for value in kind.values)
-MOST_CHOICES_NAMED = 4
-#: keys that count what has a feeder each
-_COUNTED = frozenset({"heads", "feeders", "extruders"})
-_SEVERAL = frozenset("2345678")
+from cfgmigrate.sheet.model import Entries
 
 
 def _may_be_this_ones(machine: Machine, number: int) -> dict[str, str]:
@@ -164,84 +146,6 @@ def cases(
             )
 
 
-def asked_beside(
-    machine: Machine, changes: Sequence[Change] = (), right: Mapping[str, Result] = MappingProxyType({})
-) -> dict[str, str]:
-    """Places of lines that may be a retraction, or rows with a number for each axis that may have the drive's, or formulas of
-    a value that none of the changes moves, or moves to another one than is `right`, or the highest z once more, or of codes that
-    nobody explained, and of which none was read, where another one is: left old, they would be gone by in spite of what the
-    light says is set."""
-    read = {(each.place.file, each.place.line) for each in machine.every_reading}
-    found: dict[str, str] = {}
-    for doubt in machine.doubts:
-        place = doubt.place
-        asked = doubt.why.startswith("this may be ") and (place.file, place.line) not in read
-        if asked and (doubt.about == RETRACTION_LENGTH or _in_row(machine, place)):
-            found.setdefault(doubt.about, f"{place.file}:{place.line}")
-    for doubt in _values_in_doubt(machine):
-        found.setdefault(doubt.about, f"{doubt.place.file}:{doubt.place.line}")
-    for quantity_, place in _named_alike(machine):
-        found.setdefault(quantity_, f"{place.file}:{place.line}")
-    for name, at in codes_near(machine, VALUES_OF_LIGHTS):
-        found.setdefault(name, at)
-    moved = {change.quantity for change in changes}
-    for each in perhaps(machine):
-        if each.beside is not None and (each.told or each.quantity in moved):
-            found.setdefault(each.quantity, f"{each.unread.place.file}:{each.unread.place.line}")
-    formulas = [each for each in machine.doubts if is_of_a_formula(each)]
-    for apart in formulas_apart(machine, changes, right):
-        found.setdefault(
-            apart.quantity, f"{':'.join(map(str, apart.at))}, which comes to {apart.followed.comes_to} then,"
-        )
-    follow = formulas_that_follow(machine, changes) if formulas else ()
-    following = {(each.document.path, each.setting.line) for each in follow}
-    for doubt in formulas:
-        place = doubt.place
-        if not {(place.file, place.line)} & (read | following):
-            found.setdefault(doubt.about, f"{place.file}:{place.line}")
-    return found
-
-
-def _values_in_doubt(machine: Machine) -> Iterator[Doubt]:
-    """The doubts about lines whose words say what they are, and whose number or unit makes none that it can be, or of which
-    nobody knows whose they are: beside another such line nobody knows which of them holds."""
-    read = {(each.place.file, each.place.line, each.quantity) for each in machine.every_reading}
-    for doubt in machine.doubts:
-        at = (doubt.place.file, doubt.place.line, doubt.about)
-        if doubt.about in VALUES_OF_LIGHTS and _is_of_its_value(doubt) and at not in read:
-            yield doubt
-
-
-def _is_of_its_value(doubt: Doubt) -> bool:
-    """Whether it is known what a line is, and only its number, its unit or whose it is are in doubt."""
-    return doubt.why.startswith(f"{quantity(doubt.about).label}: ") or doubt.why.endswith(EACH_OF_ANOTHER)
-
-
-def _named_alike(machine: Machine) -> Iterator[tuple[str, Place]]:
-    """The lines that were not read and end in the whole name of one that was: `LET nip.far 5.2` beside `[nip] far`; also where
-    they say it of so many units, `nip steps_100mm` beside `[nip] steps_mm`."""
-    whole = {
-        tuple(split(f"{each.setting.section} {each.setting.key}")): each.quantity
-        for each in machine.readings
-        if each.setting.section and each.quantity in VALUES_OF_LIGHTS
-    }
-    for unread in machine.unread:
-        name = split(f"{unread.setting.section} {unread.setting.key}")
-        pieces = tuple(piece for piece in name if piece not in SO_MANY_MM)
-        is_number = isinstance(read_value(unread.setting.value), Number)
-        for length in range(2, len(pieces)) if unread.setting.state is State.ACTIVE and is_number else ():
-            if (meant := whole.get(pieces[-length:])) is not None:
-                yield meant, unread.place
-
-
-def _in_row(machine: Machine, place: Place) -> bool:
-    """Whether a line has more settings than one, where other lines have one."""
-    document = machine.document(place.file)
-    return (
-        document.dialect in ("flat", "command") and sum(s.line == place.line for s in document.settings) > 1
-    )
-
-
 def _told(item: ByHand) -> str:
     """What is to be done, with the lines that it may be about, and what a screw as it is does to the motor."""
     lines = [step for step in item.steps if step.startswith(MAY_BE)]
@@ -269,75 +173,6 @@ def _open(machine: Machine, holder: str, feeder: int, stands: Mapping[str, Stand
             said = f"{doubt.text} ({doubt.place.file}:{doubt.place.line})"
             found.setdefault(doubt.about, []).append(said)
     return {name: " or ".join(places) for name, places in found.items()}
-
-
-def which_feeder(machine: Machine, sheet: Sheet) -> tuple[Light, ...]:
-    """A light of its own where the machine has several feeders and a plain sheet doesn't say which one it means; also
-    where the one feeder that the files tell of is on a side, for then there may be another."""
-    if not sheet.plain or sheet.feeder is not None:
-        return ()
-    if len(machine.feeders) < 2:
-        return _is_it_that_one(machine) or _counted_in_files(machine)
-    called = {number: _called(machine, number) for number in machine.feeders}
-    listed = ", ".join(f"{number} ({name})" if name else str(number) for number, name in called.items())
-    offered = list(called.items())[:MOST_CHOICES_NAMED]
-    ways = ", or ".join(f"feeder: {number}{' for ' * bool(name)}{name}" for number, name in offered)
-    why = (
-        f"which is swapped? The files hold feeders {listed}, and the sheet doesn't say it; the first is taken"
-    )
-    return (
-        Light(
-            "feeder",
-            str(MACHINE),
-            UNKNOWN,
-            why,
-            (f"write at the top of the sheet which one is swapped: {ways}",),
-        ),
-    )
-
-
-def _called(machine: Machine, number: int) -> str:
-    """The name or the side by which the files or the site file call a feeder, "" for none."""
-    names = {name for name, found in machine.feeder_names.items() if found == number}
-    sides = {
-        word
-        for each in machine.held_by(feeder(number))
-        for word in split(each.setting.section)
-        if word in LEFT_AND_RIGHT
-    }
-    return min(names, default="") or ("".join(sides) if len(sides) == 1 else "")
-
-
-def _is_it_that_one(machine: Machine) -> tuple[Light, ...]:
-    named = {
-        word
-        for each in machine.readings
-        if of_feeder(each.quantity) and not quantity(each.quantity).protected
-        for word in split(each.setting.section)
-        if word in LEFT_AND_RIGHT
-    }
-    if len(named) != 1:
-        return ()
-    (side,) = named
-    why = f"the only feeder that I read is called {side}, and the sheet doesn't say whether that is the one that is swapped"
-    remedy = f"write feeder: 1 at the top of the sheet, if it is the {side} one; else give the files of the other one too"
-    return (Light("feeder", str(MACHINE), UNKNOWN, why, (remedy,)),)
-
-
-def _counted_in_files(machine: Machine) -> tuple[Light, ...]:
-    """Where the files count two feeders or heads, and one is read: its lines may be for both."""
-    for document in machine.documents:
-        for setting in document.settings:
-            counted = _COUNTED.intersection(split(setting.key)[:1] if len(split(setting.key)) == 1 else ())
-            if setting.state is State.ACTIVE and counted and setting.value.strip() in _SEVERAL:
-                where = f"{document.path}:{setting.line}"
-                why = f"which is swapped? {where} counts {setting.value.strip()} {setting.key}, and I read one feeder: its lines may be for all of them"
-                remedy = (
-                    "if it is for one, or all of them are swapped, write feeder: 1 at the top of the sheet; else give the one that "
-                    "is swapped lines of its own, and say in cfgmigrate.yaml what is whose: feeders: {near: {known_as: [near]}, far: {known_as: [far]}}"
-                )
-                return (Light("feeder", str(MACHINE), UNKNOWN, why, (remedy,)),)
-    return ()
 
 
 def _seen(view: FlatMachine) -> dict[str, Reading]:

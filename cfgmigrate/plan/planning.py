@@ -19,9 +19,10 @@ from cfgmigrate.machine.commas import COMMA
 from cfgmigrate.machine.listings import is_listed
 from cfgmigrate.machine.model import MACHINE, Machine, feeder
 from cfgmigrate.machine.teachable import Teachable
+from cfgmigrate.plan.asked_beside import VALUES_OF_LIGHTS
 from cfgmigrate.plan.at_console import ConsoleValue, to_store
 from cfgmigrate.plan.basis import FileInput, TakenIn
-from cfgmigrate.plan.cases import VALUES_OF_LIGHTS, cases, which_feeder
+from cfgmigrate.plan.cases import cases
 from cfgmigrate.plan.codes_for_currents import with_codes
 from cfgmigrate.plan.currents_by_number import currents_by_number
 from cfgmigrate.plan.decided import Decided
@@ -79,6 +80,7 @@ from cfgmigrate.plan.turned_by_formulas import with_turned
 from cfgmigrate.plan.twins import twins
 from cfgmigrate.plan.values_not_read import values_not_read
 from cfgmigrate.plan.waiting_values import waiting_values
+from cfgmigrate.plan.which_feeder import which_feeder
 from cfgmigrate.plan.which_is_first import which_is_first
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book

@@ -19,7 +19,8 @@ from msgspec.structs import replace
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.model import Machine
-from cfgmigrate.plan.cases import VALUES_OF_LIGHTS, cases
+from cfgmigrate.plan.asked_beside import VALUES_OF_LIGHTS
+from cfgmigrate.plan.cases import cases
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.lights import UNKNOWN, Case, lights

@@ -9,7 +9,7 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.plan.cases import asked_beside
+from cfgmigrate.plan.asked_beside import asked_beside
 
 
 @pytest.mark.parametrize(
