@@ -32,6 +32,7 @@ from cfgmigrate.machine.axes_unnamed import axes_unnamed
 from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.commas import (
     WHY,
+    WITH_A_COMMA,
     as_the_files_have_it,
     known_commas,
     of_whole_files,
@@ -113,7 +114,12 @@ def _shown_commas(machine: Machine, roles: FileSet) -> frozenset[str]:
     """The files of which nothing is told, and that show on a machine with one feeder that their numbers have commas."""
     if len(machine.feeders) > 1 or not any(doubt.why == WHY for doubt in machine.doubts):
         return frozenset()
-    taken = ((each.place.file, each.setting.value) for each in machine.every_reading)
+    # one that a person named as one quantity was read with its comma: it is one number, and no list
+    taken = (
+        (each.place.file, each.setting.value)
+        for each in machine.every_reading
+        if each.why_not != WITH_A_COMMA
+    )
     return shown_commas(machine.documents, machine.doubts, taken) - roles.decimals.keys()
 
 

@@ -22,7 +22,7 @@ from fractions import Fraction
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cfgmigrate.dialects.decimal_commas import in_commas, in_points, number_in_points
+from cfgmigrate.dialects.decimal_commas import in_commas, in_points, looks_like_thousands, number_in_points
 from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.pattern import pattern
@@ -46,6 +46,8 @@ _C_FILES = (".h", ".hh", ".hpp", ".hxx", ".c", ".cc", ".cpp", ".ino")
 _LOST_TO_WHOLES = 0.1
 #: a share that an exact value may lose in a file of whole numbers, and the least limit that may be cut to one
 _LOST_OF_EXACT, _LEAST_CUT = 0.005, 10
+#: and a limit or speed where its third decimal is left out behind a comma
+_LOST_TO_TWO = 0.001
 _OF_EACH_TURN = "_per_turn"
 #: how the quantities end that count in every move
 _OF_EVERY_MOVE = ("feeder.steps_per_mm", _OF_EACH_TURN)
@@ -90,12 +92,18 @@ def write(result: Result, reading: Reading) -> EncodedValue:
     """The result of a rule in the form of the reading that it replaces."""
     if not reading.form.commas:
         return _in_form(result, reading)
-    found = _in_form(result, replace(reading, text=in_points(reading.text)))
+    plain = replace(reading, text=in_points(reading.text))
+    found = _in_form(result, plain)
+    if result.unit in TYPED and looks_like_thousands(found.text.replace(".", ",")):
+        # nobody types a third decimal of such a value, and with a comma it may be taken for thousands
+        shorter = _in_form(result, plain, longest=2)
+        if abs(shorter.value - found.value) <= _LOST_TO_TWO * abs(found.value):
+            found = shorter
     return replace(found, text=in_commas(found.text))
 
 
-def _in_form(result: Result, reading: Reading) -> EncodedValue:
-    """The same, in a file whose numbers have points."""
+def _in_form(result: Result, reading: Reading, longest: int = MOST_DECIMALS) -> EncodedValue:
+    """The same, in a file whose numbers have points, with so many decimals at the `longest`."""
     assert result.value is not None
     if reading.form.teeth:
         return _teeth(result, reading)
@@ -130,6 +138,7 @@ def _in_form(result: Result, reading: Reading) -> EncodedValue:
         ) > EXACT * abs(written):
             needed += 1
         needed = min(needed, _typed_decimals(result, reading.form))
+    needed = min(needed, longest)
     while written and spread < abs(written) and needed < MOST_DECIMALS:
         if float(_decimal_text(written, needed, 0, side)):
             break

@@ -88,6 +88,46 @@ def test_who_names_the_line_as_one_quantity_says_that_it_is_one_number_and_write
     assert [doubt.place.line for doubt in found.doubts] == [2]
 
 
+@pytest.mark.parametrize(
+    ("text", "commas"),
+    [
+        # a line that is named as one quantity is one number, as the others are
+        ("backspeed = 25,4540\nflow: 1,05\nretraction length: 5,2\nlag: 0,58\nthread diameter: 1,75\n", True),
+        # a list of two that was read tells that the others may be lists, too
+        (
+            "backspeed = 25,4540\nflow: 1,05\nretraction length: 5,2\nlag: 0,58\nthread diameter: 1,75\nprobe offset: 12,14\n",
+            False,
+        ),
+    ],
+)
+def test_naming_one_line_does_not_make_the_commas_of_its_file_unknown(
+    tmp_path: Path, text: str, commas: bool
+) -> None:
+    (tmp_path / "names.yaml").write_text("backspeed: retraction.return_speed\n")
+    found = recognise([read("reel.txt", text.encode(), "flat")], read_names(tmp_path / "names.yaml"))
+    assert found.documents[0].commas is commas
+    if commas:
+        reading = found.get("retraction.return_speed")
+        assert reading is not None and reading.editable and reading.value == 25.454
+
+
+@pytest.mark.parametrize(
+    ("target", "unit", "value", "text"),
+    [
+        ("retraction.return_speed", "mm/s", 25.454, "25,45"),  # as a person types a speed
+        ("retraction.return_speed", "mm/s", 1.214, "1,2140"),  # too much would be lost
+        ("feeder.steps_per_mm", "1/mm", 96.415, "96,4150"),  # it counts in every move
+    ],
+)
+def test_a_speed_with_a_comma_gets_no_third_decimal(target: str, unit: str, value: float, text: str) -> None:
+    key = {"mm/s": "retraction return speed: 35,5 mm/s", "1/mm": "steps per mm: 80,5"}[unit]
+    reading = in_file(f"[feeder]\n{key}\n", "sectioned", "comma").get(target)
+    assert reading is not None
+    derivation = Derivation("new.x", "", (), "made up")
+    result = Result("r", target, "", unit, value, 0.0, Status.COMPUTED, "w", derivation)
+    assert write(result, reading).text == text
+
+
 REEL = "flow: 1,05\nretraction length: 5,2\nlag: 0,58\nmax feed speed: 62,5 mm/s\n"
 
 
