@@ -20,6 +20,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.files.history_lines import without_history
 from cfgmigrate.files.kept_listing import is_row_of_axes
 from cfgmigrate.ground.findings import Doubt, Place, by_file
 from cfgmigrate.ground.pattern import pattern
@@ -32,6 +33,10 @@ _A_NUMBER = r"[-+]?\d{1,9}(?:\.\d{1,9})?"
 _LIST_NUMBER = r"[\[(]?\d{1,4}[.)\]]?[ \t]+"
 _KEPT_LINE = pattern(
     rf"[ \t]*(?:{_LIST_NUMBER})?{_NAME}[ \t]*[=:]?[ \t]*{_A_NUMBER}(?:[ \t]*\.\.+[ \t]*{_A_NUMBER})?[ \t]*[A-Za-z/%°²^\d]{{0,8}}[ \t\r]*\Z"
+)
+#: `feeder.steps_mm: 188.3`, which no talk has
+_PATH_LINE = pattern(
+    rf"[ \t]*[A-Za-z]\w*(?:\.[A-Za-z]\w*)+[ \t]*[=:][ \t]*{_A_NUMBER}[ \t]*[A-Za-z/%°²^\d]{{0,8}}[ \t\r]*\Z"
 )
 _LISTED_NAME = pattern(rf"{_NAME}\Z")
 _NUMBERED = pattern(rf"[\[(]?(?P<number>\d{{1,4}})[.)\]]?[ \t]+(?P<name>{_WORD}(?:[ \t]+{_WORD}){{0,5}})\Z")
@@ -56,9 +61,15 @@ def is_listing(text: str) -> bool:
     return found >= FEWEST_KEPT_LINES and found >= KEPT_PART * len(lines)
 
 
+def has_paths(text: str) -> bool:
+    """Whether a line of a text is a path of names, a sign and a number: a text is said to be a listing, and such lines are its values,
+    however many others it has."""
+    return any(len(line) <= LONGEST_KEPT_LINE and _PATH_LINE.match(line) for line in text.splitlines())
+
+
 def without_talk(document: Document) -> Document:
     """A flat document of saved values with the settings that the board listed, and without questions about its talk."""
-    numbered, again = _without_numbers(document.settings)
+    numbered, again = _without_numbers(without_history(document.settings))
     listed = {each.key.casefold() for each in numbered if _LISTED_NAME.match(each.key)}
     kept = tuple(_kept(document, numbered, listed))
     return replace(

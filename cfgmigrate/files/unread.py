@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from cfgmigrate.dialects import DIALECTS, LOOKED_AT, detect, read
 from cfgmigrate.dialects.document import Document, readable
-from cfgmigrate.files.console_talk import is_listing, without_talk
+from cfgmigrate.files.console_talk import has_paths, is_listing, without_talk
 from cfgmigrate.files.content import known_words
 from cfgmigrate.files.for_comparing import without_what_is_compared
 from cfgmigrate.files.forgotten_entries import without_forgotten_entries
@@ -74,7 +74,7 @@ def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
     if role_said(site, path) is Role.SAVED:
         return (
             f"{why}, though {SITE} says that it holds saved values; none was taken from it. A console's print-out is read "
-            "where most of its lines are a name and a number. Else copy its values, one `name = number` a line, or say "
+            "where most of its lines are a name and a number, or some are a path and a number, `feeder.steps: 412`. Else copy its values, one `name = number` a line, or say "
             f"which of the dialects it is in ({', '.join(DIALECTS)}), in {SITE}, {BELOW_SITE}: dialects: {{{_entry(path, 'flat')}}}"
         )
     lines = [
@@ -262,7 +262,7 @@ def dialect_by_site(path: str, data: bytes, site: Site) -> str | None:
     lines = sum(1 for line in text.splitlines() if line.strip())
     if likely[best] >= LIKELY_OF_SAVED and likely[best] * lines >= FEWEST_SAVED:
         return best
-    return "flat" if is_listing(text) else None
+    return "flat" if is_listing(text) or (role_said(site, path) is Role.SAVED and has_paths(text)) else None
 
 
 def _is_of_names_and_numbers(text: str) -> bool:

@@ -265,6 +265,8 @@ def _how_overridden(
     if later.setting.saved and not _kept(earlier, saved) and same:
         return f"{OVERRIDDEN} the block that the machine wrote,"
     if later.place.file in saved and not _kept(earlier, saved):
+        # `len` below `[pull]` and `pull.len` are one name
+        same = same or _path(earlier) == _path(later)
         return f"{OVERRIDDEN} what the board keeps," if same or not _far_apart(earlier, later) else ""
     files = [bundle.get(each.place.file, each.place.file) for each in (earlier, later)]
     return OVERRIDDEN if same and files[0] == files[1] else ""
@@ -302,6 +304,11 @@ def _kept(reading: Reading, saved: Collection[str]) -> bool:
 
 def _setting(reading: Reading) -> tuple[str, str]:
     return reading.setting.section.casefold(), reading.setting.key.casefold()
+
+
+def _path(reading: Reading) -> tuple[str, ...]:
+    """The words of a setting's whole name in their order, however they are set apart."""
+    return tuple(split(reading.setting.name))
 
 
 def _doubt(reading: Reading, last: Reading, how: str, then: str) -> Doubt:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from cfgmigrate import api
 from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.files.console_talk import is_listing
@@ -133,3 +135,57 @@ def test_a_line_with_an_equals_sign_is_a_value_whatever_its_name(tmp_path: Path)
     steps, high = machine.get("feeder.steps_per_mm"), machine.get("axis.z.max")
     assert steps is not None and (steps.value, steps.place.file) == (96.4, "saved.val")
     assert high is not None and (high.value, high.place.file) == (190, "saved.val")
+
+
+PAST = "job.1: button_5 39 min 66.1 m\njob.2: clip_37 356 min 74.2 m\njob.3: clip_25 350 min 31.9 m\n"
+SAVED = f"# written by the board\nfeeder.steps_mm: 188.3\npull.len: 0.4\n{PAST}"
+
+
+def kept_in(where: Path, text: str, role: str = "saved values") -> list[str]:
+    (where / "main.cfg").write_text(
+        "; mm, mm/s\n[feeder]\nfull_steps = 200\nsteps_mm = 188\n[pull]\nlen = 5.8\n"
+    )
+    (where / "saved.txt").write_text(text)
+    (where / "cfgmigrate.yaml").write_text(f"site: 1\nroles: {{saved.txt: {role}}}\n")
+    found = open_configuration([where])
+    return [setting.key for each in found.documents if each.path == "saved.txt" for setting in each.settings]
+
+
+def test_a_text_said_to_be_saved_values_is_read_by_its_paths_and_its_past_is_passed_by(
+    tmp_path: Path,
+) -> None:
+    assert kept_in(tmp_path, SAVED) == ["feeder.steps_mm", "pull.len"]
+    machine = recognise(open_configuration([tmp_path]))
+    steps, length = machine.get("feeder.steps_per_mm"), machine.get("retraction.length")
+    # `len` below `[pull]` is `pull.len`, however far apart the two are
+    assert steps is not None and (steps.value, steps.place.file) == (188.3, "saved.txt")
+    assert length is not None and (length.value, length.place.file) == (0.4, "saved.txt")
+    assert not [each for each in machine.doubts if "which one holds" in each.why]
+
+
+def test_another_name_far_from_the_file_s_value_is_asked_about_still(tmp_path: Path) -> None:
+    kept_in(tmp_path, SAVED.replace("pull.len", "pull.length"))
+    doubts = recognise(open_configuration([tmp_path])).doubts
+    assert [each.place.line for each in doubts if "which one holds" in each.why] == [6]
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        PAST.partition("job.3")[0],  # two lines are no past
+        "motor.1: current 800 hold 400\nmotor.2: current 900 hold 450\nmotor.3: current 700 hold 350\n",
+        "mesh.row_1: 0.1 0.2\nmesh.row_2: 0.1 0.3\nmesh.row_3: 0.2 0.2\n",
+    ],
+)
+def test_rows_that_may_be_values_are_no_past(tmp_path: Path, rows: str) -> None:
+    first = rows.partition(":")[0]
+    assert first in kept_in(tmp_path, SAVED.replace(PAST, rows))
+
+
+@pytest.mark.parametrize(
+    ("text", "role"), [(SAVED, "no configuration"), ("steps: 188.3\nwe ate, and it was good\n" * 2, "saved values")]
+)
+def test_such_a_text_is_not_read_where_nobody_said_it_or_it_has_no_paths(
+    tmp_path: Path, text: str, role: str
+) -> None:
+    assert kept_in(tmp_path, text, role) == []
