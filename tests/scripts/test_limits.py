@@ -210,15 +210,26 @@ WIPING = "; rubber {thing} on the post\nG90\nG1 X12 F7200\nG1 X-3 F3600\nG1 X12 
 
 
 @pytest.mark.parametrize(("thing", "told"), [("lip", True), ("brush", True), ("mark", False)])
-def test_what_a_move_goes_to_meet_is_told_to_be_out_of_reach(thing: str, told: bool) -> None:
+def test_what_a_move_goes_to_meet_is_told_to_be_out_of_reach_and_the_move_is_not_changed(
+    thing: str, told: bool
+) -> None:
     found = swap(WIPING.format(thing=thing), result("axis.x.min", 5.5))
-    assert found.changed() == {"script.end.x_low": ("-3", "5.5")}
+    assert found.changed() == ({} if told else {"script.end.x_low": ("-3", "5.5")})
     said = [
         each
         for each in found.doubts()
         if f"speaks of the {thing}" in each and "out of reach by 8.5 mm" in each
     ]
     assert bool(said) is told
+
+
+def test_strokes_back_to_what_is_met_are_not_changed_either_and_a_move_elsewhere_is() -> None:
+    script = WIPING.format(thing="brush") + 9 * "G4 P10\n" + "G1 X-3\nG1 X12\n"
+    found = swap(script, result("axis.x.min", 5.5))
+    assert found.changed() == {}
+    assert [each for each in found.doubts() if "brush" in each and "likewise line" in each]
+    elsewhere = WIPING.format(thing="brush").replace("X-3", "Y-3") + 9 * "G4 P10\n" + "G1 X2\n"
+    assert swap(elsewhere, result("axis.x.min", 5.5)).changed() == {"script.end.x_low": ("2", "5.5")}
 
 
 def test_a_move_to_another_place_does_not_go_to_what_the_line_above_it_meets() -> None:
