@@ -9,7 +9,7 @@ Nothing is changed here. Moves that take filament out, or bring it in, go throug
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -37,6 +37,8 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
     A pull is what counts backwards, by itself or beside an axis, also where nothing says how the script counts; and what goes
     to a lower place than the feed before it, counted since a G92."""
     pulled: dict[float, str] = {}
+    by_just_as_much: dict[float, str] = {}
+    told: set[tuple[str, int]] = set()
     if not becomes:
         return
     yield from _in_parts(scripts, becomes)
@@ -52,8 +54,11 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
                 " this move is meant by it the script does not say"
             )
             remedy = "If it is a retraction, write the new length here and where the filament comes back."
-            yield fed.doubt(why, fed.place_for(new) or remedy)
+            doubt = fed.doubt(why, fed.place_for(new) or remedy)
+            told.add((doubt.place.file, fed.feed.word.start))
+            yield doubt
             if fed.back:
+                by_just_as_much.setdefault(fed.length, f"{doubt.place.file}:{doubt.place.line}")
                 yield from _told_to_stand_back(fed)
         elif (
             fed.script.reading.quantity not in THROUGH
@@ -70,6 +75,7 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
             yield doubt
             yield from _told_to_stand_back(fed)
     yield from _back_again(scripts, pulled)
+    yield from _back_again(scripts, by_just_as_much, kept_back=0.0, told=told)
 
 
 def _far(length: float, becomes: Mapping[float, float]) -> float:
@@ -128,18 +134,26 @@ def _told_to_stand_back(fed: _Fed) -> Iterator[Doubt]:
         yield fed.script.doubt(replace(fed.move, start=given.start, end=given.end), given.word, why, remedy)
 
 
-def _back_again(scripts: Sequence[Script], pulled: Mapping[float, str]) -> Iterator[Doubt]:
+def _back_again(
+    scripts: Sequence[Script],
+    pulled: Mapping[float, str],
+    kept_back: float = KEPT_BACK,
+    told: Collection[tuple[str, int]] = (),
+) -> Iterator[Doubt]:
     """Pushes, in whatever script, by as much as a pull that may have to become shorter, but for what was kept back; `pulled`
-    has the place of each. What loads filament or takes it out pushes for reasons of its own."""
+    has the place of each. What loads filament or takes it out pushes for reasons of its own. Those that are `told`, by file and
+    first byte, are doubts already."""
     for fed in _fed(scripts):
         pull = min(pulled, key=lambda each: abs(each - fed.length), default=0.0)
-        place = pulled.get(pull) if abs(pull - fed.length) <= KEPT_BACK * pull else None
+        place = pulled.get(pull) if abs(pull - fed.length) <= max(kept_back, 1e-6) * pull else None
         own = (fed.move.occasion or fed.script.reading.quantity).startswith(("script.load", "script.unload"))
         if place is not None and not fed.back and not own:
-            as_much = "just as much" if pull == fed.length else "nearly as much"
+            as_much = "just as much" if abs(pull - fed.length) <= 1e-6 * pull else "nearly as much"
             why = f"this pushes by {as_much} as {place} pulls back, which is in doubt for the short path"
             remedy = "Whatever the pull becomes, bring the filament back by the same length."
-            yield fed.doubt(why, remedy)
+            doubt = fed.doubt(why, remedy)
+            if (doubt.place.file, fed.feed.word.start) not in told:
+                yield doubt
 
 
 def long_pull_doubts(

@@ -38,6 +38,22 @@ def test_a_pull_by_just_the_old_retraction_length_is_in_doubt() -> None:
     assert [doubt.split(":")[0] for doubt in found.doubts()] == ["4"]
 
 
+@pytest.mark.parametrize(
+    ("back", "lines"),
+    [
+        ("G1 E4.6 F1800", [5, 9]),  # nothing says any more how it counts, and it is the same number
+        ("G1 E4.5 F1800", [5]),  # another number may be of another matter
+        ("G1 X40 E4.6 F1800", [5]),  # this prints
+    ],
+)
+def test_what_gives_a_pull_by_just_the_old_length_back_is_named_with_it(back: str, lines: list[int]) -> None:
+    """A G90 between the two leaves open how the second one counts."""
+    script = f"G90\nG91\nG1 E-4.6 F2100\nG1 Z20 F600\nG90\nG1 X9 Y0 F9000\n{back}\n"
+    doubts = [each for each in swap(script, result("retraction.length", 0.5)).plan.doubts if "E" in each.text]
+    assert [each.place.line for each in doubts] == lines
+    assert len(lines) == 1 or "just as much" in doubts[1].why
+
+
 @pytest.mark.parametrize("pull", ["G1 E-2.3\nG1 E-2.3", "G1 E-4.6*33", "G1 E-{4.6}", "G1 E[-4.6]"])
 def test_a_pull_in_parts_or_by_a_number_that_cannot_be_read_for_sure_is_in_doubt(pull: str) -> None:
     (doubt,) = swap(f"M83\n{pull}\n", result("retraction.length", 0.5)).plan.doubts
