@@ -2,7 +2,7 @@
 
 On a terminal one line is written over and over, and taken away at the end. Elsewhere a line comes after ten seconds,
 and then twice as long after the last one each time, so that a log stays short. A thread looks at what runs; the work
-itself knows nothing of it.
+itself knows nothing of it. The line is gone as soon as a stage ends, so that what is printed next never stands behind it.
 """
 
 from __future__ import annotations
@@ -11,10 +11,10 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TextIO
 
-from cfgmigrate.ground.progress import now
+from cfgmigrate.ground.progress import called_at_the_end, now
 
 SILENT = 1.0
 """So long (s) nothing is said."""
@@ -30,7 +30,8 @@ def told(out: TextIO | None = None) -> Iterator[None]:
     thread = threading.Thread(target=teller.run, daemon=True)
     thread.start()
     try:
-        yield
+        with called_at_the_end(teller.taken_away):
+            yield
     finally:
         teller.ended.set()
         thread.join()
@@ -43,12 +44,14 @@ class _Teller:
         self.ended = threading.Event()
         self.next_line = FIRST_LINE
         self.shown = 0
+        self.one_at_a_time = threading.Lock()
 
     def run(self) -> None:
         try:
             while not self.ended.wait(REDRAW):
-                self.look(time.monotonic())
-            self.wipe()
+                with self.one_at_a_time:
+                    self.look(time.monotonic())
+            self.taken_away()
         except (OSError, ValueError):  # standard error is gone: there is nobody to tell
             return
 
@@ -66,6 +69,11 @@ class _Teller:
         elif not self.terminal and took >= self.next_line:
             self.write(f"{text}\n")
             self.next_line *= 2
+
+    def taken_away(self) -> None:
+        """Take the line away; where standard error is gone there is none."""
+        with self.one_at_a_time, suppress(OSError, ValueError):
+            self.wipe()
 
     def wipe(self) -> None:
         if self.shown:

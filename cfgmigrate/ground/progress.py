@@ -9,7 +9,7 @@ This module prints nothing and knows no terminal.
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
@@ -23,6 +23,7 @@ class Stage:
 
 
 _running: list[Stage] = []
+_at_the_end: list[Callable[[], None]] = []
 
 
 @contextmanager
@@ -34,8 +35,21 @@ def stage(name: str) -> Iterator[None]:
         yield
     finally:
         _running.pop()
+        if not _running:
+            for each in _at_the_end:
+                each()
 
 
 def now() -> Stage | None:
     """The innermost stage that runs, since the outermost began; None where none does."""
     return _running[-1] if _running else None
+
+
+@contextmanager
+def called_at_the_end(function: Callable[[], None]) -> Iterator[None]:
+    """While the block runs, call this once the outermost stage ends, before anything else is done."""
+    _at_the_end.append(function)
+    try:
+        yield
+    finally:
+        _at_the_end.remove(function)

@@ -29,13 +29,13 @@ from cfgmigrate.machine.teachable import Teachable
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.plan.axis_sections import axis_sections
+from cfgmigrate.plan.feeds_left import feeds_left
 from cfgmigrate.plan.lines_beside import Beside, settings_beside
 from cfgmigrate.plan.lines_of_a_tip import places_of_a_tip
 from cfgmigrate.plan.lines_of_the_drive import lines_of_the_drive
 from cfgmigrate.plan.model import LINES_LEFT as LINES_LEFT
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbers
-from cfgmigrate.scripts.number_change import scripts_of
 from cfgmigrate.scripts.pulls import MUCH
 
 #: so many lines are told in words; of the rest only where they stand
@@ -68,7 +68,6 @@ _RETRACTION = "retraction.length"
 _NUMBERS = pattern(r"(?<![\w.])\d{1,6}(?:\.\d{1,6})?")
 _OTHER_UNIT = pattern(r"\d[ \t]*(?:%|s\b|ms\b|deg|°|C\b|mm/|A\b|V\b|Hz)")
 OF_A_REMARK = "a remark that tells of the drive or its tube"
-FEEDS_TOO = "it also feeds filament, and was neither changed nor asked about"
 _WHAT = (
     "Go through the lines that still tell of the old drive. Change by hand what was made for it: nothing was written there, "
     "since it is not known what they are, or what they should become."
@@ -125,7 +124,7 @@ def lines_left(
         *(LeftLine(at.place.file, at.place.line, at.text, one.hint) for one in near for at in one.settings),
         *(LeftLine(*each) for each in places_of_a_tip(machine, olds, swapped)),
         *_said_twice(machine, changes),
-        *_beside_told(machine, told, olds),
+        *(LeftLine(*each) for each in feeds_left(machine, told, olds, swapped if moved else ())),
         *_by_number(machine, olds, swapped),
         *(LeftLine(*each) for each in lines_of_the_drive(machine, swapped, near) if moved),
     ):
@@ -301,18 +300,6 @@ def _of_others(machine: Machine, swapped: Collection[int]) -> frozenset[str]:
     return frozenset(
         profile.place.file for profile in machine.found_profiles if set(profile.feeders).isdisjoint(swapped)
     )
-
-
-def _beside_told(machine: Machine, told: Collection[tuple[str, int]], olds: OldNumbers) -> Iterator[LeftLine]:
-    """The feeds of scripts in which another feed is changed or in question: what they come to together is to be right."""
-    for script in scripts_of(machine):
-        feeds = [each for each in script.moves if each.feed and each.feed.alone and each.feed.length != 0]
-        at = [(script.reading.place.file, script.line(move.feed.word.start)) for move in feeds if move.feed]
-        if any(place in told for place in at):
-            for (file, line), move in zip(at, feeds, strict=True):
-                if olds.of_another(script.text(move)):
-                    continue
-                yield LeftLine(file, line, script.text(move), FEEDS_TOO)
 
 
 def _by_number(machine: Machine, olds: OldNumbers, swapped: Collection[int]) -> Iterator[LeftLine]:

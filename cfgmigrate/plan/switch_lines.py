@@ -31,6 +31,8 @@ _NUMBER = pattern(r"([-+]?\d{1,6}(?:\.\d{1,6})?)(?:[ \t]*mm)?")
 _SWITCH = pattern(
     r"(?i)(?<![a-z])(?:(?:end|limit|stop|home)[ _-]?(?:stops?|switch(?:es)?)|switch(?:es)?|microswitch|stops?|bumpers?|clicks?|trips?|homes|home[ _-]at)(?![a-z])"
 )
+#: a key that in the section of an axis alone says where its switch acts
+_STOPS_AT = pattern(r"(?:homes?|homed|homing|switch|stops?|clicks?|trips?) at")
 #: words of how a switch is wired or gone to, of what has switches of its own, and of heat: a chip stops when it is too hot. The hot end's side is a place
 _NO_PLACE = pattern(
     r"(?i)(?<![a-z])(?:pins?|ports?|plugs?|channel|level|active|open|closed|type|inverted|normally|speed|back ?off|touch|times?|filament|eye"
@@ -67,7 +69,10 @@ def switch_lines(machine: Machine, axis: str) -> Iterator[tuple[Place, Setting, 
         words = frozenset(split(setting.key))
         number = _NUMBER.fullmatch(setting.value.strip())
         called = " ".join(split(setting.key))
-        if number is None or setting.state is State.INACTIVE or words & others or not words & names:
+        if number is None or setting.state is State.INACTIVE or words & others:
+            continue
+        of_its_section = names.issuperset(split(setting.section) or ("",)) and _STOPS_AT.fullmatch(called)
+        if not words & names and not of_its_section:
             continue
         in_mm = key_dimension(tuple(split(setting.key))) in ((), ("length",))
         if says_a_side(setting.key, float(number[1])):

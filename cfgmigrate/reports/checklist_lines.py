@@ -15,8 +15,9 @@ from msgspec import Struct
 
 from cfgmigrate.ground.findings import by_file
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.plan.feeds_left import FEEDS_TOO
 from cfgmigrate.plan.identity import WHOLE_MACHINE
-from cfgmigrate.plan.lines_left import FEEDS_TOO, LINES_LEFT, OF_A_REMARK
+from cfgmigrate.plan.lines_left import LINES_LEFT, OF_A_REMARK
 from cfgmigrate.reports import gfm, wording
 from cfgmigrate.reports.card import Card
 from cfgmigrate.rules.rule import MOMENTS

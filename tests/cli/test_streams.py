@@ -126,6 +126,17 @@ def test_on_a_terminal_what_runs_is_told_after_a_second_and_wiped_away() -> None
     assert out.getvalue().endswith("\r") and progress.now() is None
 
 
+def test_what_is_printed_behind_a_stage_never_stands_behind_its_line() -> None:
+    out = Terminal()
+    teller = _Teller(out)
+    with progress.called_at_the_end(teller.taken_away):
+        with progress.stage("reading the files"):
+            running = progress.now()
+            assert running is not None
+            teller.look(running.since + 3)
+        assert out.getvalue().endswith("\r") and not teller.shown
+
+
 def test_into_a_pipe_a_line_comes_now_and_then() -> None:
     out = io.StringIO()
     teller = _Teller(out)

@@ -183,7 +183,8 @@ def test_rows_that_may_be_values_are_no_past(tmp_path: Path, rows: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "role"), [(SAVED, "no configuration"), ("steps: 188.3\nwe ate, and it was good\n" * 2, "saved values")]
+    ("text", "role"),
+    [(SAVED, "no configuration"), ("steps: 188.3\nwe ate, and it was good\n" * 2, "saved values")],
 )
 def test_such_a_text_is_not_read_where_nobody_said_it_or_it_has_no_paths(
     tmp_path: Path, text: str, role: str

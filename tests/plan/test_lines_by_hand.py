@@ -301,7 +301,7 @@ def test_what_a_person_calls_the_early_end_of_a_line_is_told_with_its_line_and_n
     plan = api.work_out(tmp_path / "hen", tmp_path / "swap.yaml", names=tmp_path / "names.yaml").plan
     (item,) = [each for each in plan.by_hand if each.rule == "retraction.coast"]
     assert item.holder == "filament flint" and "reels.yaml:6" in item.steps[0]
-    assert not [each for each in plan.left_alone if "no file ends lines early" in each.why]
+    assert not [each for each in plan.left_alone if "ends lines early" in each.why]
 
 
 def test_an_end_stop_is_set_once_though_profiles_have_limits_and_theirs_are_no_lines_of_it(

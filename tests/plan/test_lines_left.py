@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from types import SimpleNamespace
 
+import pytest
+
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
@@ -161,6 +163,39 @@ def test_a_further_pull_at_a_pause_is_named_with_what_brings_it_back(tmp_path: P
     (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
     lines = {int(step.split(":")[1]) for step in item.steps if step.startswith("drive.conf:")}
     assert {3, 4} <= lines and 5 not in lines
+
+
+OWN_SCRIPTS = """\
+name: flint
+material: PLA
+flow_pct: 94
+retraction: {length: 6.4}
+start_script:
+  - "G1 E4 F300"
+  - "G92 E0"
+  - "G1 X20 F3000"
+end_script:
+  - "G1 E-2 F1500"
+"""
+
+
+@pytest.mark.parametrize(
+    ("sheet", "lines"),
+    [(SHEET, [6, 10]), ("new: {motor: {rated_current: 1 A}}\nclearance: {as_before: yes}\n", [])],
+)
+def test_the_feeds_of_a_profile_s_own_scripts_are_named_where_the_drive_is_another_one(
+    tmp_path: Path, sheet: str, lines: list[int]
+) -> None:
+    (tmp_path / "config" / "profiles").mkdir(parents=True)
+    (tmp_path / "config" / "ladle.conf").write_text(
+        "[feeder]\nfull steps = 200\nsteps per mm = 97.25\n[axis x]\nsteps per mm = 84\n"
+    )
+    (tmp_path / "config" / "profiles" / "flint.yaml").write_text(OWN_SCRIPTS)
+    (tmp_path / "swap.yaml").write_text(sheet)
+    plan = api.prepare(tmp_path / "config", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    told = [step for each in plan.by_hand if each.rule == LINES_LEFT for step in each.steps]
+    named = {int(each.split(":")[1]) for each in told if each.startswith("profiles/flint.yaml")}
+    assert named & {6, 7, 8, 10} == set(lines)
 
 
 def test_a_setting_of_a_header_that_a_rule_knows_is_no_remark(tmp_path: Path) -> None:
