@@ -7,8 +7,10 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.plan.model import Plan
-from cfgmigrate.plan.switch_lines import SWITCHES_BEYOND
+from cfgmigrate.plan.switch_lines import SWITCHES_BEYOND, switch_lines
 
 LINES = """\
 [axis x]
@@ -98,3 +100,19 @@ def test_where_an_axis_is_when_it_has_gone_home_is_a_place_of_its_switch(
     (item,) = [each for each in plan.by_hand if each.rule == "protected.end_stop_x"]
     named = [each for each in item.steps if line in each]
     assert bool(named) is told and all("end_stop.x" in each for each in named)
+
+
+@pytest.mark.parametrize(
+    ("line", "named"),
+    [
+        ("home_at = -6", True),
+        ("home_again_speed = 8", False),
+        ("home_back_off = 4", False),
+        ("stop = -6", False),
+    ],
+)
+def test_in_the_section_of_an_axis_alone_a_key_says_where_its_switch_acts(line: str, named: bool) -> None:
+    text = f"[x]\nswitch_side = low\n{line}\nlowest = -6\nhighest = 231\n[feeder]\nhome_at = 3\n"
+    machine = recognise([read("a.cfg", text.encode(), "sectioned")])
+    assert [place.line for place, *_ in switch_lines(machine, "x")] == ([3] if named else [])
+    assert not list(switch_lines(machine, "y"))
