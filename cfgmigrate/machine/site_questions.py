@@ -246,8 +246,12 @@ def _answers(doubt: Doubt) -> Iterator[SiteAnswer]:
         yield SiteAnswer("it is something else", "meanings", lines[0][0], NOTHING_OF_THE_KIND)
 
 
+#: what an answer is good for besides: the sheet's figures are to the same end as the file's
+_ALSO = {"runout.distance": ", or on to the tip"}
+
+
 def _it_is(name: str, it: str = "it") -> str:
-    return f"{it} is the {quantity(name).label}" if known(name) else f"{it} is {name}"
+    return f"{it} is the {quantity(name).label}{_ALSO.get(name, '')}" if known(name) else f"{it} is {name}"
 
 
 def _place(file: str, line: int) -> str:

@@ -76,3 +76,14 @@ def test_a_line_that_may_be_the_end_of_one_axis_may_be_that_of_another() -> None
     (question,) = site_questions(recognise([read("hen.txt", text, "flat")]))
     assert [each.value for each in question.answers] == ["axis.z.max", "axis.x.max", "axis.y.max", "ignore"]
     assert question.answers[-1].text == "it is not an axis limit"
+
+
+@pytest.mark.parametrize(
+    ("key", "to_the_tip"), [("[path] eye_to_tip = 657", True), ("[x] home_at = 210", False)]
+)
+def test_a_length_behind_the_sensor_may_be_one_to_the_tip(key: str, to_the_tip: bool) -> None:
+    section, _, line = key.partition(" ")
+    text = f"[feeder]\nfull_steps = 200\nsteps_mm = 188\n{section}\n{line}\n"
+    asked = site_questions(recognise([read("main.cfg", text.encode(), "sectioned")]))
+    answers = [answer.text for question in asked for answer in question.answers]
+    assert any("to the drive, or on to the tip" in each for each in answers) is to_the_tip
