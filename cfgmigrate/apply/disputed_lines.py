@@ -3,7 +3,8 @@
 A file has one value for all that read it. Where every packet may write it (`swapped together`), the install that comes last
 would win, and the machine that is installed first would run with the other's limit or current. What the others have there is
 known by two ways: an install of another machine stands in the history that both share, or a fleet's packets, made in one run,
-are held against one another (`fleet/disputes.py`). What becomes of such a line is in `plan/lines_disputed.py`.
+are held against one another (`fleet/disputes.py`). What a packet keeps because it stands there already as right counts as if it
+wrote it: the other's value would be as wrong for this machine. What becomes of such a line is in `plan/lines_disputed.py`.
 """
 
 from __future__ import annotations
@@ -20,13 +21,14 @@ from cfgmigrate.apply.other_machines import is_others, others_files_of
 from cfgmigrate.apply.past_steps import Lookup, newest_first
 from cfgmigrate.dialects.decimal_commas import number_in_points
 from cfgmigrate.plan.basis import OtherText
+from cfgmigrate.plan.lines_disputed import kept_in
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.store.history import read_history
 from cfgmigrate.store.keeping import Store
 
 
 class Claim(Struct, frozen=True):
-    """That a machine's packet writes `text` at the byte `start` of a file."""
+    """That a machine's packet writes `text` at the byte `start` of a file, or keeps it there as right."""
 
     start: int
     machine: str
@@ -41,21 +43,23 @@ def with_disputed(
 ) -> Plan:
     """The plan with what other machines have at the places that it edits, where that is another value. `claimed` is what
     other packets write, by where the files lie."""
-    edits = {(edit.file, edit.start): edit for change in plan.changes for edit in change.edits}
+    edits = {(edit.file, edit.start): edit.new for change in plan.changes for edit in change.edits}
+    wants = {**{(each.file, each.start): each.text for each in kept_in(plan)}, **edits}
     claims = [*_in_history(root, present)] if edits else []
-    for file in dict.fromkeys(file for file, _ in edits) if claimed else ():
+    for file in dict.fromkeys(file for file, _ in wants) if claimed else ():
         claims += [(file, claim) for claim in (claimed or {}).get(str((root / file).resolve()), ())]
     told = tuple(
-        OtherText(file, claim.start, claim.machine, claim.text, edits[file, claim.start].new)
+        OtherText(file, claim.start, claim.machine, claim.text, wants[file, claim.start])
         for file, claim in dict.fromkeys(claims)
-        if (file, claim.start) in edits and not same_number(edits[file, claim.start].new, claim.text)
+        if (file, claim.start) in wants and not same_number(wants[file, claim.start], claim.text)
     )
     return replace(plan, basis=replace(plan.basis, disputed=told)) if told else plan
 
 
 def claims_of(name: str, plan: Plan) -> tuple[tuple[str, Claim], ...]:
-    """What a machine's packet writes, or would if nobody disputed it, with where the file lies."""
+    """What a machine's packet writes, or would if nobody disputed it, or keeps as right already, with where the file lies."""
     wants = [(edit.file, edit.start, edit.new) for change in plan.changes for edit in change.edits]
+    wants += [(each.file, each.start, each.text) for each in kept_in(plan)]
     disputed = plan.basis.disputed
     wants += [(each.file, each.start, each.ours) for each in (disputed if disputed is not UNSET else ())]
     where = {file: str(Path(plan.root, file).resolve()) for file in {file for file, *_ in wants}}

@@ -23,6 +23,7 @@ from cfgmigrate.apply.despite_hold import holds_passed_over
 from cfgmigrate.apply.other_readers import named_beside, told_of_readers
 from cfgmigrate.apply.prior_installs import held_values
 from cfgmigrate.apply.recorded_reasons import reasons_of
+from cfgmigrate.apply.stopped_fleet import refuse_not_compared
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import FileTarget, check_writable, existing_root, same_name, target
 from cfgmigrate.packet.folder import Packet, sha256
@@ -91,6 +92,7 @@ def install(
     wreck something, what would be written, or a light is unknown that nobody accepted.
     """
     packet = opened(packet)
+    refuse_not_compared(packet)
     place = root_of(packet, root)
     changes, held = _allowed(packet, require_review, signed_by)
     accepted = _no_light_unknown(packet, changes, accept_unknown)

@@ -31,6 +31,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cfgmigrate.apply.stopped_fleet import say_not_compared
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.fleet.disputes import to_prepare_again
 from cfgmigrate.fleet.file import Fleet, read_fleet, sheet_of
@@ -114,17 +115,26 @@ def prepare_fleet(
         records[record.name] = record = in_common(record, known)
         took(record)
 
+    again: list[Job] | None = None
+    compared: set[str] = set()
+
     def keep_again(record: Record) -> None:
+        if record.done:
+            compared.add(record.name)
         first = records[record.name]
         records[record.name] = in_common(replace(record, notes=first.notes), known)
 
     for record in list(records.values()):
         took(record)
     with _ours(folder):
+        say_not_compared(folder, None)
         try:
             _run(jobs, workers or _cores(), keep)
-            _run(to_prepare_again(jobs, records), workers or _cores(), keep_again)
+            again = to_prepare_again(jobs, records)
+            _run(again, workers or _cores(), keep_again)
         finally:
+            open_ = again if again is not None else to_prepare_again(jobs, records)
+            say_not_compared(folder, {job.machine.name for job in open_} - compared)
             missing = {machine.name: record_of(machine, unreached=True) for machine in fleet.machines}
             ordered = tuple({**missing, **records}[machine.name] for machine in fleet.machines)
             beside, unused = _beside(folder, fleet), _unused(fleet, ordered)

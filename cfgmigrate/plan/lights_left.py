@@ -13,10 +13,13 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.plan.lights import BY_HAND, SET, UNKNOWN
-from cfgmigrate.plan.model import Light
+from cfgmigrate.plan.model import Change, Light
 
 _SAY_WHO_READS = "say in cfgmigrate.yaml, under shared, what may be written in its file (the question of that file has the lines)"
+
+_SETTLE_THE_LINE = "settle the line with the other machines that read it (the question of that line says how), and prepare each again"
 
 
 def after_review(found: Iterable[Light], held: Collection[str]) -> tuple[Light, ...]:
@@ -40,6 +43,34 @@ def left_for_others(found: Iterable[Light], left: Mapping[str, str]) -> tuple[Li
     open_ = [name for name, hand in left.items() if not hand]
     asked = _less(found, open_, "waiting, because another machine reads the line, too", _SAY_WHO_READS)
     return tuple(_by_hand(light, left) for light in asked)
+
+
+def in_dispute(found: Iterable[Light], held: Sequence[Change]) -> tuple[Light, ...]:
+    """The lights where the packet of another machine has other values on the lines of the changes that are `held`. A light that
+    rests on none of them is about such a change all the same where its own values are of the same part: with the speed of
+    a retraction left old, the retraction is not set."""
+    lights = list(found)
+    lost: dict[str, list[str]] = {}
+    for change in held:
+        of_it = [light for light in lights if light.light in _lights_about(change.quantity)]
+        own = [light for light in of_it if light.holder == change.holder] or of_it
+        direct = [light for light in lights if change.id in light.rests_on]
+        for light in direct or own:
+            lost.setdefault(light.name, []).append(change.id)
+    why = "another machine's packet has another value on a line of it"
+    return tuple(
+        light if light.state == UNKNOWN else _without(light, lost.get(light.name, ()), why, _SETTLE_THE_LINE)
+        for light in lights
+    )
+
+
+def _lights_about(quantity: str) -> frozenset[str]:
+    """The lights of which a value belongs to the same part: `retraction.length` for `retraction.speed`."""
+    part = quantity.rpartition(".")[0]
+    kinds = light_kinds().kinds
+    return frozenset(
+        kind.name for kind in kinds if any(value.quantity.rpartition(".")[0] == part for value in kind.values)
+    )
 
 
 def _by_hand(light: Light, left: Mapping[str, str]) -> Light:

@@ -3,22 +3,23 @@
     common.txt: top feed speed = 70      dill's packet would write 37, fennel's 30
 
 What the other has there is found by `apply/disputed_lines.py` and lies in the plan. A line on which all say the same is written
-as ever. What counts for the feed goes together: with a part of it held, all of it is. This module works no value out.
+as ever. What one of them keeps, because it is right for it already, is asked like what it would write. What counts for the feed goes together: with a part of it held, all of it is. This module works no value out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import UNSET
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.plan.basis import OtherText
 from cfgmigrate.plan.items import finding_instead
-from cfgmigrate.plan.lights_left import left_for_others
+from cfgmigrate.plan.lights_left import in_dispute
 from cfgmigrate.plan.lines_of_others import with_them
-from cfgmigrate.plan.model import Change, Edit, LeftAlone, Plan
+from cfgmigrate.plan.model import Change, Edit, KeptText, LeftAlone, Plan
 
 _REMEDY = (
     "give each machine a line of its own, in a file that it alone reads, with its own value, where that line wins; or, where one "
@@ -37,8 +38,10 @@ def but_disputed(plan: Plan) -> Plan:
         for edit in change.edits
         if (edit.file, edit.start) in said
     ]
+    ours = {(edit.file, edit.start) for _, edit, _ in clashes}
+    kept = tuple(_asked_of_kept(*each) for each in _kept_in_dispute(plan, said) if each[2] not in ours)
     if not clashes:
-        return plan
+        return replace(plan, doubts=(*kept, *plan.doubts)) if kept else plan
     files = {change.id: edit.file for change, edit, _ in clashes}
     files |= dict(with_them(plan.changes, files))
     left = [change for change in plan.changes if change.id in files]
@@ -53,9 +56,39 @@ def but_disputed(plan: Plan) -> Plan:
             *plan.left_alone,
             *(LeftAlone(each.quantity, _why(each, files[each.id]), each.holder) for each in left),
         ),
-        doubts=(*(_asked(*clash) for clash in clashes), *plan.doubts),
-        lights=left_for_others(plan.lights, {change.id: "" for change in left}),
+        doubts=(*(_asked(*clash) for clash in clashes), *kept, *plan.doubts),
+        lights=in_dispute(plan.lights, left),
     )
+
+
+def kept_in(plan: Plan) -> Iterator[KeptText]:
+    """What a plan leaves as it stands, because that is right already."""
+    for left in plan.left_alone:
+        yield from left.at if left.at is not UNSET else ()
+
+
+def _kept_in_dispute(
+    plan: Plan, said: Mapping[tuple[str, int], Sequence[OtherText]]
+) -> Iterator[tuple[LeftAlone, KeptText, tuple[str, int], Sequence[OtherText]]]:
+    for left in plan.left_alone:
+        for each in left.at if left.at is not UNSET else ():
+            if (each.file, each.start) in said:
+                yield left, each, (each.file, each.start), said[each.file, each.start]
+
+
+def _asked_of_kept(
+    left: LeftAlone, kept: KeptText, place: tuple[str, int], others: Sequence[OtherText]
+) -> Doubt:
+    label = quantity(left.quantity).label if known(left.quantity) else left.quantity
+    why = (
+        f"{label}: for this machine {kept.text} is right here as it stands, and {_theirs(others)} here by its own packet; the line "
+        f"has one value for all that read {kept.file}. So neither packet writes it"
+    )
+    return Doubt(Place(kept.file, kept.line, kept.column), kept.text, why, _REMEDY)
+
+
+def _theirs(others: Sequence[OtherText]) -> str:
+    return ", ".join(f"{each.machine or 'another machine'} has {each.text}" for each in others)
 
 
 def _why(change: Change, file: str) -> str:
@@ -63,9 +96,8 @@ def _why(change: Change, file: str) -> str:
 
 
 def _asked(change: Change, edit: Edit, others: Sequence[OtherText]) -> Doubt:
-    theirs = ", ".join(f"{each.machine or 'another machine'} has {each.text}" for each in others)
     why = (
-        f"{change.label}: this machine's packet would write {edit.new} here, and {theirs} here by its own; the line has one value for "
+        f"{change.label}: this machine's packet would write {edit.new} here, and {_theirs(others)} here by its own; the line has one value for "
         f"all that read {edit.file}, and the install that came last would win. So it is not written"
     )
     if more := [f"{each.file}:{each.line}" for each in change.edits if each != edit]:

@@ -131,14 +131,25 @@ class ByHand(Struct, frozen=True):
         return name_of(self.what, self.holder)
 
 
+class KeptText(Struct, frozen=True):
+    """A text of a file that stays because it is what would be written there. `start` counts bytes of the file."""
+
+    file: str
+    line: int
+    column: int
+    start: int
+    text: str
+
+
 class LeftAlone(Struct, frozen=True):
     """A holder's quantity, or a rule, of which nothing came; and why. `already` is true where the files hold the
-    new drive's value already."""
+    new drive's value already, and `at` is then where."""
 
     quantity: str
     why: str
     holder: str = WHOLE_MACHINE
     already: bool = False
+    at: tuple[KeptText, ...] | msgspec.UnsetType = msgspec.UNSET
 
     @property
     def id(self) -> str:

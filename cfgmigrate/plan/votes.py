@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from msgspec import UNSET
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
@@ -26,7 +27,7 @@ from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.encoding import EncodedValue, write, write_in_both, write_same
 from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, to_write
 from cfgmigrate.plan.line_of_its_own import line_of_its_own
-from cfgmigrate.plan.model import ByHand, LeftAlone
+from cfgmigrate.plan.model import ByHand, KeptText, LeftAlone
 from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.never_written import stands_already, told_instead, why_not_written
 from cfgmigrate.plan.within_limits import within_its_limits
@@ -72,7 +73,15 @@ class Votes:
         agreed = self._agreed(reading, pairs, others)
         if (why and (agreed or not already)) or agreed:
             if why:
-                self.found.left.append(LeftAlone(reading.quantity, why, whose.holder, already))
+                self.found.left.append(
+                    LeftAlone(
+                        reading.quantity,
+                        why,
+                        whose.holder,
+                        already,
+                        self._kept(reading) if already else UNSET,
+                    )
+                )
                 self.found.find(finding_of(named, whose))
                 if not already and (doubt := told_instead(named, reading, why)) is not None:
                     self.found.doubts.append(doubt)
@@ -104,7 +113,11 @@ class Votes:
         never = why_not_written(self.machine, named, reading)
         if never or not self._written(named, reading, lane):
             why = never or f"already {reading.text} at {self._everywhere(reading)}"
-            self.found.left.append(LeftAlone(reading.quantity, why, whose.holder, already=not never))
+            self.found.left.append(
+                LeftAlone(
+                    reading.quantity, why, whose.holder, not never, UNSET if never else self._kept(reading)
+                )
+            )
             self.found.find(finding_of(named, whose))
             return
         item = _own_value(named, self.book.rule(result.rule), reading, whose, numbers)
@@ -117,13 +130,23 @@ class Votes:
 
     def _everywhere(self, reading: Reading) -> str:
         """Where a value stands, with each place that has it too and stays with it."""
-        places = [
-            (each.place.file, each.place.line)
+        places = [(each.place.file, each.place.line) for each in self._standing(reading)]
+        more = f", and {len(places) - MOST_PLACES_OF_ONE} more" if places[MOST_PLACES_OF_ONE:] else ""
+        return by_file(places[:MOST_PLACES_OF_ONE]) + more
+
+    def _standing(self, reading: Reading) -> list[Reading]:
+        return [
+            each
             for each in (reading, *self.machine.followers(reading))
             if each is reading or (each.value == reading.value and each.setting.state is State.ACTIVE)
         ]
-        more = f", and {len(places) - MOST_PLACES_OF_ONE} more" if places[MOST_PLACES_OF_ONE:] else ""
-        return by_file(places[:MOST_PLACES_OF_ONE]) + more
+
+    def _kept(self, reading: Reading) -> tuple[KeptText, ...]:
+        """The same with the text of each, for packets of other machines that would write another one there."""
+        return tuple(
+            KeptText(each.place.file, each.place.line, each.place.column, each.start, each.text)
+            for each in self._standing(reading)
+        )
 
     def _part_of(self, reading: Reading, number: int, named: Result) -> str:
         """Where a profile has a part for one feeder alone, into which the value of its own goes; "" where it has none."""

@@ -8,7 +8,11 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.apply.disputed_lines import same_number
+from cfgmigrate.apply.stopped_fleet import say_not_compared
+from cfgmigrate.fleet import run
+from cfgmigrate.fleet.job import Job
 from cfgmigrate.fleet.run import prepare_fleet
+from cfgmigrate.ground.findings import Refused
 from cfgmigrate.plan.model import Plan
 
 HOUSE = "# common to heron and teal\n[tug]\ntop feed speed = 66 mm/s\n"
@@ -73,6 +77,10 @@ def written(plan: Plan) -> dict[str, str]:
     return {f"{edit.file}:{edit.line}": edit.new for change in plan.changes for edit in change.edits}
 
 
+def asked_at(plan: Plan) -> list[str]:
+    return [each.why for each in plan.doubts if f"{each.place.file}:{each.place.line}" == LINE]
+
+
 def asked(plan: Plan) -> list[str]:
     return [each.why for each in plan.doubts if "would win" in each.why]
 
@@ -118,6 +126,58 @@ def test_what_another_machine_s_install_wrote_is_not_overwritten_by_the_next_one
     # the machine's own install is no other one's
     own = api.prepare(paths["heron"], "heron.yaml", out="own").plan
     assert not asked(own)
+
+
+def test_what_one_packet_keeps_as_right_is_not_written_over_by_the_other(hall: Path) -> None:
+    """Heron's 30 stands there already; teal's packet would raise it to 37."""
+    (hall / "common" / "house.txt").write_text(HOUSE.replace("66", "30"))
+    plans = fleet(30, 37)
+    assert all(LINE not in written(plan) for plan in plans.values())
+    (keeps,), (would,) = asked_at(plans["heron"]), asked_at(plans["teal"])
+    assert "30 is right here as it stands" in keeps and "teal has 37" in keeps
+    assert "would write 37 here" in would and "heron has 30" in would
+    again = prepare_fleet("fleet.yaml", "out", workers=1)
+    assert all(record.standing for record in again.records)
+    # where it is right for both, nothing is asked
+    assert not any(map(asked_at, fleet(30, 30).values()))
+
+
+def test_a_light_is_not_set_whose_line_is_in_dispute(hall: Path) -> None:
+    lights = {each.light: each for each in fleet(37, 30)["heron"].lights}
+    assert lights["feed"].state == "unknown" and "max_speed" in lights["feed"].why
+    assert lights["retraction"].state == "set"
+
+
+def test_a_packet_of_a_run_that_stopped_before_they_were_compared_is_not_installed(
+    hall: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stopped(*_: object) -> list[Job]:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(run, "to_prepare_again", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        fleet(37, 30)
+    assert written(api.open_packet(Path("out", "heron")).plan)[LINE] == "37"
+    with pytest.raises(Refused, match="was stopped before it was compared"):
+        api.install("out/heron", accept_unknown=[])
+    monkeypatch.undo()
+    monkeypatch.chdir(hall.parent)
+    plan = fleet(37, 30)["heron"]
+    assert LINE not in written(plan)
+    api.install("out/heron", accept_unknown=[each.name for each in plan.lights if each.state == "unknown"])
+
+
+def test_of_a_run_that_ended_early_only_those_that_do_not_agree_wait(hall: Path) -> None:
+    fleet(37, 30)
+    say_not_compared(Path("out"), {"teal"})
+    for name, waits in {"heron": False, "teal": True}.items():
+        packet = api.open_packet(Path("out", name))
+        lights = [each.name for each in packet.plan.lights if each.state == "unknown"]
+        if waits:
+            with pytest.raises(Refused, match="compared"):
+                api.install(Path("out", name), accept_unknown=lights)
+        else:
+            api.install(Path("out", name), accept_unknown=lights)
 
 
 def test_texts_of_one_number_agree() -> None:
