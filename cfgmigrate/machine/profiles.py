@@ -358,9 +358,10 @@ def _profile_as_named(group: _Group, said: NamedProfile) -> FoundProfile:
     """A profile's file as the user named it."""
     place = Place(group.path, group.settings[0].line)
     feeder = Counted(said.feeder, "", side=True) if said.feeder is not None else None
-    return FoundProfile(
-        Holder(said.kind, said.name), place, said.material or _material_said(group), feeder, place
+    material = (
+        said.material or _material_said(group) or material_in(said.name) or material_in(_named(group)[1])
     )
+    return FoundProfile(Holder(said.kind, said.name), place, material, feeder, place)
 
 
 def _with_what_the_user_said(found: FoundProfile, said: NamedProfile | None) -> FoundProfile:

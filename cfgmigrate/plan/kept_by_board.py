@@ -277,7 +277,11 @@ def _things_of(name: str) -> frozenset[str]:
 
 def _numbers(unread: Unread) -> list[float]:
     """The numbers of a setting that was not understood, which may be a whole line of letters and numbers."""
-    return [float(found) for found in _NUMBER.findall(unread.setting.value[:LONGEST_SAVED_LINE])]
+    return [float(found) for found in _texts(unread)]
+
+
+def _texts(unread: Unread) -> list[str]:
+    return _NUMBER.findall(unread.setting.value[:LONGEST_SAVED_LINE])
 
 
 def is_near(
@@ -287,11 +291,20 @@ def is_near(
     old = reading.value
     if not old:
         return False
+    if not quantity(reading.quantity).unit and not steps:
+        return any(_is_that_count(text, old, part) for text in _texts(unread))
     return any(
         abs(number * step - old) <= part * abs(old)
         for number in _numbers(unread)
         for step in steps or _steps_of(reading)
     )
+
+
+def _is_that_count(text: str, old: float, part: float) -> bool:
+    """Whether a number is a ratio or a count, as far as its last digit tells: these are of teeth, steps or turns and are never
+    only near, so that a flow of 0.99 is no gear ratio of 1."""
+    last = 0.501 * 10.0 ** -len(text.partition(".")[2])
+    return abs(float(text) - old) <= min(last, part * abs(old))
 
 
 def _steps_of(reading: Reading) -> tuple[float, ...]:

@@ -312,6 +312,21 @@ def test_what_is_said_of_a_file_holds_for_the_section_in_it(said: NamedProfile, 
     assert (profile.feeders, profile.material) == ((2,), "PETG")
 
 
+@pytest.mark.parametrize(
+    ("said", "text", "material"),
+    [
+        (NamedProfile("filament", "tpu soft", "", 2), "name = tpu soft\nretraction length = 2\n", "TPU"),
+        (NamedProfile("filament", "tpu soft", "PETG", 2), "name = tpu soft\nretraction length = 2\n", "PETG"),
+        (NamedProfile("filament", "tpu soft", "", 2), REEL, "PLA"),
+        (NamedProfile("filament", "glass", "", 2), "name = glass\nretraction length = 2\n", ""),
+    ],
+)
+def test_to_name_a_profile_does_not_take_away_the_material_that_its_name_says(
+    said: NamedProfile, text: str, material: str
+) -> None:
+    assert [each.material for each in told(said, text).found_profiles] == [material]
+
+
 def test_one_name_for_a_file_of_two_profiles_leaves_them_two() -> None:
     found = told(NamedProfile("filament", "glass", "", 2), REEL + REEL.replace("clear", "dark"))
     assert retractions(found).keys() >= {"filament clear", "filament dark"}

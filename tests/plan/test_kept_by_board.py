@@ -10,7 +10,7 @@ from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.plan.kept_by_board import may_be_it
+from cfgmigrate.plan.kept_by_board import is_near, may_be_it
 from cfgmigrate.plan.model import Plan
 
 HEADER = """\
@@ -67,6 +67,25 @@ def test_a_strange_line_of_another_axis_is_no_value_of_this_one(section: str, ma
     machine = recognise([read("hen.conf", text.encode(), "sectioned")])
     (reading,), (strange,) = machine.readings, machine.unread
     assert may_be_it(strange, reading, machine) is may_be
+
+
+@pytest.mark.parametrize(
+    ("ratio", "number", "near"),
+    [
+        ("1", "1", True),
+        ("1", "1.0", True),
+        ("1", "0.99", False),
+        ("1", "1.2", False),
+        ("3.3333", "3.33", True),
+    ],
+)
+def test_a_gear_ratio_is_kept_as_that_very_number_and_a_share_near_it_is_none(
+    ratio: str, number: str, near: bool
+) -> None:
+    text = f"[feeder]\ngear ratio = {ratio}\n[zumklo]\nbrelk = {number}\n"
+    machine = recognise([read("hen.conf", text.encode(), "sectioned")])
+    (reading,), (strange,) = machine.readings, machine.unread
+    assert is_near(strange, reading) is near
 
 
 def test_where_more_is_strange_than_known_any_value_may_be_among_them(tmp_path: Path) -> None:
