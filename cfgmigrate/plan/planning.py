@@ -43,6 +43,8 @@ from cfgmigrate.plan.left_in_lists import left_in_lists, told_of_lists
 from cfgmigrate.plan.lights import lights
 from cfgmigrate.plan.lines_beside import Beside
 from cfgmigrate.plan.lines_by_hand import with_lines
+from cfgmigrate.plan.lines_by_letter import lines_by_letter
+from cfgmigrate.plan.lines_from_a_tip import with_lines_of_tips
 from cfgmigrate.plan.lines_left import lines_left
 from cfgmigrate.plan.loads_in_parts import loads_in_parts
 from cfgmigrate.plan.materials import materials
@@ -100,7 +102,9 @@ def plan_changes(
     lies, for the packet to remember, and `kind` what it is (install or tune)."""
     naming = Naming(worked, machine)
     decided = decide(worked, naming, book, machine)
-    for change, asked in [*loads_in_parts(machine, decided.changes)]:
+    others_lines = [*lines_by_letter(machine, sheet.machine, decided.changes)] if kind == "install" else []
+    ours = [each for each in decided.changes if each not in [change for change, _ in others_lines]]
+    for change, asked in [*others_lines, *loads_in_parts(machine, ours)]:
         decided.changes.remove(change)
         decided.find(finding_instead(change))
         decided.left.append(LeftAlone(change.quantity, asked.why, change.holder))
@@ -190,6 +194,7 @@ def plan_changes(
         by_hand += room_between_heads(machine, worked.sheets[base], worked.swapped)
         limits = limits_of(worked.base, machine, _written(decided, base.feeder))
         by_hand += switches_beyond(machine, limits, by_hand)
+        by_hand = [*with_lines_of_tips(by_hand, machine, changes)]
         switches = {at for axis in "xy" for at in told_lines(machine, axis, by_hand)}
         places = tuple(
             each

@@ -92,6 +92,15 @@ def test_a_tip_of_its_own_is_set_by_hand_by_its_number(cli: Runner, tmp_path: Pa
     assert height(plan) == "by hand"
 
 
+def test_a_tip_of_its_own_names_the_lines_that_may_count_from_it(cli: Runner, tmp_path: Path) -> None:
+    plan = prepared(cli, tmp_path, f"feeder: 1\n{ONE}", "  one_nozzle: no\n")
+    steps = {item["rule"]: " ".join(item["steps"]) for item in plan["by_hand"]}
+    for rule, lines in {"tips.y": (5, 6, 11), "tips.z": (8, 12)}.items():
+        assert all(f"frame.conf:{line} (" in steps[rule] for line in lines), steps[rule]
+    # those of the axis along which no tip has moved are none of them
+    assert not any(f"frame.conf:{line} (" in text for text in steps.values() for line in (2, 3, 10))
+
+
 @pytest.mark.parametrize(
     ("swapped", "feeders"),
     [(BOTH, FEEDERS), (ONE, "[feeder]\nturn length = 22.9 mm\n")],
