@@ -27,7 +27,7 @@ _STANDS_FOR = pattern(
 #: a legend has two letters at least
 _LEAST = 2
 
-Legend = tuple[int, Mapping[str, str]]
+_Legend = tuple[int, Mapping[str, str]]
 
 
 def lines_by_letter(machine: Machine, name: str, changes: Iterable[Change]) -> Iterator[tuple[Change, Doubt]]:
@@ -55,8 +55,8 @@ def _anothers(document: Document, edit: Edit, own: tuple[str, ...]) -> tuple[str
 
 
 @once
-def _legends(document: Document) -> tuple[Legend, ...]:
-    found: list[Legend] = []
+def _legends(document: Document) -> tuple[_Legend, ...]:
+    found: list[_Legend] = []
     for number, line in enumerate(readable(document.data).splitlines(), 1):
         if (remark := _REMARK.match(line)) is None:
             continue
