@@ -33,7 +33,7 @@ from cfgmigrate.files.marks import words_of
 from cfgmigrate.files.read_elsewhere import READ_ELSEWHERE, read_elsewhere, told_elsewhere
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.script_includes import named_in_scripts
-from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.findings import Doubt, Likeness, Place
 from cfgmigrate.ground.pattern import pattern
 
 #: how the reason of each doubt about a gap begins
@@ -350,7 +350,8 @@ def _missing(place: Place, target: str) -> Gap:
     here = "is not among what was named" if outside else "is not there"
     says = f"{target}, which {place.file}:{place.line} takes in, {here} (if there never was one, say so in the site file: roles: {{{target}: {Role.NONE}}})"
     remedy = _REMEDY_OUTSIDE if outside else _REMEDY_MISSING
-    return Gap(place.file, says, False, Doubt(place, target, NOT_THERE, remedy))
+    like = Likeness(NOT_THERE, of=target)  # each missing file is a question of its own, wherever it is told
+    return Gap(place.file, says, False, Doubt(place, target, NOT_THERE, remedy, like=like))
 
 
 def _not_read(doubt: Doubt) -> Gap:

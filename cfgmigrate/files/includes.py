@@ -22,7 +22,7 @@ from cfgmigrate.dialects.document import Document, Include, State
 from cfgmigrate.files.gaps import NOT_THERE
 from cfgmigrate.files.pattern import MOST_PATHS
 from cfgmigrate.files.resolver import IncludeFault, Resolver
-from cfgmigrate.ground.findings import BadInput, Doubt, Place, Refused
+from cfgmigrate.ground.findings import BadInput, Doubt, Likeness, Place, Refused
 
 #: Includes within includes, no deeper than this.
 DEEPEST = 64
@@ -146,7 +146,8 @@ class _Bundle:
 
     def _doubt(self, path: str, include: Include, why: str, remedy: str) -> None:
         place = Place(path, include.line, include.column)
-        self.doubts.setdefault(path, []).append(Doubt(place, include.target, why, remedy))
+        like = Likeness(why, of=include.target) if why == NOT_THERE else None
+        self.doubts.setdefault(path, []).append(Doubt(place, include.target, why, remedy, like=like))
 
     def order(self) -> list[str]:
         """All paths, so that later ones win. Raises Refused where files include each other."""

@@ -346,7 +346,7 @@ def _is_of_what_lay_beside(
     same = what_is_doubted({**recorded, "remedy": ""}, files) == what_is_doubted(
         {**found, "remedy": ""}, files
     )
-    return same and found["why"] == NOT_THERE
+    return same and found["why"].startswith(NOT_THERE)
 
 
 def _compare(place: str, recorded: Any, found: Any) -> Iterator[str]:
