@@ -25,22 +25,19 @@ from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import Site, no_site
 from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.files.unread import as_listed, said_to_be_none
-from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.commas import DECIMALS_UNTOLD
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.names import Names, names_said
 from cfgmigrate.machine.quantities import present_id, quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import NAMES, SITE_COPY, Packet
+from cfgmigrate.plan.accepted import faults_of, known_places, spots_behind_words
 from cfgmigrate.plan.basis import FileInput
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Edit, LeftOut, Plan
-from cfgmigrate.plan.writable import part_of, why_not
 from cfgmigrate.scripts.feed_letter import feed_letter
 from cfgmigrate.scripts.number_change import moves_of
 
-#: of a number with a decimal comma, what is left of it beside a part
-_COMMA_BEHIND, _COMMA_BEFORE = pattern(rb",[0-9]"), pattern(rb"[0-9],")
 #: so many digits behind the point of its scientific notation make a number what it is
 _DIGITS = 9
 
@@ -165,8 +162,8 @@ def harmful(packet: Packet) -> list[str]:
 
 def _told_numbers(told: Machine, machine: Machine) -> frozenset[tuple[str, int, int]]:
     """Where the numbers stand that are read by what a person said alone."""
-    places = _known_places(told)
-    kinds = _known_places(machine)
+    places = known_places(told)
+    kinds = known_places(machine)
     return frozenset(place for place, kind in places.items() if kind == "number" and place not in kinds)
 
 
@@ -178,14 +175,14 @@ def _harm(
     told: Collection[tuple[str, int, int]],
 ) -> list[str]:
     """The same, of a machine read by this release's words; `told` are the numbers that only a person's words explain."""
-    known = _known_places(machine)
+    known, words = known_places(machine), {*told, *spots_behind_words(machine)}
     found: list[str] = []
     for path, several in edits.items():
         document = machine.document(path)
         for edit in several:
             found += [
                 f"{_place(edit)}: {edit.old[:60]!a} → {edit.new[:60]!a}: {why}"
-                for why in _faults(edit, document, known, told)
+                for why in faults_of(edit, document, known, words)
             ]
     for _, reading in _every_reading(machine):
         found += _touched(reading, machine, edits.get(reading.place.file, ()), told)
@@ -202,43 +199,6 @@ def _every_line(packet: Packet, contents: Mapping[str, bytes], site: Site) -> tu
         with_told_codes(as_told(each, site.moves), site.codes)
         for each in documents_of(packet.plan.files, contents)
     )
-
-
-def _known_places(machine: Machine) -> dict[tuple[str, int, int], str]:
-    """What kind of value is known to stand at each place that is read."""
-    return {
-        (each.place.file, each.start, each.end): quantity(each.quantity).kind
-        for each in machine.every_reading
-    }
-
-
-def _faults(
-    edit: Edit,
-    document: Document,
-    known: Mapping[tuple[str, int, int], str],
-    told: Collection[tuple[str, int, int]] = (),
-) -> Iterator[str]:
-    """Why an edit's text may not be written where it is to stand."""
-    truth = known.get((edit.file, edit.start, edit.end)) == "truth"
-    if why := why_not(edit.old, edit.new, truth, document.commas):
-        yield why
-        return
-    data = document.data
-    first = max(data.rfind(end, 0, edit.start) for end in (b"\n", b"\r")) + 1
-    last = min((at for end in (b"\n", b"\r") if (at := data.find(end, edit.end)) >= 0), default=len(data))
-    in_script = (edit.file, edit.start, edit.end) in told or any(
-        kind == "script" and path == edit.file and start <= edit.start and edit.end <= end
-        for (path, start, end), kind in known.items()
-    )
-    whole = part_of(
-        readable(data[first : edit.start]),
-        readable(data[edit.end : last]),
-        document.dialect == "command" or in_script,
-    )
-    if document.commas and (_COMMA_BEHIND.match(data, edit.end) or _COMMA_BEFORE.match(data, edit.start - 2)):
-        whole = readable(data[first:last])
-    if whole:
-        yield f"the number is a part of something else, {whole[:60]!a}"
 
 
 def _touched(

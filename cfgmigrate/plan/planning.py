@@ -19,6 +19,7 @@ from cfgmigrate.machine.commas import COMMA
 from cfgmigrate.machine.listings import is_listed
 from cfgmigrate.machine.model import MACHINE, Machine, feeder
 from cfgmigrate.machine.teachable import Teachable
+from cfgmigrate.plan.accepted import refused_changes
 from cfgmigrate.plan.asked_beside import VALUES_OF_LIGHTS
 from cfgmigrate.plan.at_console import ConsoleValue, to_store
 from cfgmigrate.plan.basis import FileInput, TakenIn
@@ -102,9 +103,14 @@ def plan_changes(
     lies, for the packet to remember, and `kind` what it is (install or tune)."""
     naming = Naming(worked, machine)
     decided = decide(worked, naming, book, machine)
-    others_lines = [*lines_by_letter(machine, sheet.machine, decided.changes)] if kind == "install" else []
-    ours = [each for each in decided.changes if each not in [change for change, _ in others_lines]]
-    for change, asked in [*others_lines, *loads_in_parts(machine, ours)]:
+    others_lines = lines_by_letter(machine, sheet.machine, decided.changes) if kind == "install" else ()
+    for change, asked in (
+        *others_lines,
+        *loads_in_parts(machine, decided.changes),
+        *refused_changes(machine, decided.changes),
+    ):
+        if change not in decided.changes:
+            continue
         decided.changes.remove(change)
         decided.find(finding_instead(change))
         decided.left.append(LeftAlone(change.quantity, asked.why, change.holder))

@@ -24,7 +24,8 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import INDEX, hash_of_json, index_bytes, sha256
 from cfgmigrate.packet.opening import read_packet
-from cfgmigrate.packet.reread import _faults, difference, documents_of, roles_of, unfaithful
+from cfgmigrate.packet.reread import difference, documents_of, roles_of, unfaithful
+from cfgmigrate.plan.accepted import faults_of
 from cfgmigrate.plan.basis import FileInput
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Edit, NewValue, Plan
@@ -211,7 +212,7 @@ def test_only_a_whole_number_may_be_written_wherever_its_line_stands(
     data = end.join(f"{name}.reach={'204' if at == line else 71}" for at, name in enumerate(names)).encode()
     start = data.index(b"204") + "204".index(part)
     edit = Edit("body.txt", line + 1, 9, start, start + len(part), part, "7")
-    faults = list(_faults(edit, read("body.txt", data, "flat"), {}))
+    faults = list(faults_of(edit, read("body.txt", data, "flat"), {}))
     assert (faults == []) is whole
     assert whole or "a part of something else" in faults[0]
 
@@ -236,7 +237,7 @@ def test_only_within_a_script_are_numbers_whole_that_stand_without_blanks(
     start = data.index(b"204", values[line][0])
     edit = Edit("body.txt", line, start, start, start + 3, "204", "7")
     known = {(script[0], *values[script[1]]): "script"} if script else {}
-    faults = list(_faults(edit, read("body.txt", data, "flat"), known))
+    faults = list(faults_of(edit, read("body.txt", data, "flat"), known))
     assert any("a part of something else" in each for each in faults) is not whole
 
 
@@ -300,7 +301,9 @@ def test_of_a_number_with_a_comma_no_part_is_written_and_no_point(
 ) -> None:
     data = b"pull = 5,2\n"
     document = with_decimal_commas(read("reel.txt", data, "flat"))
-    said = [*_faults(Edit("reel.txt", 1, start + 1, start, end, data[start:end].decode(), new), document, {})]
+    said = [
+        *faults_of(Edit("reel.txt", 1, start + 1, start, end, data[start:end].decode(), new), document, {})
+    ]
     assert len(said) == bool(why) and why in "".join(said)
 
 
