@@ -112,6 +112,10 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         near = tuple(fit.quantity for fit in best)
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
         return
+    if not named and _is_code_of_bits(name, best, setting.value):
+        near = tuple(fit.quantity for fit in best if _may_be(fit, setting.value))
+        found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
+        return
     if named and _by_hand_alone(name, best, named):
         found.take(never_edited(said_by_name(spot, named, spoken), BY_HAND_ALONE))
         return
@@ -125,6 +129,19 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         found.take(said_by_name(spot, named, spoken), counted=of_whom, settled=of_whom is None)
         return
     _by_words(found, spot, name, best, spoken)
+
+
+def _is_code_of_bits(name: Name, best: tuple[Fit, ...], value: str) -> bool:
+    """Whether a value is written to base 16, as colours, addresses, masks and rows of pictures are and no amount is. What is
+    protected stays it."""
+    in_hex = value.strip().lower().lstrip("+-").startswith("0x") and isinstance(read_value(value), Number)
+    return in_hex and not protected_name(name) and not any(quantity(fit.quantity).protected for fit in best)
+
+
+def _may_be(fit: Fit, value: str) -> bool:
+    """Whether a number is one that such a quantity can have: then it is told, and a person looks."""
+    number = read_value(value)
+    return isinstance(number, Number) and quantity(fit.quantity).plausible(number.value)
 
 
 def take_script(found: Collection, spot: Spot, spoken: Spoken) -> None:
