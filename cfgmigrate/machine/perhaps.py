@@ -15,7 +15,8 @@ Besides, these may be one:
 - a time in seconds, or a number of the filament's, whose name has a word that only comes near a lag: the lag
 - beside a line that is read as the highest z, one that says the same height once more; beside an end of x or y, one that says it
   once more by its side
-- where nothing sets how much is fed for a turn or a step, a line of no axis that says steps for each mm
+- where nothing sets how much is fed for a turn or a step, a line of no axis that says steps for each mm, and one that is named as
+  those of the axes' steps are but for its letter: `D_STEPS` beside `STEPS_X`
 - beside a lag that is read, a line of the letters that may be one as well: that of a profile, which wins
 
 Nothing is read by this: such a line is named, offered and asked about.
@@ -57,6 +58,7 @@ _LAG_LETTERS = frozenset(("pa",))
 MOST_PERHAPS = 3
 _HEIGHT, _CURRENT, _LAG = "axis.z.max", "motor.run_current", "lag.coefficient"
 _STEPS, _FEED = "feeder.steps_per_mm", "feeder.feed_per_turn"
+_STEPS_OF_AXES = frozenset(("axis.x.steps_per_mm", "axis.y.steps_per_mm", "axis.z.steps_per_mm"))
 #: the senses that a word of the highest z may have, and those of them that speak for it by themselves
 _SENSES = frozenset(
     ("z", "height", "maximum", "limit", "bound", "length", "position", "lift", "last", "to", "tallest", "carriage",
@@ -144,11 +146,25 @@ def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
 def _steps(machine: Machine, lines: Iterable[Unread]) -> Iterator[Unread]:
     """The lines of no axis, bed or other part that say steps for each mm, whoever they belong to."""
     of_others = _AXES.union(offered().elsewhere, ("bed",)) - _COUNTS
+    axes_lines = (
+        frozenset(_words(each.setting)) for each in machine.readings if each.quantity in _STEPS_OF_AXES
+    )
+    of_axes = {words - _AXES for words in axes_lines if words & _AXES and words - _AXES}
     for each in lines:
         number = read_value(each.setting.value)
         plausible = isinstance(number, Number) and facts(_STEPS).quantity.plausible(number.value)
-        if plausible and of_others.isdisjoint(_words(each.setting)) and _says_steps(machine, each):
+        if not plausible or not of_others.isdisjoint(_words(each.setting)):
+            continue
+        if _says_steps(machine, each) or _named_as_an_axis_s(each, of_axes):
             yield each
+
+
+def _named_as_an_axis_s(each: Unread, of_axes: Iterable[frozenset[str]]) -> bool:
+    """Whether a line has all words of an axis's line but the axis, and a letter of its own."""
+    words = frozenset(_words(each.setting))
+    return any(
+        own <= words and any(len(word) == 1 and word.isalpha() for word in words - own) for own in of_axes
+    )
 
 
 def _says_steps(machine: Machine, each: Unread) -> bool:
