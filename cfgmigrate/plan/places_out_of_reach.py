@@ -4,7 +4,8 @@ to probe, a dock, a brush.
 A place is one number under a name with its axis, or a pair, or several pairs, x first, under a name that says a place. An axis may
 be called by its two sides (`lamp left right`), and beside the name of a thing that the carriage goes to by one of them. One
 number where the carriage waits, or of such a thing alone, under a name without an axis, may be of any; so may what an area has under a direction be
-both its ends. What lay beyond the old end already is none: another file may have said how far it goes. Where the probe goes,
+both its ends. An end of travel that a profile has for itself is looked at
+too: where the machine's goes by hand it may stay behind. What lay beyond the old end already is none: another file may have said how far it goes. Where the probe goes,
 its tip stands beside the place, by the probe's offset; so both are looked at, and with another offset a place may be out of
 reach where no end came nearer.
 
@@ -36,6 +37,7 @@ from cfgmigrate.scripts.limits import Limit, limits_of
 AS_GOOD_AS = 2.5
 #: so much of a value is looked at
 LONGEST_PLACES = 400
+_ENDS = frozenset(f"axis.{axis}.{end}" for axis in "xyz" for end in ("min", "max"))
 _ONE_NUMBER = pattern(r"([-+]?\d{1,6}(?:\.\d{1,6})?)(?:[ \t]*mm)?")
 _NUMBERS = pattern(r"(?<![\w.])[-+]?\d{1,4}(?:\.\d{1,6})?(?![\w.])")
 _OTHER_MEASURE = pattern(
@@ -47,8 +49,13 @@ _FEW = pattern(r"[1-3]?\d")
 _BETWEEN = (pattern(r"[;\r\n|]+|[\])}][ \t]*,?[ \t\r\n]*[\[({]"), pattern(r","))
 
 
-def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str, float]) -> Iterator[Beside]:
-    """The lines with such places. `written` has the values that files will hold, by quantity."""
+def places_out_of_reach(
+    machine: Machine,
+    outcome: Outcome,
+    written: Mapping[str, float],
+    edited: Collection[tuple[str, int]] = (),
+) -> Iterator[Beside]:
+    """The lines with such places. `written` has the values that files will hold, by quantity; `edited` are the lines that change."""
     tighter = [limit for limit in limits_of(outcome, machine, written) if limit.old is not None]
     offsets = dict(probe_offsets(machine, outcome))
     tighter += _ends_that_stay(machine, outcome, offsets, {each.quantity for each in tighter})
@@ -57,7 +64,7 @@ def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str
     }
     known = place_words()
     found: dict[tuple[str, int], dict[str, str]] = {}
-    for place, setting in _not_read(machine) if tighter else ():
+    for place, setting in (*_ends_of_profiles(machine, edited), *_not_read(machine)) if tighter else ():
         pieces = (*split(setting.section), *split(setting.key))
         words = frozenset((*pieces, *(each.removesuffix("s") for each in pieces)))
         if setting.state is State.INACTIVE or _OTHER_MEASURE.search(setting.name) or _is_a_count(setting):
@@ -130,6 +137,16 @@ def _not_read(machine: Machine) -> Iterator[tuple[Place, Setting]]:
         and each.setting.value.strip() == each.text.strip()
         and not _is_a_state(each.setting)
     )
+
+
+def _ends_of_profiles(
+    machine: Machine, edited: Collection[tuple[str, int]]
+) -> Iterator[tuple[Place, Setting]]:
+    """The ends that profiles have for themselves, on lines that stay as they are."""
+    for each in machine.readings:
+        own = each.holder.profile is not None and each.quantity in _ENDS
+        if own and (each.place.file, each.place.line) not in edited:
+            yield each.place, each.setting
 
 
 def _is_a_count(setting: Setting) -> bool:

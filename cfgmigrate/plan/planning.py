@@ -202,9 +202,10 @@ def plan_changes(
         by_hand += switches_beyond(machine, limits, by_hand)
         by_hand = [*with_lines_of_tips(by_hand, machine, changes)]
         switches = {at for axis in "xy" for at in told_lines(machine, axis, by_hand)}
+        edited = {(edit.file, edit.line) for change in changes for edit in change.edits}
         places = tuple(
             each
-            for each in places_out_of_reach(machine, worked.base, _written(decided, base.feeder))
+            for each in places_out_of_reach(machine, worked.base, _written(decided, base.feeder), edited)
             if each[:2] not in switches
         )
         doubts = [

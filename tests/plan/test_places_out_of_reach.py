@@ -190,3 +190,33 @@ def test_how_many_points_there_are_and_what_a_chip_has_are_no_places(
 ) -> None:
     sheet = "new: {drive: on the carriage}\nclearance: {lowest_x: 8 mm}\n"
     assert bool(told(tmp_path, f"[levelling]\n{line}\n", sheet=sheet)) is named
+
+
+AREA = '#define ROLL "PLA birch"\n#define ROLL_DENSITY 1.24\n#define HOT_FIRST 212\n#define PULL_LEN 5.8\n#define AREA_X {{ -5, {} }}\n'
+
+
+@pytest.mark.parametrize(
+    ("remark", "high", "beyond"),
+    [("", 222, True), ("/* switch at the right */", 222, True), ("/* switch at the right */", 210, False)],
+)
+def test_an_end_of_travel_of_a_profile_is_written_or_named(
+    remark: str, high: int, beyond: bool, tmp_path: Path
+) -> None:
+    """Where the machine's own end goes by hand, that of a profile is told with its line; one that lies within the new end is not."""
+    wren = tmp_path / "wren"
+    (wren / "profiles").mkdir(parents=True)
+    (wren / "wren.h").write_text(
+        f"#define X_HOME_AT 223.0 {remark}\n#define X_MIN -9.0\n#define X_MAX 223.0\n#define Y_MIN -12.0\n#define Y_MAX 224.0\n"
+        "#define STEPS_X 80.0\n#define PULL_LEN 6.0\n"
+    )
+    (wren / "profiles" / "pla_birch.h").write_text(AREA.format(high))
+    (tmp_path / "sheet.yaml").write_text(
+        "new: {drive: on the carriage}\ncarriage: {nozzle_shift: {x: -6 mm, y: 0 mm, z: 0 mm}}\n"
+        "clearance: {less_at_low_x: 0 mm, less_at_high_x: 0 mm, less_at_low_y: 0 mm, less_at_high_y: 0 mm}\n"
+    )
+    plan = api.work_out([wren], tmp_path / "sheet.yaml").plan
+    written = any(
+        edit.file.endswith("birch.h") and edit.line == 5 for each in plan.changes for edit in each.edits
+    )
+    steps = [step for each in plan.by_hand for step in each.steps if "pla_birch.h:5" in step]
+    assert written + bool(steps) == beyond
