@@ -2,7 +2,7 @@
 ratio, or the diameter at which the old gear gripped.
 
 What a name such as `COGS_IN 13` means is not known; with a word of the feeder in it, and the very number, it is that of the old
-drive, and what is built from it is worked out anew or not at all. A person is shown the line. Nothing is written by this.
+drive. So it is where the name says a wheel or teeth and no axis or belt, whoever they belong to: `Q_WHEEL_EFF 10.95`, `Q_TEETH_WHEEL 1`. Then what is built from it is worked out anew or not at all. A person is shown the line. Nothing is written by this.
 """
 
 from __future__ import annotations
@@ -20,6 +20,10 @@ from cfgmigrate.plan.lines_beside import Beside
 from cfgmigrate.sheet.model import Sheet
 
 _WITHIN = 1e-9
+_TEETH = frozenset(("teeth", "tooth", "cogs", "cog"))
+_OF_GEARS = _TEETH | {"wheel", "gear", "hob", "pinion"}
+#: what else has wheels and teeth
+_OF_AXES = frozenset(("x", "y", "z", "belt", "pulley", "idler", "screw", "fan", "bed", "axis"))
 _SEE = "see whether the machine reads it, and set by hand what it is with the new drive"
 
 
@@ -32,9 +36,12 @@ def old_gears(machine: Machine, sheet: Sheet) -> Iterator[Beside]:
     words = _words_of_feeder(machine)
     for unread in machine.unread:
         value = _number(unread.setting)
-        if value is None or words.isdisjoint(split(unread.setting.name)):
+        named = frozenset(split(unread.setting.name))
+        of_gears = not named.isdisjoint(_OF_GEARS) and named.isdisjoint(_OF_AXES)
+        if value is None or (words.isdisjoint(named) and not of_gears):
             continue
-        what = next((what for number, what in numbers if abs(number - value) <= _WITHIN * number), "")
+        told = (*numbers, *_few_teeth(sheet)) if not named.isdisjoint(_TEETH) else numbers
+        what = next((what for number, what in told if abs(number - value) <= _WITHIN * number), "")
         if what:
             why = f"the very number that the sheet gives as {what}; {_SEE}"
             yield unread.place.file, unread.place.line, unread.text, why
@@ -54,6 +61,16 @@ def _numbers(sheet: Sheet) -> Iterator[tuple[float, str]]:
         for teeth in stage:
             if teeth.value >= FEWEST_TEETH:
                 yield teeth.value, "the teeth of an old gear"
+
+
+def _few_teeth(sheet: Sheet) -> Iterator[tuple[float, str]]:
+    """The counts of a ratio that no gear has, as the 1 of a wheel on the motor's own shaft: a name that says teeth can have them."""
+    ratio = sheet.get("old.drive_gear.gear_ratio")
+    read = read_value(ratio.text) if ratio is not None else None
+    for stage in read.stages if isinstance(read, Ratio) else ():
+        yield from (
+            (teeth.value, "a count of the old gear ratio") for teeth in stage if teeth.value < FEWEST_TEETH
+        )
 
 
 def _number(setting: Setting) -> float | None:

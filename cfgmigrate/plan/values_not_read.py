@@ -98,7 +98,9 @@ def _meant(unread: Unread, moved: Collection[str]) -> str:
     if not isinstance(value, Number) or not value.value or value.unit:
         return ""
     name = read_name(setting.section, setting.key)
-    return next((each for each, over in said_in_full(name) if over == 0 and each in moved), "")
+    # of a number to base 16, a row of a picture perhaps, only what it could be
+    possible = moved if "x" not in value.text.lower() else frozenset(moved).intersection(unread.nearest)
+    return next((each for each, over in said_in_full(name) if over == 0 and each in possible), "")
 
 
 def _of_nobody(unread: Unread, quantity_id: str) -> bool:
