@@ -37,7 +37,7 @@ from cfgmigrate.machine.listed_letters import clear_fit, only_occasion
 from cfgmigrate.machine.lists import range_said
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.measuring_letters import letters_that_measure
-from cfgmigrate.machine.model import MACHINE, Unread
+from cfgmigrate.machine.model import MACHINE, Unread, feeder
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.number_units import in_some_unit
@@ -153,6 +153,7 @@ def collect_codes(
             spoken,
             inside,
             tuple(each for each in told.letters[setting.line] if chosen is None or each != "T"),
+            plugs.letters if plugs else {},
         )
         _not_only_a_switch(found, spot, told)
         if found.unread and found.unread[-1].setting is setting and (said := told.in_words(setting)):
@@ -197,6 +198,13 @@ def _counted_by(each: Collected, counted: Counted | None) -> Collected:
     if counted is None or each.reading.holder != MACHINE or not of_feeder(each.reading.quantity):
         return each
     return replace(each, counted=counted, settled=False)
+
+
+def _of_feeder(each: Collected, number: int) -> Collected:
+    """What a person said of a code's letter, of the feeder that goes by this letter."""
+    if each.reading.holder != MACHINE or not of_feeder(each.reading.quantity):
+        return each
+    return replace(each, reading=replace(each.reading, holder=feeder(number)), settled=True)
 
 
 def _ask_of_whom(found: Collection, document: Document, told: ToldCodes, since: int) -> None:
@@ -279,6 +287,7 @@ def _collect_code(
     spoken: Spoken,
     inside: bool,
     letters: tuple[str, ...],
+    whose: Mapping[str, int],
 ) -> None:
     setting = spot.setting
     fit = codes.code_fit(setting)
@@ -292,7 +301,9 @@ def _collect_code(
     elif setting.state is not State.ACTIVE or (named and not protected):
         before = len(found.readings)
         take_setting(found, spot, names, spoken)
-        if tool is not None:
+        if number := whose.get(setting.key.upper()):  # what the site file says goes before a tool above
+            found.readings[before:] = [_of_feeder(each, number) for each in found.readings[before:]]
+        elif tool is not None:
             found.readings[before:] = [_counted_by(each, _tool(tool)) for each in found.readings[before:]]
     elif fit and "T" in letters:
         why = "the line says T beside what it sets, and machines differ in what that means"

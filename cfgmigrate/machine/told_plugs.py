@@ -1,7 +1,8 @@
 """Whose a plug's number is, where the machine has several feeders.
 
 Told it is by `plug = E1` in a feeder's own section, by `E0 = COARSE` or `P1 is fine` in a remark, by one feeder's name as the
-remark of a line that a plug names, or by `known_as: [E1]` in the site file.
+remark of a line that a plug names, or by `known_as: [E1]` in the site file. `known_as: [B]` is a letter by itself: what a person
+explained of a word of codes with that letter, `C61 A640 B1170`, is that feeder's.
 
 Plugs may be crossed: what tells a plug goes before any counting of numbers. What the site file says goes before all else. Where two
 places tell one plug of two feeders, or two plugs of one letter of one, nothing is edited by it until the site file says which it is.
@@ -16,6 +17,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.files.told_feeders import Feeder
@@ -28,6 +30,7 @@ from cfgmigrate.machine.words import Counted, read_name, split
 #: a plug's letters, in small ones, and its number
 Plug = tuple[str, int]
 _PLUG = pattern(r"([A-Za-z]{1,3})[ _-]?([0-9]{1,2})")
+_LETTER = pattern(r"[A-W]", re.I)
 _AXES = frozenset("xyzabc")
 _OF_A_MOTOR = frozenset(("plug", "socket", "connector", "port", "channel", "output", "slot", "driver"))
 _OF_ANOTHER = frozenset(("sensor", "switch", "eye", "fan", "heater", "hotend", "part", "probe"))
@@ -57,6 +60,8 @@ class ToldPlugs(Struct, frozen=True):
 
     of: Mapping[Plug, int] = field(default_factory=dict)
     contested: Mapping[Plug, str] = field(default_factory=dict)
+    #: the feeder of a letter by itself that the site file gives one feeder alone
+    letters: Mapping[str, int] = field(default_factory=dict)
 
     def feeder(self, counted: Counted) -> int | None:
         """The feeder that a number is told to be of, None where nothing tells it."""
@@ -100,7 +105,16 @@ def told_plugs(documents: Sequence[Document], named: NamedFeeders, told: Sequenc
             ):
                 if plug not in by_site and plug[0] not in _AXES:
                     found[plug].setdefault(number, f"{document.path}:{line}")
-    return _agreed(by_site, found)
+    return replace(_agreed(by_site, found), letters=_letters(told))
+
+
+def _letters(told: Iterable[Feeder]) -> dict[str, int]:
+    found: dict[str, set[int]] = defaultdict(set)
+    for each in told:
+        for text in each.known_as:
+            if _LETTER.fullmatch(text.strip()):
+                found[text.strip().upper()].add(each.number)
+    return {letter: next(iter(of)) for letter, of in found.items() if len(of) == 1}
 
 
 def _agreed(by_site: Mapping[Plug, int], found: Mapping[Plug, Mapping[int, str]]) -> ToldPlugs:

@@ -146,3 +146,43 @@ def test_lines_of_a_code_that_differ_in_a_letter_nobody_explains_are_asked_about
     doubts = [each for each in found.doubts if each.about == "feeder.steps_per_mm"]
     assert len(doubts) == 2
     assert all("known_as: [P0]" in each.remedy for each in doubts)
+
+
+COILS = "[feeder wren]\ncoil current = 640 ; mA rms\n[feeder finch]\ncoil current = 1170 ; mA rms\n"
+SENT = "C61 A640 B1170\n"
+EXPLAINED = '"[C61] B": {quantity: motor.run_current, unit: mA rms}'
+
+
+def sent(
+    told: tuple[Feeder, ...], lines: str = SENT, explained: str = EXPLAINED
+) -> dict[tuple[str, int], str]:
+    documents = [
+        read("birds.conf", COILS.encode(), "sectioned"),
+        read("sent.nc", lines.encode(), "command"),
+    ]
+    found = recognise(documents, names_in(explained.encode(), "names.yaml"), feeders=told)
+    every = (each for reading in found.readings for each in (reading, *found.followers(reading)))
+    return {(each.text, each.place.line): str(each.holder) for each in every if each.place.file == "sent.nc"}
+
+
+BIRDS = (Feeder(1, "wren", ("wren", "A")), Feeder(2, "finch", ("finch", "B")))
+
+
+def test_a_letter_that_a_person_explained_is_the_feeder_s_that_goes_by_it() -> None:
+    assert sent(BIRDS) == {("1170", 1): "feeder 2"}
+
+
+def test_nobody_s_letter_is_a_feeder_s_where_nobody_explained_what_it_sets() -> None:
+    assert sent(BIRDS, explained='"[C61] X": ignore') == {}
+    assert sent(
+        BIRDS, "C61 A640 B1170 D1170\n", '"[C61] D": {quantity: motor.run_current, unit: mA rms}'
+    ) == {("1170", 1): "machine"}
+
+
+def test_a_letter_that_two_feeders_go_by_is_no_one_s() -> None:
+    both = (Feeder(1, "wren", ("wren", "B")), Feeder(2, "finch", ("finch", "B")))
+    assert sent(both) == {("1170", 1): "machine"}
+
+
+def test_a_letter_of_a_feeder_goes_before_the_tool_that_is_selected_above() -> None:
+    assert sent(BIRDS, "T0\n" + SENT) == {("1170", 2): "feeder 2"}
