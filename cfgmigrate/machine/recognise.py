@@ -29,6 +29,7 @@ from cfgmigrate.files.shared_files import shared_files
 from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.axes_unnamed import axes_unnamed
+from cfgmigrate.machine.codes_of_no_feeder import without_codes_of_no_feeder
 from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.commas import (
     WHY,
@@ -152,7 +153,8 @@ def _recognised(
     kept, ownerless = with_owner(found.readings, found.unread, found.doubts)
     orders = feeder_orders(documents, roles, named.names)
     whose = held(kept, profiles, counts_from, named, plugs, orders, told_doings(feeders))
-    told_apart = without_values_of_aliases(documents, _scripts_told_apart(whose.readings))
+    of_feeders, of_nobody = without_codes_of_no_feeder(whose.readings, whose.feeders, documents)
+    told_apart = without_values_of_aliases(documents, _scripts_told_apart(of_feeders))
     readings, shared, sharing = each_number_for_itself(told_apart)
     readings = without_numbers_of_others(documents, readings)
     of_motor = motor_turns_said(documents)
@@ -186,6 +188,7 @@ def _recognised(
             *named.asked,
             *ownerless,
             *whose.doubts,
+            *of_nobody,
             *sharing,
             *unclear,
             *geared_on,

@@ -174,14 +174,13 @@ def test_a_letter_that_a_person_explained_is_the_feeder_s_that_goes_by_it() -> N
 
 def test_nobody_s_letter_is_a_feeder_s_where_nobody_explained_what_it_sets() -> None:
     assert sent(BIRDS, explained='"[C61] X": ignore') == {}
-    assert sent(
-        BIRDS, "C61 A640 B1170 D1170\n", '"[C61] D": {quantity: motor.run_current, unit: mA rms}'
-    ) == {("1170", 1): "machine"}
+    other = '"[C61] D": {quantity: motor.run_current, unit: mA rms}'
+    assert sent(BIRDS, "C61 A640 B1170 D1170\n", other) == {}
 
 
 def test_a_letter_that_two_feeders_go_by_is_no_one_s() -> None:
     both = (Feeder(1, "wren", ("wren", "B")), Feeder(2, "finch", ("finch", "B")))
-    assert sent(both) == {("1170", 1): "machine"}
+    assert sent(both) == {}
 
 
 def test_a_letter_of_a_feeder_goes_before_the_tool_that_is_selected_above() -> None:
