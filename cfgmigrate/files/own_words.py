@@ -4,7 +4,8 @@
 
 A line is a file or a pattern, a blank, and the word as the script has it, behind the code that begins its lines where that
 matters (`R1 W`). A word moves the filament into the machine or out of it, by mm; goes to a place of an axis, or by so much
-from where it stands; is a speed; or is a quantity's value (`motor.run_current in A rms`). `nothing` is what has no part in it.
+from where it stands; is a speed; or is a quantity's value (`motor.run_current in A rms`). `nothing` is what has no part in it; where that is
+all that is said of the words of a file that reads as codes, what its lines set is read as ever.
 
 A file that reads as no dialect, or seems to be such a script, is one as a whole: of its settings only those are left that a word
 says. In any other file they explain the scripts that stand in it. What moves what is worked out in `scripts/`. A script in the
@@ -108,10 +109,21 @@ def as_told(document: Document, items: tuple[YamlField, ...]) -> Document:
         with_words = replace(document, own_words=tuple(words.items()))
         every = sorted((*document.settings, *inner), key=lambda each: each.start)
         return replace(with_words, settings=tuple(every)) if inner else with_words
-    if not is_whole_script(document.data, words):
+    silent = only_no_moves(words) and _reads_as_codes(document.data)
+    if silent or not is_whole_script(document.data, words):
         return replace(document, own_words=tuple(words.items()))
     settings = tuple(_values(document, words))
     return replace(document, own_words=tuple(words.items()), settings=settings, doubts=(), includes=())
+
+
+def only_no_moves(words: Mapping[str, str]) -> bool:
+    """Whether all that a person said of a file's words is that they move nothing: what they set is not said by that."""
+    return bool(words) and all(does == NO_PART for does in words.values())
+
+
+def _reads_as_codes(data: bytes) -> bool:
+    found = detect(data)
+    return found is not None and found.name == "command"
 
 
 def _letter_of_standard(data: bytes, words: Mapping[str, str]) -> str:

@@ -12,6 +12,7 @@ from types import MappingProxyType
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.files.own_words import only_no_moves
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.units import Unit
 from cfgmigrate.machine import codes
@@ -88,7 +89,8 @@ def collect(
     legends = legends_said(documents)
     above = called_above(documents)
     for document in documents:
-        if document.dialect == codes.DIALECT and document.own_words:
+        still = document.settings and only_no_moves(dict(document.own_words))
+        if document.dialect == codes.DIALECT and document.own_words and not still:
             found.readings.extend(Collected(each, settled=True) for each in codes.own_script(document))
         elif document.dialect == codes.DIALECT:
             from cfgmigrate.machine.command_lines import collect_codes, told_in_other_files

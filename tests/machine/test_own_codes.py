@@ -79,3 +79,20 @@ def test_of_a_script_that_is_explained_in_part_only_what_comes_often_is_asked() 
 )
 def test_what_a_remark_says_otherwise_is_offered_as_no_way_of_the_filament(says: str, meaning: str) -> None:
     assert meaning_offered(says) == meaning
+
+
+KEPT = "M7441 B283.05\nM7445 B0.71 ; lag, s\nM7444 B8\nM7446 B3\n"
+
+
+def kept(*lines: str) -> list[tuple[str, int]]:
+    said = "site: 1\nmoves:\n" + "".join(f"  {each}\n" for each in lines)
+    site = parse_site(said.encode(), "cfgmigrate.yaml")
+    found = recognise([as_told(read("kept.nc", KEPT.encode(), "command"), site.moves)])
+    read_ = [(each.quantity, each.place.line) for each in found.every_reading if each.value is not None]
+    return read_ + [("", each.place.line) for each in found.unread]
+
+
+def test_what_moves_nothing_may_still_set_something() -> None:
+    lines = kept('"kept.nc M": nothing', '"kept.nc B": nothing')
+    assert ("lag.coefficient", 2) in lines
+    assert {line for _, line in lines} == {1, 2, 3, 4}
