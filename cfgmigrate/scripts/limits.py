@@ -4,7 +4,7 @@ An explicit number in absolute mode, with the machine's own origin, that the old
 does not, goes to the new limit. All else that may go beyond it is a doubt: a number that is none, an unknown
 mode, a shifted origin, a relative move; and in x and y a place of another tip than the limit's, and places of one
 script that the limit would make one, since the stroke between them is lost (in z it only has to be out of the way), and a place
-where something is met, a brush or a lip, by the words beside it. Only limits that have become tighter are looked at. One that a person sets by
+along the bed where something is met, a brush or a lip, by the words beside it. Only limits that have become tighter are looked at. One that a person sets by
 hand, at an end stop or since it could not be written, is not in force yet, so what goes beyond it is a doubt too, and never written.
 """
 
@@ -171,15 +171,16 @@ def _look(script: Script, limit: Limit, name: str, tips: Tips) -> tuple[list[Rea
                     )
                     continue
                 met = what_is_met(script, move) or things.get(target.value or 0.0, "")
+                stays = limit.axis != "z" and (met or at_once)
+                if not stays:
+                    certain.append(script.number(target.word, name, target.scale))
                 if met:
                     things[target.value or 0.0] = met
                     doubts.append(
                         script.doubt(move, target.word, _out_of_reach(target, limit, met), _MOVE_IT)
                     )
-                elif at_once:
+                elif stays:
                     doubts.append(script.doubt(move, target.word, at_once, _remedy(limit)))
-                else:
-                    certain.append(script.number(target.word, name, target.scale))
                 continue
             why = _why_in_doubt(target, limit)
             if why:
@@ -224,7 +225,8 @@ def _out_of_reach(target: AxisTarget, limit: Limit, met: str) -> str:
     short = abs((target.value or 0.0) - limit.value)
     return (
         f"the tip gets {_bound(limit)} now, and it speaks of the {met} here: what is met at {target.value:g} mm "
-        f"is out of reach by {short:g} mm, and a move that goes to the limit instead misses it, so this one was not changed"
+        f"is out of reach by {short:g} mm, and a move that goes to the limit instead misses it"
+        f"{'' if limit.axis == 'z' else ', so this one was not changed'}"
     )
 
 

@@ -237,3 +237,11 @@ def test_a_move_to_another_place_does_not_go_to_what_the_line_above_it_meets() -
     script = "G90\nG1 X236 F7000 ; brush on the post\nG1 X233 F7000 ; out of the way\nG1 X236 F7000\n"
     (met,) = [each for each in swap(script, result("axis.x.max", 230)).doubts() if "the brush" in each]
     assert met.startswith("4:") and "236 mm" in met and "likewise line 6" in met
+
+
+def test_a_height_beyond_the_new_end_goes_to_it_whatever_is_met_there() -> None:
+    """At the old height the machine would run into its end: the lower one is right, and what is missed there is told."""
+    script = "G90\nG1 X12 F7200\nG1 Z224 F700 ; up, to the brush\n"
+    found = swap(script, result("axis.z.max", 220))
+    assert found.changed() == {"script.end.z": ("224", "220")}
+    assert not [each for each in found.doubts() if "was not changed" in each]
