@@ -33,7 +33,7 @@ _SHORT = frozenset(("pull", "pulled", "draw", "drawn", "suck", "sucked", "retr",
 #: words for drawing that are a retraction's only by what they stand in, and say nothing where nobody knows them either
 _DRAWING = frozenset(("snatch", "yank", "tow", "haul", "drag", "whip", "take", "reverse"))
 #: words that say another thing of it than how far
-_ELSE = frozenset(
+NOT_HOW_FAR = frozenset(
     (
         "wipe",
         "lift",
@@ -117,7 +117,7 @@ def _by_its_section(unread: Unread, beside: Mapping[tuple[str, str], set[int]]) 
     number = _number(unread)
     if not section or not key or number is None or (unread.setting.state is not State.ACTIVE):
         return False
-    if not _ELSE.isdisjoint(key) or not _IN_SECTION[0] <= number.value <= _IN_SECTION[1]:
+    if not NOT_HOW_FAR.isdisjoint(key) or not _IN_SECTION[0] <= number.value <= _IN_SECTION[1]:
         return False
     drawn = all(each in _DRAWING | _SHORT for each in section)
     of_length = all(each == "how" or "length" in vocabulary().names_in(frozenset((each,))) for each in key)
@@ -141,7 +141,7 @@ def _may_be_it(unread: Unread, of_filament: bool) -> bool:
     if number is None:
         return False
     words = split(unread.setting.key)
-    if (key_dimension(tuple(words)) or ("length",)) != ("length",) or not _ELSE.isdisjoint(words):
+    if (key_dimension(tuple(words)) or ("length",)) != ("length",) or not NOT_HOW_FAR.isdisjoint(words):
         return False
     if not _SHORT.isdisjoint(words) or "retraction" in vocabulary().names_in(frozenset(words)):
         return _AT_ALL[0] <= number.value <= _AT_ALL[1]

@@ -66,6 +66,7 @@ from cfgmigrate.machine.precedence import settle
 from cfgmigrate.machine.profiles import Profiles, find_profiles
 from cfgmigrate.machine.profiles_of_others import without_profiles_of_others
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.retractions_by_number import retractions_by_number
 from cfgmigrate.machine.script_role import occasion
 from cfgmigrate.machine.scripts_in_values import unexplained_in_values, values_around
 from cfgmigrate.machine.sections_by_machine import sections_by_machine, without_sections_of_others
@@ -204,6 +205,7 @@ def _recognised(
     unread = _no_word_for_feeders(_still_unread(found.unread, told_apart), profiles)
     doubts.extend(axes_unnamed(documents, unread))
     doubts.extend(tuple(own_retractions(unread, told_apart, doubts, profiles)))
+    doubts.extend(tuple(retractions_by_number(unread, told_apart, doubts, profiles)))
     doubts.extend(tuple(half_a_probe(unread, told_apart, doubts)))
     if names:
         known = [setting.name for document in documents for setting in document.settings]
