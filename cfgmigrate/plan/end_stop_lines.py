@@ -6,14 +6,15 @@ with it. Where there is one, the item doesn't say that no file tells where the e
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from msgspec.structs import replace
 
+from cfgmigrate.dialects.document import State
 from cfgmigrate.files.found import SITE
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.side_words import ALONG_AXIS
-from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import PROTECTED
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import split
@@ -54,6 +55,9 @@ _WIRED = frozenset(
 )
 #: what stands at an end stop, besides its axis: of such a line the number is a place
 _STANDS_THERE = frozenset(("end", "stop", "carriage", "nozzle", "tip", "position", "x", "y", "z"))
+#: words of homing, and of a place that it ends at
+_HOMED = frozenset(("home", "homed", "homing"))
+_PLACE_OF_IT = frozenset(("position", "pos", "place", "at", "coordinate", "point"))
 #: how a rule says that no line of an end stop was read
 _NO_FILE_SAYS = pattern(r"No line was understood that says where the ([xyz]) end stop stands\.")
 
@@ -106,8 +110,31 @@ def end_stops(machine: Machine, axis: str, shift: float = 0.0) -> Iterator[str]:
                 f"{may_be(at, text)} It is a line of a switch by its words, and was left as it is. If it is, say so in {SITE}, "
                 f"under meanings: {meant}."
             )
+    told = {(file, line) for file, line, _ in found}
+    for unread, number in _homed_to(machine, axis, limits):
+        if (unread.place.file, unread.place.line) not in told:
+            found.append((unread.place.file, unread.place.line, number))
+            line = may_be(unread.place, f"{unread.setting.name} = {unread.setting.value.strip()}")
+            yield (
+                f"{line} By its words it is the place to which {axis} is homed, and it has the number of a limit; it was left as it is. "
+                f"If it is, say so in {SITE}, under meanings: {name_line(unread.setting, f'end_stop.{axis}')}."
+            )
     yield from same_elsewhere(machine, axis, found)
     yield from places_past(machine, axis, found, shift)
+
+
+def _homed_to(machine: Machine, axis: str, limits: Sequence[Reading]) -> Iterator[tuple[Unread, float]]:
+    """The lines of nobody that say the place of homing along an axis, `X_HOME_POS`, and have the number of a limit there."""
+    ends = {each.value for each in limits if each.quantity.endswith((".min", ".max"))}
+    for unread in machine.unread:
+        words, value = frozenset(split(unread.setting.key)), unread.setting.value.strip()
+        said = frozenset(split(unread.setting.name))
+        if unread.setting.state is not State.ACTIVE or PLAIN_NUMBER.fullmatch(value) is None:
+            continue
+        of_axis = axis in said and said.isdisjoint({"x", "y", "z"} - {axis})
+        of_place = not words.isdisjoint(_HOMED) and not words.isdisjoint(_PLACE_OF_IT)
+        if of_axis and of_place and not words & _WIRED and float(value) in ends:
+            yield unread, float(value)
 
 
 def shift_of(item: ByHand) -> float:

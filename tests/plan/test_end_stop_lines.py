@@ -76,3 +76,12 @@ def test_a_line_with_the_same_number_on_the_same_axis_is_told_and_codes_are_no_s
     told = " ".join(end_stops(machine, "y"))
     assert "ladle.h:2: Y_AT_STOP = 312.0" in told
     assert "kept.nc:4" in told and "kept.nc:5" not in told
+
+
+def test_the_place_of_homing_with_a_limit_s_number_may_be_the_end_stop_s() -> None:
+    """Found in a made-up folder, where it stood one line above the limit that was written."""
+    text = b"#define X_HOME_POS -6\n#define X_LOW -6\n#define X_HIGH 241\n#define Y_HOME_POS 12\n#define X_HOME_PACE 241\n"
+    machine = recognise([read("ladle.h", text, "header")])
+    (told,) = end_stops(machine, "x")
+    assert "ladle.h:1: X_HOME_POS = -6" in told and '"X_HOME_POS": end_stop.x' in told
+    assert not list(end_stops(machine, "y"))
