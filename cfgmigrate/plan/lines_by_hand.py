@@ -40,6 +40,7 @@ from cfgmigrate.plan.named_lines import (
     line_of_reading,
     may_be,
     named_line,
+    names_a_part,
 )
 from cfgmigrate.plan.screw_lines import SCREW_RULES, old_voltage, too_much_before
 from cfgmigrate.plan.switch_lines import axis_in_doubt
@@ -265,7 +266,7 @@ def _by_plug(machine: Machine, item: ByHand) -> Iterator[str]:
 
 def _heights(machine: Machine) -> Iterator[str]:
     for reading in machine.readings:
-        if reading.quantity.startswith(PROTECTED_PROBE):
+        if reading.quantity.startswith(PROTECTED_PROBE) and not names_a_part(reading.text):
             line = name_line(reading.setting, "probe.offset_z")
             yield (
                 f"{may_be(reading.place, f'{reading.setting.name} = {reading.text}')} If it says how high the tip stands when the "

@@ -9,6 +9,7 @@ from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Reading
+from cfgmigrate.machine.words import split
 
 #: how a step begins that names a line which may be the one
 MAY_BE = "It may be "
@@ -16,6 +17,14 @@ MAY_BE = "It may be "
 MOST_UNREAD_LINES = 9
 #: all that stands as the value of a line that may hold a place or a voltage
 PLAIN_NUMBER = pattern(r"[-+]?\d{1,9}(?:\.\d{1,6})?")
+#: words by which a value tells of a sensor's part and of what it gives, in the trade's words
+_OF_A_PART = frozenset(("ntc", "ptc", "thermistor", "curve", "beta", "ohm", "ohms", "part", "type", "model"))
+_BEGINS_AS_TEXT = pattern(r"[\"']?[A-Za-z]{2}")
+
+
+def names_a_part(value: str) -> bool:
+    """Whether a value is a text that tells which part a sensor is, `ntc 100k, curve 3`, and so no place, whatever numbers it has."""
+    return _BEGINS_AS_TEXT.match(value.strip()) is not None and not _OF_A_PART.isdisjoint(split(value))
 
 
 def at_line(place: Place) -> str:

@@ -12,6 +12,7 @@ from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.lines_by_hand import _heights, _nozzle_heights, with_lines
 from cfgmigrate.plan.model import ByHand
+from cfgmigrate.plan.named_lines import names_a_part
 from cfgmigrate.rules import library
 
 FILE = """\
@@ -322,3 +323,16 @@ def test_an_end_stop_is_set_once_though_profiles_have_limits_and_theirs_are_no_l
     plan = api.work_out([tmp_path], tmp_path / "swap.yaml").plan
     (item,) = [each for each in plan.by_hand if each.rule == "protected.end_stop_x"]
     assert "becomes 309" in " ".join(item.steps) and "grade-petg" not in " ".join(item.steps)
+
+
+def test_a_text_that_names_a_part_is_no_height_of_a_probe() -> None:
+    """Found in a made-up folder, where a bed's thermistor was the only line that was offered."""
+    text = b"probe:\n  right_of_nozzle: -31.0\nplate:\n  plate_sensor: ntc 100k, curve 4\n"
+    machine = recognise([read("ladle.yaml", text, "nested")])
+    assert any(each.quantity.startswith("protected.probe") for each in machine.readings)
+    assert not list(_heights(machine))
+
+
+@pytest.mark.parametrize("value", ["2.45", "plate up 2.45", "z 2.45 mm", "-1.9, curve", "table up 2.45"])
+def test_a_number_or_a_text_that_tells_a_way_names_no_part(value: str) -> None:
+    assert not names_a_part(value)
