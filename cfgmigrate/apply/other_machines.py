@@ -2,8 +2,9 @@
 
 Such a file is none of those that are worked on and lies where a step left it, with what the step put there. It counts for
 the other machine: what was installed in it did not move into a file of this one. But a file may have gone on under
-another name while it stayed as a copy. So one of this machine's that is much like it takes its place, unless that has
-still what stood there before the step, or was there already as another machine's and is known ever since.
+another name while it stayed as a copy. So one of this machine's that is much like it takes its place, unless what stood
+there before the step stands in more of its lines than what the step put there, or it was there already as another machine's and
+is known ever since. Machines of one kind have files much alike: one number that is this one's own makes no moved file of its.
 
 Whose the shared files' own values are is not asked: what stands in them, stands there for all.
 """
@@ -49,11 +50,12 @@ def _of_another(step: FileStep, root: Path, present: Mapping[str, bytes]) -> boo
 
 
 def _goes_on_as(step: FileStep, data: bytes) -> bool:
-    """Whether a file is much like the one that a step left, and not as it was before the step."""
+    """Whether a file is much like the one that a step left, and not rather as it was before the step."""
     left, here = _lines(step.after), _lines(data)
     if len(left & here) < MUCH_ALIKE * len(left):
         return False
-    return any(each.state is not SpanState.OLD for each in locate(step, data))
+    states = [each.state for each in locate(step, data)]
+    return states.count(SpanState.OLD) <= states.count(SpanState.INSTALLED)
 
 
 def _lines(data: bytes) -> set[str]:

@@ -97,3 +97,37 @@ def test_a_file_that_went_on_under_another_name_is_no_other_machine(
     installed(tmp_path)
     step = FileStep("hall.conf", "flat", OWN, put(OWN, b"5.4"), (span("retraction.length", OWN, b"5.4"),))
     assert bool(files_of_others([step], tmp_path, {"loft.conf": now})) is others
+
+
+WIDE = b"name=hall\nretract.length=5.4\nfeed.steps=299\namps=1.1\nwide=210\nhot=250\n"
+
+
+@pytest.mark.parametrize(
+    ("now", "others"),
+    [
+        (b"name=hall\nretract.length=5.4\nfeed.steps=598\namps=1.1\nwide=210\nhot=250\n", True),
+        (b"name=hall\nretract.length=5.4\nfeed.steps=299\namps=0.4\nwide=210\nhot=250\n", True),
+        (b"name=hall\nretract.length=5.4\nfeed.steps=488\namps=0.5\nwide=210\nhot=250\n", False),
+        (b"name=hall\nretract.length=5.4\nfeed.steps=488\namps=0.4\nwide=210\nhot=250\n", False),
+        (b"name=hall\nretract.length=0.7\nfeed.steps=491\namps=0.5\nwide=210\nhot=250\n", False),
+    ],
+    ids=[
+        "a sister with steps of her own",
+        "that has one number of ours by chance",
+        "one put back, one tuned, one left",
+        "one put back by hand",
+        "all of them tuned",
+    ],
+)
+def test_a_sister_with_a_number_of_her_own_is_no_moved_file(tmp_path: Path, now: bytes, others: bool) -> None:
+    """Her lines are those of the old drive. What goes on under another name has more of the new one than of the old."""
+    changed = ((b"5.4", b"0.6"), (b"299", b"488"), (b"1.1", b"0.4"))
+    after = WIDE
+    for old, new in changed:
+        after = after.replace(old, new)
+    spans = tuple(span(f"value.{at}", WIDE, old) for at, (old, _) in enumerate(changed))
+    (tmp_path / "hall.conf").write_bytes(after)
+    step = FileStep("hall.conf", "flat", WIDE, after, spans)
+    assert bool(files_of_others([step], tmp_path, {"loft.conf": now})) is others
+    (tmp_path / "hall.conf").unlink()
+    assert not files_of_others([step], tmp_path, {"loft.conf": now}), "what is gone may be anywhere"
