@@ -4,11 +4,13 @@ that go by their names.
     for: [heron, teal]
     # what holds for Heron and Teal alike
     ; common to all three
+    # read by bay5, bay6 and bay7
     [heron] far = 5.6    [teal] far = 4.9
 
 Machines are known by what their files and folders are called, and by the name that the sheet gives this one. In a remark their
 names count where they stand side by side as in a list: that this file is heron's, and that teal has its own, tells nothing. A
-name that is a word of the trade, as `feeder` or `PLA` is, is no machine's. Where a remark says that it is for all, both or three
+name that is a word of the trade, as `feeder` or `PLA` is, is no machine's. One with a number behind it counts whole, however short
+it is, and a row of these may leave out what they share: `bay5, 6 and 7`, `bay1-4`. Where a remark says that it is for all, both or three
 of them, no name is needed. Beside a part of this machine's name, one of words that the trade does not have is another machine's.
 This module looks at texts and paths only.
 """
@@ -72,7 +74,7 @@ _MACHINES = r"(?:machines?|printers?)\b"
 _COUNT = r"(?:two|three|four|five|six|[2-9])"
 _FOR_ALL = pattern(
     rf"(?<!not )(?<!no file )\b(?:(?:for|of|to|by|with|between|among|what) (?:all|both|every|each)(?: of)?(?: the| our| my| these)?(?: {_COUNT})?(?: \w+)? {_MACHINES}"
-    rf"|(?:all|every|each|both)(?: of)?(?: the| our| my)?(?: {_COUNT})? {_MACHINES}(?: of [\w ]{{1,20}})? (?:share|take|read|use|get|load)s?\b"
+    rf"|(?:all|every|each|both)(?: of)?(?: the| our| my)?(?: {_COUNT})?(?: (?!other\b)\w+)? {_MACHINES}(?: of [\w ]{{1,20}})? (?:share|take|read|use|get|load)s?\b"
     rf"|(?:for|of|to|by|between) (?:all|the) {_COUNT}(?= *(?:[.,;:!(]|$)| alike\b))",
     re.IGNORECASE,
 )
@@ -87,6 +89,19 @@ _LIST = pattern(
 _SHARED_BY = pattern(
     r"\b(?:shared (?:by|with|between|among)|used by|read by|common to|same for|(?:machines?|printers?)\s*:)\s*(?:both\s+|the\s+)?$",
     re.IGNORECASE,
+)
+#: names that end in a number, side by side: what stands before it is said once or each time
+_ROW = pattern(
+    rf"(?<![\w-])(?P<stem>[^\W\d_]{{1,20}})[ _-]?\d{{1,3}}(?:(?:{_BETWEEN}|\s*(?:[-\u2013]|\.\.|\bto\b)\s*)(?:(?P=stem)[ _-]?)?\d{{1,3}})+(?![\w.])",
+    re.IGNORECASE,
+)
+_IN_ROW = pattern(r"(?P<through>(?<=\d)\s*(?:[-\u2013]|\.\.|to\b))?[^\d]*?(?P<number>\d{1,3})", re.IGNORECASE)
+_ENDS_IN_NUMBER = pattern(r"([^\W\d_]{1,20})[ _-]?(\d{1,3})")
+#: so many machines may be in a row
+_LONGEST_ROW = 50
+#: behind a row of names
+_READ_THIS = pattern(
+    r"\s+(?:all |both )?(?:reads?|shares?|uses?|takes?|loads?) (?:this|it|these)\b", re.IGNORECASE
 )
 _MONTHS = frozenset(
     [
@@ -164,6 +179,7 @@ def _in_head(text: str, named: MachineNames) -> Iterator[int]:
     lines = _remarks(text)
     head = " ".join(said for _, said in lines)
     starts = [found.start() for found in _FOR_ALL.finditer(head)]
+    starts += _rows(head, named)
     ours = _telling(named.ours)
     theirs = _telling(named.theirs) - ours  # a kept copy is called as its original
     for found in _LIST.finditer(head):
@@ -183,6 +199,40 @@ def _in_head(text: str, named: MachineNames) -> Iterator[int]:
         if min(starts) < at:
             yield number
             return
+
+
+def _rows(head: str, named: MachineNames) -> Iterator[int]:
+    """Where a row of names with numbers begins that has this machine's and others'. What is called so beside it need not be there
+    where the head says that they read it."""
+    ours, theirs = _with_numbers(named.ours), _with_numbers(named.theirs)
+    for found in _ROW.finditer(head) if ours else ():
+        stem = found["stem"].casefold()
+        row = {(stem, number) for number in _numbers(found[0])}
+        others = row - ours
+        read = _SHARED_BY.search(head[: found.start()]) or _READ_THIS.match(head[found.end() :])
+        if others and row & ours and (others & theirs or read) and not _is_no_machine(stem):
+            yield found.start()
+
+
+def _numbers(row: str) -> Iterator[int]:
+    last = 0
+    for each in _IN_ROW.finditer(row):
+        number = int(each["number"])
+        if each["through"] and last < number <= last + _LONGEST_ROW:
+            yield from range(last + 1, number)
+        yield number
+        last = number
+
+
+def _with_numbers(names: Iterable[str]) -> frozenset[tuple[str, int]]:
+    found = (_ENDS_IN_NUMBER.fullmatch(name) for name in names)
+    return frozenset((each[1].casefold(), int(each[2])) for each in found if each)
+
+
+def _is_no_machine(stem: str) -> bool:
+    """Whether what has numbers is a part of a machine, a filament or a month."""
+    known = vocabulary().names_in(frozenset([stem])) & vocabulary().things
+    return bool(known) or stem in holder_words().materials or stem in _MONTHS
 
 
 def _remarks(text: str) -> list[tuple[int, str]]:

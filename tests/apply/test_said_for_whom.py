@@ -104,3 +104,50 @@ def test_a_kept_copy_that_is_called_as_its_original_is_no_other_machine(head: st
         "the press", ["kerria_start.nc", "kerria/stored.nc"], ["kerria_start_2025-02.nc", "teal/stored.nc"]
     )
     assert list(lines_for_whom(head, named)) == []
+
+
+IN_A_ROW = names_beside(
+    "", ("bay5/own.h", "common/house.h"), ("bay6/own.h", "bay7/own.h", "b2/own.h", "feeder6.txt", "m2/x.ini")
+)
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "/* bay5, bay6, bay7 (Ida). own.h of each wins */",
+        "# anything on bay5, 6, 7. mm, mm/s",
+        "# bay5-7 and corner; mm",
+        "# bay1 to bay9 all read this",
+        "# Bay 5 and Bay 6",
+        "# read by bay5 and bay8, which is at my brother's",
+        "# bay4 and bay5 read this",
+        "# all four school printers read this, then their own.h",
+    ],
+)
+def test_names_with_numbers_in_a_row_say_whom_a_file_is_for(head: str) -> None:
+    assert list(lines_for_whom(f"{head}\nfar = 5.6\n", IN_A_ROW)) == [1]
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "# bay5, as measured on 6 and 7 May",
+        "# bay5; bay6 has its own",
+        "# bay6, bay7: the old ones",
+        "# bay5, version 6",
+        "# bay5 and bay8",
+        "# bay5, 6.5 mm of tube",
+        "# feeder5, feeder6",
+        "# all other printers read house.txt",
+        "# bay5-2026",
+    ],
+)
+def test_a_number_beside_this_machine_s_name_makes_no_row(head: str) -> None:
+    assert list(lines_for_whom(f"{head}\nfar = 5.6\n", IN_A_ROW)) == []
+
+
+@pytest.mark.parametrize("own", ["m1", "m3"])
+def test_a_name_of_one_letter_and_a_number_is_one(own: str) -> None:
+    named = names_beside("", (f"{own}/x.ini", "shared/motion.ini"), ("m2/x.ini",))
+    assert list(lines_for_whom("# read by m1, m2 and m3; mm\nx = 1\n", named)) == [1]
+    assert not list(lines_for_whom("# m2 and m4; mm\nx = 1\n", named))
