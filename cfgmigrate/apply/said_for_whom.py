@@ -90,9 +90,11 @@ _SHARED_BY = pattern(
     r"\b(?:shared (?:by|with|between|among)|used by|read by|common to|same for|(?:machines?|printers?)\s*:)\s*(?:both\s+|the\s+)?$",
     re.IGNORECASE,
 )
+#: behind a number, that it counts something or is a day
+_COUNTED = r"\s*(?:[mcn\u00b5]?m|k?g|[mk]?a|[hs]|min|%|hours?|days?|times|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*)\b"
 #: names that end in a number, side by side: what stands before it is said once or each time
 _ROW = pattern(
-    rf"(?<![\w-])(?P<stem>[^\W\d_]{{1,20}})[ _-]?\d{{1,3}}(?:(?:{_BETWEEN}|\s*(?:[-\u2013]|\.\.|\bto\b)\s*)(?:(?P=stem)[ _-]?)?\d{{1,3}})+(?![\w.])",
+    rf"(?<![\w-])(?P<stem>[^\W\d_]{{1,20}})[ _-]?\d{{1,3}}(?:(?:{_BETWEEN}|\s*(?:[-\u2013]|\.\.|\bto\b)\s*)(?:(?P=stem)[ _-]?)?\d{{1,3}})+(?!\w|\.\d|{_COUNTED})",
     re.IGNORECASE,
 )
 _IN_ROW = pattern(r"(?P<through>(?<=\d)\s*(?:[-\u2013]|\.\.|to\b))?[^\d]*?(?P<number>\d{1,3})", re.IGNORECASE)
