@@ -32,8 +32,9 @@ from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.remarks import Remarks, remarks_of
 from cfgmigrate.machine.side_of_a_probe import side_of_a_probe
+from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.stated import OF_A_SHARE, stated
-from cfgmigrate.machine.teachable import MEANT_BY_LENGTH, PATH, Teachable
+from cfgmigrate.machine.teachable import MEANT_BY_LENGTH, PATH, RETRACTION_SPEED, Teachable
 from cfgmigrate.machine.telling_keys import telling_keys
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
@@ -113,6 +114,10 @@ def teachable(
         if bound:
             says = _BOUND
             candidates = tuple(dict.fromkeys(_BOUND if each == _LENGTH else each for each in candidates))
+        elif says == _LENGTH and _names_a_speed(unread):
+            candidates = tuple(
+                dict.fromkeys(RETRACTION_SPEED if each == _LENGTH else each for each in candidates)
+            )
         by_near_words = near_words.pop((file, unread.setting.at), ()) if single else ()
         if by_numbers and not OF_A_SHARE.match(remark):
             numbered = _numbered(group, remarks[file], file in coded)
@@ -322,6 +327,13 @@ def _relevant(unread: Unread, coded: bool) -> bool:
 
 def _for_axes(ids: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(re.sub(r"(?<=axis\.)[xyz](?=\.)|(?<=_)[xyz]$", "@", each) for each in ids))
+
+
+def _names_a_speed(unread: Unread) -> bool:
+    """Whether a key says how fast, and not how far: a length written there would be taken for a speed."""
+    words = split(unread.setting.key)
+    said = vocabulary().names_in(frozenset((*words, *(way for word in words for way in ways_of(word)[0]))))
+    return "speed" in said and "length" not in said
 
 
 def _says(unread: Unread) -> str:

@@ -12,6 +12,8 @@ from cfgmigrate.machine.occasions import speaks_of_occasion
 from cfgmigrate.machine.quantities import quantity
 
 PATH, RETRACTION = "the old path", "the old retraction"
+#: what a line is whose name says a retraction and how fast
+RETRACTION_SPEED = "retraction.speed"
 MEANT_BY_LENGTH = {RETRACTION: ("retraction.length",)}
 
 
@@ -41,6 +43,8 @@ class Teachable(Struct, frozen=True):
     def close_to(self) -> str:
         """What it is near by its number, else by its words, for people; "" for nothing."""
         meant = self.says or self.perhaps
+        if meant == "retraction.length" and self.candidates[:1] == (RETRACTION_SPEED,):
+            meant = RETRACTION_SPEED
         return self.near or (f"the {quantity(meant).label}" if meant else "")
 
     @property

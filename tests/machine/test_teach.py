@@ -275,3 +275,15 @@ def test_a_feed_for_each_turn_is_not_offered_where_steps_per_mm_are_read(read_to
     text = f"[feeder]\nfull steps = 200\n{read_too}fed by quibble = 16.4\n"
     (found,) = teachable(recognise([read("one.ini", text.encode(), "sectioned")]), {}, by_numbers=True)
     assert ("feeder.feed_per_turn" in found.candidates) == (not read_too)
+
+
+@pytest.mark.parametrize(
+    ("key", "meant"),
+    [("retract_speed", "retraction.speed"), ("retract_length_quibble", "retraction.length")],
+)
+def test_a_name_that_says_how_fast_is_offered_as_no_length(key: str, meant: str) -> None:
+    text = f"# mm, mm/s\n[petg]\nnozzle = 210\nretract = 6.8\n{key} = 35\n"
+    found = teachable(recognise([read("bench_petg.cfg", text.encode(), "sectioned")]), {})
+    (taught,) = [each for each in found if key in each.pattern]
+    assert taught.meaning == f'"[petg] {key}": {meant}'
+    assert taught.why == f"its name says the {quantity(meant).label} and more"
