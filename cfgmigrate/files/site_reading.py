@@ -43,6 +43,8 @@ _DECIMALS = ("comma", "point")
 #: where a move goes, what it feeds and how fast
 _OF_A_MOVE = pattern(r"G0*[0-3]\.[XYZEF]", re.IGNORECASE)
 _SHARED = ("meanings", "codes", "words")
+#: of a feeder: the highest number, and the most digits that one is written with
+_HIGHEST_FEEDER, _LONGEST_NUMBER = 99, 9
 #: begins the last line of a joined site file, in a packet
 TAKEN_IN = b"## Lines of the file that it extends: "
 
@@ -65,7 +67,9 @@ def extended_at(root: Path) -> Path | None:
         node = read_marked(source, SITE).get("extends") if b"extends" in source else None
     except BadInput:
         return None
-    return root / node.text if node is not None and node.text else None
+    if node is None or not node.text or "\0" in node.text:  # no file is called so
+        return None
+    return root / node.text
 
 
 def parse_site(source: bytes, shown: str, root: Path | None = None) -> Site:
@@ -191,15 +195,17 @@ class _SiteReading:
 
         Raises BadInput where two have one name or number, or one is known by a number that is another's."""
         items = self._items("feeders")
-        taken = {int(item.key) for item in items if item.key.isdecimal()}
-        free = (number for number in range(1, 100) if number not in taken)
+        taken = {_number(Node(item.place, text=item.key)) for item in items if item.key.isdecimal()}
+        free = (number for number in range(1, _HIGHEST_FEEDER + 1) if number not in taken)
         found = by_their_numbers([self._feeder(item, free) for item in items], bool(taken))
         check_told_apart(found, Place(self.shown))
         return found
 
     def _feeder(self, item: YamlField, free: Iterator[int]) -> Feeder:
         by_number = item.key.isdecimal()
-        number = _number(Node(item.place, text=item.key)) if by_number else next(free)
+        number = _number(Node(item.place, text=item.key)) if by_number else next(free, 0)
+        if not number:
+            raise BadInput(f"there are more than {_HIGHEST_FEEDER} feeders", item.place)
         name = "" if by_number else item.key
         if item.node.text:  # in short: `1: left`, `left: feeders/left.json`
             return Feeder(number, name or item.node.text, () if by_number else (item.node.text,), item.place)
@@ -257,7 +263,7 @@ def _texts(node: Node | None) -> tuple[str, ...]:
 
 def _number(node: Node) -> int:
     text = node.text or ""
-    if not text.isdecimal() or not 0 < int(text) < 100:
+    if not text.isdecimal() or len(text) > _LONGEST_NUMBER or not 0 < int(text) <= _HIGHEST_FEEDER:
         raise BadInput("a feeder goes by its number, from 1 on", node.place)
     return int(text)
 

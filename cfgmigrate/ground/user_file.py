@@ -35,6 +35,8 @@ def read_bounded(path: Path, longest: int, links: bool = True) -> bytes:
             _judge(about, longest)
             # a buffer of the whole bound for each small file would fill the memory
             return file.read(min(about.st_size, longest) + 1)
+    except ValueError:  # a zero byte, which no path has
+        raise NotRead("can't be read: no file is called so", "Check its path.") from None
     except OSError as error:
         raise NotRead(
             f"can't be read: {error.strerror or error}", "Check its path and who may read it."
