@@ -63,7 +63,8 @@ class Record(Struct, frozen=True):
     lights: tuple[tuple[str, str], ...] = ()
     #: the names of the settings in its files, in words alone
     settings: tuple[str, ...] = ()
-    #: the files that its packet edits, each by its whole path
+    #: the files that it was read from, and those of them that its packet edits, each by its whole path
+    read: tuple[str, ...] = ()
     edited: tuple[str, ...] = ()
     #: those of them that files beside the machine's own name, each with the lines that do
     readers: tuple[tuple[str, tuple[str, ...]], ...] = ()

@@ -298,6 +298,7 @@ def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
         settings=_in_words(documents_of(plan.files, packet.before)),
         claims=claims_of(record.name, plan),
         disputed=disputed_in(plan),
+        read=real_files(plan.root, (file.path for file in plan.files)),
         edited=real_files(plan.root, edits_by_file(plan.changes)),
         readers=tuple(
             (real, places)

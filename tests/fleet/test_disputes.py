@@ -102,6 +102,17 @@ def test_a_line_on_which_both_say_the_same_is_written_by_both(hall: Path) -> Non
     assert not any(map(asked, plans.values()))
 
 
+def test_a_line_that_is_right_already_for_another_machine_is_asked_and_stays(hall: Path) -> None:
+    plans = fleet(37, 66)
+    for plan in plans.values():
+        assert LINE not in written(plan)
+    (why,) = asked(plans["heron"])
+    assert "would write 37 here" in why and "teal has 66" in why
+    assert not asked(plans["teal"])
+    again = prepare_fleet("fleet.yaml", "out", workers=1)
+    assert all(record.standing for record in again.records)
+
+
 def test_the_same_run_again_works_nothing_out_anew_and_one_that_agrees_takes_the_question_back(
     hall: Path,
 ) -> None:
