@@ -83,13 +83,22 @@ _LIKE_ALL = pattern(
     re.I,
     needs=("like", "as", "so are", "same for"),
 )
-#: what makes such a remark one about some, or about another time
-_OF_SOME = pattern(
-    r"\b(?:was|were|used to|until|formerly|old|other boards?|never|not|no|except|but|unlike|apart from)\b",
-    re.I,
+#: words of a remark that says of all currents what they are, and of nothing else: any other may make it one about a driver, a fuse, some
+#: of them or another machine
+_WORD_OF_ALL = (
+    r"(?:rms|r\.m\.s\.?|peak|effective|eff\.?|amplitudes?|crest|currents|(?:motor|run|running|hold|holding)[ \t]+current|m?a|(?:milli)?amp(?:ere)?s?"
+    r"|the|all|every|these|other|motors?|steppers?|coils?|values?|in|are|is|so|like|as|same|of|for|here|below|everywhere|this[ \t]+file"
+    r"|as[ \t]+the[ \t]+(?:tester|meter|drivers?|boards?|(?:driver|board)'?s[ \t]+sheet)[ \t]+(?:shows?|has|have|says?|gives?|wants?|takes?|reads?)[ \t]+(?:it|them))"
 )
+_OF_ALL_ALONE = pattern(rf"[-=*~#/ \t]*(?:{_WORD_OF_ALL}(?![\w'])[-,:;.()=*~#/ \t]*){{1,20}}", re.I)
+_OF_ANOTHER_PLACE = pattern(r"\bother[ \t]+(?:motors?|steppers?|coils?|boards?)\b", re.I)
 #: a clause about currents at all
 _OF_A_CURRENT = pattern(r"\b(?:currents?|ma|(?:milli)?amp(?:ere)?s?|a (?:rms|peak))\b", re.I)
+
+
+def _is_of_all(remark: str) -> bool:
+    """Whether a remark says what all currents are, and has no word about anything else."""
+    return _OF_ALL_ALONE.fullmatch(remark) is not None and _OF_ANOTHER_PLACE.search(remark) is None
 
 
 def of_all(text: str) -> str:
@@ -97,14 +106,14 @@ def of_all(text: str) -> str:
     small = text.lower()
     if not any(word in small for word in QUALIFIERS):
         return ""
-    all_of_these = (found for found in _LIKE_ALL.findall(text) if not _OF_SOME.search(found))
+    all_of_these = (found for found in _LIKE_ALL.findall(text) if _is_of_all(found))
     said = {word for found in all_of_these if (word := of_line(found))}
     return said.pop() if len(said) == 1 else UNCLEAR if said else ""
 
 
 def of_heading(remark: str) -> str:
     """`rms` or `peak`, as a remark above a run of lines says of all their currents; "" for neither, and for both."""
-    said = of_file(remark) if _OF_A_CURRENT.search(remark) else ""
+    said = of_file(remark) if _OF_A_CURRENT.search(remark) and _is_of_all(remark) else ""
     return said if said in QUALIFIERS else ""
 
 

@@ -75,6 +75,28 @@ def test_a_current_beside_itself_as_a_limit_is_read_and_never_written(
     assert current.editable is editable
 
 
+OF_SOMETHING_ELSE = (
+    "the drivers stand 2 A peak",
+    "the motors (amps); the fuse stands 5 A peak",
+    "supply 24 V, 9 A peak",
+    "motors; drivers rated 2 A peak",
+    "the heater draws 4 A peak, so the fuse is slow",
+    "x and y motors, A peak",
+    "currents at the peak of the noise test",
+    "currents (spare board has peak)",
+    "amps as on my other printer: peak",
+    "currents; multiply by 1.41 for peak",
+    "amps; convert to peak with the sheet",
+    "the other motors, A peak",
+)
+BESIDE_SOMETHING_ELSE = (
+    "sags at peak, as the current is shared",
+    "loud at the peak, as the current rises",
+    "peak, as the current of the supply",
+    "A peak, same as the currents on my other machine",
+    "peak, like all currents of the laser",
+    "hold: 70 % of the peak, as all currents",
+)
 #: what stands so far down is said of no whole file
 BEFORE = "".join(f"fan_{number}_slowest = 20\n" for number in range(19))
 
@@ -90,6 +112,8 @@ BEFORE = "".join(f"fan_{number}_slowest = 20\n" for number in range(19))
         ("the motors (amps, were peak on the old board)", "", ""),
         ("the motors (amps, rms for the feeder, peak for the rest)", "", ""),
         ("the peak of the roof", "", ""),
+        *((other, "", "") for other in OF_SOMETHING_ELSE),
+        *(("", other, "") for other in BESIDE_SOMETHING_ELSE),
         ("", "rms, like all amps here", "rms"),
         ("", "peak, as all currents in this file", "peak"),
         ("", "rms", ""),
