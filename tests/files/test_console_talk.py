@@ -174,6 +174,7 @@ def test_another_name_far_from_the_file_s_value_is_asked_about_still(tmp_path: P
     [
         PAST.partition("job.3")[0],  # two lines are no past
         "motor.1: current 800 hold 400\nmotor.2: current 900 hold 450\nmotor.3: current 700 hold 350\n",
+        "kanal.1: Achse 80 0.9\nkanal.2: Hub 400 0.9\nkanal.3: Vortrieb 101 0.6\n",  # drives, in words nobody knows
         "mesh.row_1: 0.1 0.2\nmesh.row_2: 0.1 0.3\nmesh.row_3: 0.2 0.2\n",
     ],
 )
