@@ -1,7 +1,8 @@
 """Names that are said twice, by a word of another language and in English in brackets: `Vorschub (filament feed)`.
 
 Where a file has several words so, the English is what each of them is, and it stands for the whole. A lone one may as well be the
-name of somebody's machine, and two that are the same in English are the names of two such things: those stay as they are. A unit in brackets is no English for
+name of somebody's machine, and two that are the same in English are the names of two such things: those stay as they are. So do two sections that are
+a feeder each, `Vorschub (filament feed)` and `Ersatz (extruder)`: which of them is in use stands in words that nobody knows. A unit in brackets is no English for
 the word before it, nor is what says that a value is of another time or thing; and `Spule (filament)` says what is on it, not what it is.
 
 This module parts words only; what they mean together is the matter of `matching.py`.
@@ -47,7 +48,17 @@ def _said_twice(document: Document) -> dict[str, str]:
     found = {level: english for level in levels if (english := _english(level))}
     alike = Counter(english.casefold() for english in found.values())
     found = {level: english for level, english in found.items() if alike[english.casefold()] == 1}
+    sections = {level for each in document.settings for level in each.section.split(".")}
+    feeders = {level for level, english in found.items() if level in sections and _names_feeder(english)}
+    if len(feeders) > 1:
+        found = {level: english for level, english in found.items() if level not in feeders}
     return found if len(found) >= _FEWEST else {}
+
+
+def _names_feeder(english: str) -> bool:
+    return "feeder" in vocabulary().names_in(
+        frozenset(way for piece in split(english) for way in ways_of(piece)[0])
+    )
 
 
 def _english(level: str) -> str:

@@ -51,3 +51,10 @@ def test_two_names_of_the_same_english_are_those_of_two_feeders() -> None:
     found = recognise([read("dunlin.ini", (text + SECOND).encode(), "sectioned")])
     told = {(each.quantity, each.holder.name, each.value) for each in found.readings}
     assert {("feeder.steps_per_mm", "1", 96), ("feeder.steps_per_mm", "2", 310)} < told
+
+
+@pytest.mark.parametrize("word", ["Ersatz", "Vecchio", "Kaputt"])
+def test_two_sections_that_are_a_feeder_each_stay_words_that_nobody_knows(word: str) -> None:
+    """The second may be a spare, or the one before."""
+    text = BLOCK.format("[Vorschub (filament feed)]") + f"[{word} (extruder)]\nrun current = 0.6 A rms\n"
+    assert not read_of(text + SECOND + "[Tisch (bed)]\nwide = 200\n")
