@@ -43,6 +43,7 @@ _BESIDE_AN_AXIS = frozenset({"axis", "the"})
 #: of a feeder that stands in a file and not on the machine, or on another
 _NOT_THIS = frozenset(
     {"not", "no", "never", "spare", "unused", "other", "another", "second", "removed", "off", "gone", "unplugged", "disconnected",
+     "before", "until", "till", "mothballed", "neighbour", "neighbor", "friend", "bench", "default", "defaults", "factory", "pellets", "hopper",
      "broken", "planned", "later", "once", "example", "drawer", "shelved", "sold", "was", "were", "used", "if", "when"}
 )  # fmt: skip
 #: a device, and what feeds a printer has as well
