@@ -110,9 +110,9 @@ def end_stops(machine: Machine, axis: str, shift: float = 0.0) -> Iterator[str]:
                 f"{may_be(at, text)} It is a line of a switch by its words, and was left as it is. If it is, say so in {SITE}, "
                 f"under meanings: {meant}."
             )
-    told = {(file, line) for file, line, _ in found}
+    known = {(file, line) for file, line, _ in found}
     for unread, number in _homed_to(machine, axis, limits):
-        if (unread.place.file, unread.place.line) not in told:
+        if (unread.place.file, unread.place.line) not in known:
             found.append((unread.place.file, unread.place.line, number))
             line = may_be(unread.place, f"{unread.setting.name} = {unread.setting.value.strip()}")
             yield (

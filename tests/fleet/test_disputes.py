@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -59,10 +58,10 @@ def hall(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path / "hall"
 
 
-def fleet(heron: float, teal: float, readers: Sequence[str] = ("heron", "teal")) -> dict[str, Plan]:
+def fleet(heron: float, teal: float) -> dict[str, Plan]:
     Path("hall.yaml").write_text(SHEET % heron, encoding="utf-8")
     machines = "".join(
-        f"  {name}:\n    config: [{'hall/common/house.txt, ' * (name in readers)}hall/{name}/{name}.txt]\n"
+        f"  {name}:\n    config: [hall/common/house.txt, hall/{name}/{name}.txt]\n"
         f"    differs: {{new: {{recommended_feed_speed: {speed} mm/s}}}}\n"
         for name, speed in {"heron": heron, "teal": teal}.items()
     )
@@ -112,13 +111,6 @@ def test_a_line_that_is_right_already_for_another_machine_is_asked_and_stays(hal
     assert not asked(plans["teal"])
     again = prepare_fleet("fleet.yaml", "out", workers=1)
     assert all(record.standing for record in again.records)
-
-
-def test_a_line_that_the_other_machine_does_not_read_is_written(hall: Path) -> None:
-    own = hall / "teal" / "teal.txt"
-    own.write_text(OWN.replace("5.6 mm\n", "5.6 mm\ntop feed speed = 66 mm/s\n"))
-    plans = fleet(37, 66, readers=("heron",))
-    assert written(plans["heron"])[LINE] == "37" and not any(map(asked, plans.values()))
 
 
 def test_the_same_run_again_works_nothing_out_anew_and_one_that_agrees_takes_the_question_back(
