@@ -173,6 +173,34 @@ def test_nobody_gets_a_voltage_where_the_mount_stands_next_to_nothing_or_no_scre
     assert outcome.result("motor.run_current") is None
 
 
+@pytest.mark.parametrize(
+    ("more", "volts"),
+    [
+        ({"new.mount.material": "ABS", "surroundings.air": "62 degC"}, None),
+        (
+            {
+                "new.mount.material": "ABS",
+                "surroundings.air": "54 degC",
+                "new.motor.recommended_current": "0.8 A",
+            },
+            None,
+        ),
+        ({"new.mount.material": "PETG", "surroundings.air": "45 degC"}, 0.357),
+    ],
+    ids=["the air alone", "the motor", "neither, for the mount stands less than the filament"],
+)
+def test_a_screw_is_set_to_what_the_mount_stands_only_where_the_filament_stays_firm_as_well(
+    more: Mapping[str, str], volts: float | None
+) -> None:
+    """The filament softens at 57.5 °C in the gears, the mount of ABS only later."""
+    outcome = work_out_given({**SCREWED, "new.motor.rated_rise": "80 K", "filament.material": "PLA", **more})
+    assert "motor.too_hot" not in by_hand(outcome)
+    found = outcome.result("motor.reference_voltage")
+    assert (found is not None) is (volts is not None)
+    assert found is None or found.value == pytest.approx(volts, abs=5e-4)
+    assert ("motor.current_to_set" in by_hand(outcome)) is (volts is None)
+
+
 @pytest.mark.parametrize("swap", SWAPS)
 def test_every_rule_that_is_silent_says_why_in_words_that_a_person_can_act_on(swap: str) -> None:
     sheet, files, _, _ = SWAPS[swap]
