@@ -31,6 +31,8 @@ filament: {material: PLA, diameter: 1.75 mm}
         ("M7509 T1 P19 I1.2 D70", False),
         ("M7509 P19 D70", True),  # two of the letters are no controller's
         ("M7509 P19 I1.2 D70 ; top feed speed", True),  # its remark has the value's own words
+        ("M7509 P5 I16 D70 V40", True),  # four values: a whole drive may have its own there
+        ("M7509 A5 P600 I1.1 D70", True),  # no machine has so many heaters
         ("M7509 P19 I1.2\nM7510 D70", True),  # on a line of its own it is anything
     ],
 )
