@@ -3,7 +3,8 @@
 A setting without a feeder's name is what all feeders have that have no value of their own. A line of codes is no such thing: it is
 sent, and what it sets holds, whatever a section says. So where feeders have values of their own and a line of codes sets one
 without saying whose it is, any of them may go by it. Left as it is it would overrule the value that is written, and nobody would
-see it; so it is asked about, and the light of that value is not called set.
+see it; so it is asked about, and the light of that value is not called set. Where a code of the same file has that feeder's value, the
+code without a word is the others'.
 
 Nothing is written by this. Whose a reading is was told before, in `ownership.py`.
 """
@@ -30,11 +31,22 @@ def without_codes_of_no_feeder(
     asked: list[Doubt] = []
     for each in readings:
         of_some = each.holder == MACHINE and of_feeder(each.quantity) and set(each.serves) != set(feeders)
-        if len(feeders) > 1 and of_some and each.place.file in sent and each.value is not None:
+        elsewhere = of_some and _own_elsewhere(each, readings)
+        if len(feeders) > 1 and elsewhere and each.place.file in sent and each.value is not None:
             asked.append(_whose_is_it(each))
         else:
             kept.append(each)
     return kept, asked
+
+
+def _own_elsewhere(reading: Reading, readings: Iterable[Reading]) -> bool:
+    """Whether a feeder has the value of its own in another file than this line's."""
+    return any(
+        each.quantity == reading.quantity
+        and each.holder.kind == "feeder"
+        and each.place.file != reading.place.file
+        for each in readings
+    )
 
 
 def _whose_is_it(reading: Reading) -> Doubt:

@@ -46,6 +46,12 @@ def test_a_code_beside_the_own_value_of_one_of_two_feeders_is_asked_about() -> N
     assert asked(found) == [(1, "motor.run_current")]
 
 
+def test_a_code_beside_another_feeder_s_code_of_the_same_file_is_the_others() -> None:
+    found = machine("", "C61 A640 B1170\nC62 B640 ; run current of the second feeder, mA rms\n")
+    assert asked(found) == []
+    assert 1.17 in taken(found)
+
+
 def test_a_code_is_read_where_there_is_one_feeder_or_none_has_the_value_of_its_own() -> None:
     for sections in (ONE, NONE_OWN):
         found = machine(sections)
