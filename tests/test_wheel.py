@@ -19,7 +19,7 @@ pytestmark = pytest.mark.exhaustive
 
 ROOT = Path(__file__).parents[1]
 #: bytes; what a person with a slow line waits for
-LARGEST = 2_300_000
+LARGEST = 2_350_000
 PYTHONS = ("python3.11", "python3.13", "python3.14", "python3.15")
 #: of the tests, those that need no more than pytest and hypothesis
 OWN_TESTS = ("tests/sheet", "tests/apply/test_revert.py")
