@@ -22,7 +22,6 @@ from msgspec import Struct
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput
-from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_data
 
 BASES = ("m", "kg", "s", "A", "K")
@@ -35,7 +34,6 @@ _PROPERTIES = {"of", "size", "zero", "turn", "written", "words"}
 #: one spelling of signs and powers
 _TIDY = str.maketrans({"−": "-", "·": "*", "⋅": "*", "×": "*", "²": "^2", "³": "^3", "μ": "µ", "Ω": "Ω"})
 _PINT_BASES = ("meter", "kilogram", "second", "ampere", "kelvin")
-_FOR_PINT = pattern(r"(?:1/)?[^\W\d][\w%*/^()-]*|%")
 
 
 class NoSuchUnit(ValueError):

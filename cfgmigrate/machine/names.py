@@ -51,6 +51,7 @@ from cfgmigrate.machine.gear_order import DRIVEN_FIRST, DRIVING_FIRST
 from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known, present_id
 from cfgmigrate.machine.taught_words import TaughtWord, taught_words
+from cfgmigrate.machine.wildcards import wildcard_fits
 from cfgmigrate.machine.words import read_name
 
 if TYPE_CHECKING:
@@ -256,33 +257,6 @@ def _put_in(node: Node, text: str, meant: str) -> Node:
         items = (replace(each, node=_put_in(each.node, text, meant)) for each in node.items)
         return replace(node, items=tuple(items))
     return replace(node, text=meant) if node.text == text else node
-
-
-def wildcard_fits(pattern: str, text: str) -> bool:
-    """Whether a text is one that a pattern names, where `@` is a run of letters and digits and `*` is anything.
-
-    All places of the pattern that the text read so far may have led to are kept together, as the bits of a number, so
-    that many `*` cost no more than one."""
-    literals = re.split("[@*]", pattern)
-    if len(pattern) - pattern.count("*") > len(text) or not all(each in text for each in literals):
-        return False
-    takes: dict[str, int] = {}
-    stays = runs = 0
-    place = 1
-    for sign in pattern:
-        if sign == "*":
-            stays |= place
-        else:
-            takes[sign] = takes.get(sign, 0) | place
-            place <<= 1
-            runs |= place if sign == "@" else 0
-    reached = 1
-    for sign in text:
-        word = sign.isalnum()
-        goes = takes.get(sign, 0) if sign != "@" else 0
-        goes |= takes.get("@", 0) if word else 0
-        reached = (reached & goes) << 1 | reached & stays | (reached & runs if word else 0)
-    return bool(reached & place)
 
 
 def _plain(text: str) -> str:

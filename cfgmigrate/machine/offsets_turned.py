@@ -72,7 +72,6 @@ _MOST_LOOKED_AT = 50
 _WHOLE = pattern(rf"[ \t]*{LINE_OR_BLOCK_MARK}(.*)")
 #: so many lines above a setting may have the remark on it, and so much of each is looked at
 _ABOVE, _LONGEST = 8, 300
-_FROM = frozenset(("from", "of", "to", "off", "than", "beside", "against"))
 
 
 def ask_whose_place(found: Collection, documents: Sequence[Document], names: Names | None) -> None:

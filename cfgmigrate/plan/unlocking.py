@@ -27,7 +27,7 @@ from cfgmigrate.plan.lights import UNKNOWN, Case, lights
 from cfgmigrate.plan.model import Light
 from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.not_understood import near_the_old, suspects_in
-from cfgmigrate.plan.open_fields import is_shift, open_fields, sheet_field, usual_answers, with_answers
+from cfgmigrate.plan.open_fields import is_shift, sheet_field, usual_answers, with_answers
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.cross_checks import HELD_BACK_FOR
 from cfgmigrate.rules.engine import Kept, Outcome
@@ -218,12 +218,6 @@ class Workings(Struct, dict=True):
             return self.stand(with_answers(sheet, answers))
         except BadInput:
             return None
-
-    def singles(self, sheet: Sheet, declined: Collection[str] = ()) -> tuple[Unlock, ...]:
-        """What each open field would bring by itself, in the order of the sheet; without those that bring nothing."""
-        now = self.stand(sheet)
-        found = (self.unlock(sheet, (name,), now) for name in open_fields(sheet, self.machine, declined))
-        return tuple(unlock for several in found for unlock in several)
 
 
 def _answers(fields: Sequence[str]) -> Iterator[dict[str, SheetEntry]]:

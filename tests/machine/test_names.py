@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document
@@ -15,7 +12,7 @@ from cfgmigrate.files.site_reading import parse_site
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.codes import code_fit, table_codes
 from cfgmigrate.machine.model import Machine
-from cfgmigrate.machine.names import HEADER, names_said, read_names, wildcard_fits
+from cfgmigrate.machine.names import HEADER, names_said, read_names
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.spots import Spot
@@ -264,21 +261,6 @@ def test_an_empty_names_file_says_nothing_and_the_header_is_one(tmp_path: Path) 
     path = tmp_path / "names.yaml"
     path.write_text(HEADER, encoding="utf-8")
     assert read_names(path).entries == {}
-
-
-@given(st.text("ab_ @*", max_size=6), st.text("ab_ @", max_size=8))
-def test_a_pattern_names_what_the_regular_expression_of_its_signs_names(pattern: str, text: str) -> None:
-    signs = {"@": r"[^\W_]+", "*": ".*"}
-    expression = "".join(signs.get(sign) or re.escape(sign) for sign in pattern)
-    assert wildcard_fits(pattern, text) == bool(re.fullmatch(expression, text, re.DOTALL))
-
-
-@pytest.mark.parametrize("sign", ["*", "@"])
-def test_a_pattern_of_many_wildcards_is_done_at_once(sign: str) -> None:
-    # each step of a search that tries one after the other would multiply the next: it would never end
-    assert not wildcard_fits(f"{sign}a" * 200 + f"{sign}z", "a" * 2000)
-    assert wildcard_fits(f"{sign}a" * 200, "a" * 2000)
-    assert not wildcard_fits(f"{sign}a" * 200 + f"{sign}z", "z" + "a" * 2000)
 
 
 def test_a_site_file_given_as_names_file_is_told_where_it_belongs(tmp_path: Path) -> None:
