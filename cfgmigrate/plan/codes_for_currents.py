@@ -109,7 +109,7 @@ def _formula(text: str, document: Document) -> _Formula | None:
         return None
     rms = bool(_RMS.search(text)) or "1.41421356" in text
     for start, end, found in _expressions(text):
-        given = {name: value for name in found if (value := _stated(name, text, end, document)) is not None}
+        given = {name: value for name in found if (value := _stated(name, text, document)) is not None}
         others = [name for name in found if name not in given]
         if len(others) != 1 or others[0].casefold() not in _CODE_S_NAMES:
             continue
@@ -176,8 +176,8 @@ def _dotted(text: str) -> str:
     return pattern(r"[A-Za-z]\w*").sub(lambda name: f"x.{name[0].casefold()}", " ".join(text.split()))
 
 
-def _stated(name: str, text: str, end: int, document: Document) -> float | None:
-    """What a name of a formula is: by the remark, behind the formula, or by the one line of the file that has that name."""
+def _stated(name: str, text: str, document: Document) -> float | None:
+    """What a name of a formula is: by the remark, before the formula or behind it, or by the one line of the file that has that name."""
     said = pattern(rf"(?i)\b{name}\b[ \t]*(?:=|:|is)?[ \t]*(\d+(?:\.\d+)?)(?![\w.]*[*/(])").search(text)
     if said is not None:
         return float(said[1])
